@@ -1,0 +1,140 @@
+import type { DayDocuments, Timetable } from "../schemas/index.js";
+import { assign } from "./assign/index.js";
+import { emitTimetable } from "./emit/index.js";
+import { explain } from "./explain.js";
+import type { Lp } from "./lp/choose.js";
+import { indexDay } from "./problem/day-index.js";
+import { explodeLot } from "./problem/explode.js";
+import { buildProblem, type Problem } from "./problem/index.js";
+import { prepare } from "./problem/prepare.js";
+import { sizeBatches } from "./problem/size.js";
+import { createRng } from "./rng.js";
+import { anneal } from "./search/anneal.js";
+import { construct } from "./search/construct.js";
+import { Draft } from "./search/draft.js";
+import { copyPlan } from "./search/state.js";
+import { type Breach, verify } from "./verify/index.js";
+
+export interface Progress {
+  readonly phase: "sizing" | "assigning" | "placing" | "improving" | "verifying";
+  readonly iterations: number;
+  readonly elapsedMs: number;
+  readonly cost?: number;
+  readonly shortPieces?: number;
+  readonly lateOrders?: number;
+  readonly bound?: number;
+}
+
+export interface DrawOptions {
+  /** Budget; default from the day's settings, else 5 s. With iterations the clock does not matter. */
+  readonly seconds?: number;
+  readonly iterations?: number;
+  readonly seed?: number;
+  /** A clock in milliseconds. */
+  readonly now: () => number;
+  readonly lp: Lp;
+  readonly onProgress?: (progress: Progress) => void;
+  /** Asked often; true ends the search and keeps the best plan so far. */
+  readonly shouldStop?: () => boolean;
+}
+
+export interface DrawResult {
+  readonly timetable: Timetable;
+  /** Empty unless something is wrong with the program: then the timetable must not be used. */
+  readonly breaches: readonly Breach[];
+  readonly firstPlanMs: number;
+  readonly elapsedMs: number;
+  readonly iterations: number;
+}
+
+const DEFAULT_SECONDS = 5;
+const PROGRESS_MS = 200;
+
+/** Names that stay readable: product or dough, and a number that is unique in the day. */
+function counter(): (stem: string) => string {
+  let count = 0;
+  return (stem) => `${stem.slice(0, 50)}-${++count}`;
+}
+
+/** Orders to a problem: explode, size, assign (solver.md's pipeline up to the search). */
+export function pose(day: DayDocuments, lp: Lp): Problem {
+  const index = indexDay(day);
+  const prepared = prepare(index);
+  const lots = assign(prepared, lp);
+  const nameLoad = counter();
+  const loads = lots.flatMap((lot) => explodeLot(index, lot, () => nameLoad(lot.product.id)));
+  const nameBatch = counter();
+  const batches = sizeBatches(index, loads, lp, (dough) => nameBatch(`${dough}-b`));
+  return buildProblem(prepared, batches);
+}
+
+interface Budget {
+  readonly seed: number;
+  readonly progress: (iterations: number) => number;
+  readonly wasStopped: () => boolean;
+}
+
+function budgetOf(day: DayDocuments, options: DrawOptions): Budget {
+  const settings = day.settings.search ?? {};
+  const iterations = options.iterations ?? (options.seconds === undefined ? settings.iterations : undefined);
+  const limitMs = (options.seconds ?? settings.seconds ?? DEFAULT_SECONDS) * 1000;
+  const started = options.now();
+  let stopped = false;
+  return {
+    seed: options.seed ?? settings.seed ?? 1,
+    wasStopped: () => stopped,
+    progress: (done) => {
+      if (options.shouldStop?.()) {
+        stopped = true;
+        return 1;
+      }
+      if (iterations !== undefined) return iterations === 0 ? 1 : done / iterations;
+      return limitMs === 0 ? 1 : (options.now() - started) / limitMs;
+    },
+  };
+}
+
+/**
+ * Draws up a day's timetable: the best plan found in the budget, verified. The day must have passed its checks. Same day, seed and iterations give
+ * the same timetable; a budget in seconds only cuts the same course short.
+ */
+export function draw(day: DayDocuments, options: DrawOptions): DrawResult {
+  const started = options.now();
+  const elapsed = (): number => options.now() - started;
+  const report = (phase: Progress["phase"], iterations: number, more: Partial<Progress> = {}): void =>
+    options.onProgress?.({ phase, iterations, elapsedMs: elapsed(), ...more });
+  report("assigning", 0);
+  const problem = pose(day, options.lp);
+  const budget = budgetOf(day, options);
+  report("placing", 0);
+  const draft = new Draft(problem.model, createRng(budget.seed));
+  construct(draft);
+  const firstPlanMs = elapsed();
+  let lastReport = elapsed();
+  let bestCost = draft.state.cost;
+  const result = anneal(draft, {
+    progress: (iterations) => {
+      if (elapsed() - lastReport >= PROGRESS_MS) {
+        lastReport = elapsed();
+        report("improving", iterations, { cost: bestCost / 1000 });
+      }
+      return budget.progress(iterations);
+    },
+    onBetter: (plan) => {
+      bestCost = plan.cost;
+    },
+    hot: 0.5,
+    cold: 0.005,
+    shortShare: 0.25,
+  });
+  const best = result.best.cost < draft.state.cost ? result.best : copyPlan(draft.state);
+  report("verifying", result.iterations);
+  const timetable = emitTimetable(problem, best, {
+    seed: budget.seed,
+    iterations: result.iterations,
+    cancelled: budget.wasStopped(),
+    reasons: explain(problem, best),
+  });
+  const breaches = verify(day, timetable);
+  return { timetable, breaches, firstPlanMs, elapsedMs: elapsed(), iterations: result.iterations };
+}

@@ -1,0 +1,87 @@
+import type { Task } from "../../schemas/index.js";
+import { outagesOf } from "../problem/day-index.js";
+import type { Problem } from "../problem/index.js";
+import { allergensOfDough, allergensOfProduct, needsClean } from "../trade/dough.js";
+import type { Clock, MadeBatch } from "./context.js";
+
+interface Use {
+  readonly start: number;
+  readonly end: number;
+  readonly allergens: ReadonlySet<string>;
+  readonly lyePercent: number;
+}
+
+/** What is done when on every mixer, bench and kettle, by unit. */
+function usesByUnit(problem: Problem, batches: readonly MadeBatch[]): Map<string, Use[]> {
+  const uses = new Map<string, Use[]>();
+  const add = (unit: string, use: Use): void => {
+    uses.set(unit, [...(uses.get(unit) ?? []), use]);
+  };
+  const { index, prepared } = problem;
+  const { catalogue } = index.day;
+  for (const batch of batches) {
+    const dough = index.doughs.get(problem.batches[batch.number]!.dough)!;
+    const doughAllergens = allergensOfDough(catalogue, dough);
+    add(`${batch.site}/${batch.mixer}`, { start: batch.start, end: batch.end, allergens: doughAllergens, lyePercent: 0 });
+    for (const load of batch.loads) {
+      const productAllergens = allergensOfProduct(catalogue, index.products.get(load.spec.product)!);
+      for (const { step, operation } of load.meaning.steps) {
+        if (operation < 0 || step.does === "bake") continue;
+        const start = load.starts[operation]!;
+        const rows = load.mode.operations[operation]!.alternatives.map((alternative) => alternative.row);
+        const take = load.takes.find((candidate) => candidate.from === start && rows.includes(candidate.row));
+        if (!take) continue;
+        const isBoil = step.does === "boil";
+        add(prepared.book.meanings[take.row]!.unit!, {
+          start,
+          end: load.ends[operation]!,
+          allergens: isBoil ? doughAllergens : productAllergens,
+          lyePercent: step.does === "boil" ? (step.lyePercent ?? 0) : 0,
+        });
+      }
+    }
+  }
+  return uses;
+}
+
+function cleaningMinutes(problem: Problem, unit: string): number {
+  const [siteId, unitId] = unit.split("/");
+  const site = problem.index.sites.get(siteId!)!;
+  const station = [...site.mixers, ...site.benches, ...site.kettles].find((candidate) => candidate.id === unitId);
+  return station?.cleaningMinutes ?? 0;
+}
+
+/** When a unit is cleaned: just before the first use that may not touch what was left, clear of outages. */
+function cleanings(problem: Problem, unit: string, uses: readonly Use[], minutes: number): number[] {
+  const sorted = [...uses].sort((a, b) => a.start - b.start || a.end - b.end);
+  const starts: number[] = [];
+  sorted.forEach((use, i) => {
+    const soiled = sorted
+      .slice(0, i)
+      .filter((last) => last.end <= use.start && (last.lyePercent !== use.lyePercent || needsClean(last.allergens, use.allergens)))
+      .filter((last) => !starts.some((start) => start >= last.end && start + minutes <= use.start));
+    if (soiled.length === 0) return;
+    const after = Math.max(...soiled.map((last) => last.end));
+    let start = use.start - minutes;
+    for (const outage of outagesOf(problem.index, unit)) {
+      if (start < outage.to && outage.from < start + minutes) start = Math.max(after, outage.from - minutes);
+    }
+    starts.push(start);
+  });
+  return starts;
+}
+
+/** Cleaning tasks of all units, in order of time. */
+export function cleaningTasks(problem: Problem, batches: readonly MadeBatch[], clock: Clock): Task[] {
+  const found: { unit: string; start: number; minutes: number }[] = [];
+  for (const [unit, uses] of usesByUnit(problem, batches)) {
+    const minutes = cleaningMinutes(problem, unit);
+    if (minutes === 0) continue;
+    for (const start of cleanings(problem, unit, uses, minutes)) found.push({ unit, start, minutes });
+  }
+  found.sort((a, b) => a.start - b.start || (a.unit < b.unit ? -1 : 1));
+  return found.map(({ unit, start, minutes }, i) => {
+    const site = unit.split("/")[0]!;
+    return { id: `clean-${i + 1}`, does: "clean", site, unit, start: clock(start, site), end: clock(start + minutes, site) };
+  });
+}

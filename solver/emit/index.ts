@@ -1,0 +1,144 @@
+import type { Batch, Load, OrderOutcome, Reason, Status, Timetable, VanTrip } from "../../schemas/index.js";
+import { sharesOf } from "../problem/explode.js";
+import type { Problem } from "../problem/index.js";
+import type { PlanCopy } from "../search/state.js";
+import { leastBatchG } from "../trade/dough.js";
+import { cleaningTasks } from "./cleaning.js";
+import { type Clock, createClock, type MadeBatch, type MadeLoad, madeBatches } from "./context.js";
+import { costOf, madePieces } from "./cost.js";
+import { heatPlan } from "./heat.js";
+import { PositionBook } from "./positions.js";
+import { TaskWriter, tubNames } from "./tasks.js";
+
+/** What is said about a timetable besides the plan itself. */
+export interface Imprint {
+  readonly seed: number;
+  readonly iterations: number;
+  readonly cancelled?: boolean;
+  readonly bound?: number;
+  /** Why lines are late or short, by line id. */
+  readonly reasons?: ReadonlyMap<string, Reason>;
+}
+
+function batchOf(problem: Problem, batch: MadeBatch): Batch {
+  const spec = problem.batches[batch.number]!;
+  const dough = problem.index.doughs.get(spec.dough)!;
+  const mixer = problem.index.sites.get(batch.site)!.mixers.find((candidate) => candidate.id === batch.mixer)!;
+  const doughG = batch.loads.reduce((sum, load) => sum + load.spec.doughG, 0);
+  const spareG = Math.max(0, leastBatchG(mixer, dough) - doughG);
+  return { id: spec.id, dough: spec.dough, site: batch.site, massG: doughG + spareG, spareG };
+}
+
+function loadOf(load: MadeLoad, batch: string): Load {
+  const { spec, meaning } = load;
+  const names = tubNames(load);
+  return {
+    id: spec.id,
+    product: spec.product,
+    route: meaning.route.id,
+    batch,
+    bakedAt: meaning.bakeSite,
+    deliveredTo: spec.deliverTo,
+    ...(meaning.handOver ? { handOver: meaning.handOver } : {}),
+    pieces: spec.pieces,
+    pans: spec.pans,
+    doughG: spec.doughG,
+    tubs: meaning.tubsG.map((doughG, i) => ({ id: names[i]!, doughG })),
+    orders: mergedShares(spec),
+    surplusPieces: 0,
+  };
+}
+
+function mergedShares(spec: MadeLoad["spec"]): Load["orders"] {
+  const byLine = new Map<string, number>();
+  for (const { line, pieces } of sharesOf(spec)) byLine.set(line, (byLine.get(line) ?? 0) + pieces);
+  return [...byLine].map(([line, pieces]) => ({ line, pieces }));
+}
+
+function vanTrips(problem: Problem, loads: readonly MadeLoad[], clock: Clock): VanTrip[] {
+  return problem.index.trips.flatMap((trip) => {
+    const riding = loads.filter((load) => load.meaning.trip === trip);
+    if (riding.length === 0) return [];
+    return [
+      {
+        id: trip.id,
+        run: trip.run.id,
+        departs: clock(trip.departs, trip.run.from),
+        arrives: clock(trip.arrives, trip.run.to),
+        loads: riding.map((load) => ({ load: load.spec.id, positions: load.mode.tripAmount })),
+      },
+    ];
+  });
+}
+
+function outcomes(problem: Problem, loads: readonly MadeLoad[], clock: Clock, reasons: Imprint["reasons"]): OrderOutcome[] {
+  const made = madePieces(loads);
+  const ready = new Map<string, number>();
+  for (const load of loads) {
+    for (const { want } of load.spec.portions) ready.set(want.line.id, Math.max(ready.get(want.line.id) ?? 0, load.delivered));
+  }
+  return problem.index.wants.map(({ line, due }) => {
+    const pieces = made.get(line.id) ?? 0;
+    const readyAt = ready.get(line.id);
+    const lateMinutes = readyAt === undefined ? 0 : Math.max(0, readyAt - due);
+    const shortPieces = line.pieces - pieces;
+    const isLate = lateMinutes > 0;
+    const state = shortPieces > 0 ? (isLate ? "late-and-short" : "short") : isLate ? "late" : "on-time";
+    const why = reasons?.get(line.id);
+    return {
+      line: line.id,
+      state,
+      pieces,
+      shortPieces,
+      due: clock(due, line.site),
+      ...(readyAt === undefined ? {} : { ready: clock(readyAt, line.site) }),
+      lateMinutes,
+      ...(why && state !== "on-time" ? { why } : {}),
+    };
+  });
+}
+
+function statusOf(problem: Problem, orders: readonly OrderOutcome[], imprint: Imprint, total: number): Status {
+  if (imprint.cancelled) return "cancelled";
+  if (problem.index.wants.length > 0 && orders.every((order) => order.pieces === 0)) return "no-plan-in-time";
+  if (orders.some((order) => order.shortPieces > 0)) return "short";
+  if (imprint.bound !== undefined && total - imprint.bound <= 1e-6 * Math.max(1, total)) return "optimal";
+  return "feasible";
+}
+
+/** Writes a plan of the search as a timetable. */
+export function emitTimetable(problem: Problem, plan: PlanCopy, imprint: Imprint): Timetable {
+  const clock = createClock(problem);
+  const batches = madeBatches(problem, plan);
+  const loads = batches.flatMap((batch) => batch.loads);
+  const writer = new TaskWriter(problem, clock, new PositionBook(problem, loads));
+  const heat = heatPlan(problem, loads, clock);
+  const vans = vanTrips(problem, loads, clock);
+  const orders = outcomes(problem, loads, clock, imprint.reasons);
+  const cost = costOf(problem, batches, loads, heat, vans);
+  const tasks = [
+    ...batches.flatMap((batch) => [writer.mix(batch), ...batch.loads.flatMap((load) => writer.load(load))]),
+    ...cleaningTasks(problem, batches, clock),
+  ];
+  const byStart = tasks.map((task) => ({ task, at: Date.parse(task.start) }));
+  byStart.sort((a, b) => a.at - b.at || (a.task.id < b.task.id ? -1 : 1));
+  const firstSite = problem.index.day.network.sites[0]!.id;
+  return {
+    format: "timetable/1",
+    status: statusOf(problem, orders, imprint, cost.total),
+    window: { from: clock(0, firstSite), to: clock(problem.index.horizon, firstSite) },
+    seed: imprint.seed,
+    iterations: imprint.iterations,
+    ...(imprint.bound === undefined
+      ? {}
+      : { bound: imprint.bound, gapPercent: cost.total > 0 ? (100 * (cost.total - imprint.bound)) / cost.total : 0 }),
+    batches: batches.map((batch) => batchOf(problem, batch)),
+    loads: batches.flatMap((batch) => batch.loads.map((load) => loadOf(load, problem.batches[batch.number]!.id))),
+    tasks: byStart.map(({ task }) => task),
+    ovenProgram: heat.ovenProgram,
+    kettleProgram: heat.kettleProgram,
+    vans,
+    orders,
+    cost,
+  };
+}

@@ -1,0 +1,134 @@
+import type { CrewUse, Dip, Task } from "../../schemas/index.js";
+import { formatInstantSeconds } from "../calendar.js";
+import type { Problem } from "../problem/index.js";
+import type { StepTrace } from "../problem/modes.js";
+import { dips } from "../trade/kettle.js";
+import type { Clock, MadeBatch, MadeLoad } from "./context.js";
+import type { PositionBook } from "./positions.js";
+
+/** Names of a load's pans (D2). */
+export function panNames(load: MadeLoad): string[] {
+  return Array.from({ length: load.spec.pans }, (_, i) => `${load.spec.id}-pan-${i + 1}`);
+}
+
+export function tubNames(load: MadeLoad): string[] {
+  return load.meaning.tubsG.map((_, i) => `${load.spec.id}-tub-${i + 1}`);
+}
+
+/** Turns placed batches and loads into tasks. */
+export class TaskWriter {
+  private readonly problem: Problem;
+  private readonly clock: Clock;
+  private readonly positions: PositionBook;
+
+  constructor(problem: Problem, clock: Clock, positions: PositionBook) {
+    this.problem = problem;
+    this.clock = clock;
+    this.positions = positions;
+  }
+
+  mix(batch: MadeBatch): Task {
+    const spec = this.problem.batches[batch.number]!;
+    const option = this.problem.model.batches[batch.number]!.options[0]!;
+    const crew = batch.crewRow >= 0 ? { crew: this.crewUse(batch.crewRow, option.crew!.heads) } : {};
+    return {
+      id: `${spec.id}-mix`,
+      does: "mix",
+      batch: spec.id,
+      ...this.at(batch.site, batch.start, batch.end),
+      unit: `${batch.site}/${batch.mixer}`,
+      ...crew,
+    };
+  }
+
+  load(load: MadeLoad): Task[] {
+    const tasks = load.meaning.steps.flatMap((trace) => (trace.hold >= 0 ? this.standing(load, trace) : [this.worked(load, trace)]));
+    const { trip, handOver } = load.meaning;
+    if (trip && handOver === "baked") tasks.push(this.ride(load));
+    return tasks;
+  }
+
+  private at(site: string, start: number, end: number): Pick<Task, "site" | "start" | "end"> {
+    return { site, start: this.clock(start, site), end: this.clock(end, site) };
+  }
+
+  private crewUse(row: number, heads: number): CrewUse {
+    return { group: this.problem.prepared.book.meanings[row]!.of!, heads };
+  }
+
+  private ride(load: MadeLoad): Task {
+    const trip = load.meaning.trip!;
+    return {
+      id: `${load.spec.id}-van`,
+      does: "van",
+      load: load.spec.id,
+      ...this.at(trip.run.from, trip.leave, trip.delivered),
+      end: this.clock(trip.delivered, trip.run.to),
+      van: trip.id,
+    };
+  }
+
+  private standing(load: MadeLoad, trace: StepTrace): Task[] {
+    const k = trace.hold;
+    const hold = load.mode.holds[k]!;
+    const from = k === 0 ? load.mixEnd : load.ends[k - 1]!;
+    const to = load.starts[k]!;
+    const id = `${load.spec.id}-${trace.step.does}`;
+    const items = trace.step.does === "retard" && load.meaning.tubsG.length > 0 ? tubNames(load) : panNames(load);
+    const base = { does: trace.step.does, load: load.spec.id };
+    if (!hold.ride) return [{ id, ...base, ...this.at(trace.site, from, to), ...this.placed(load, hold.rows, from, items) }];
+    const { leave, arrive, rows } = hold.ride;
+    const { mixSite, bakeSite } = load.meaning;
+    return [
+      { id, ...base, ...this.at(mixSite, from, leave), ...this.placed(load, hold.rows, from, items) },
+      this.ride(load),
+      { id: `${id}-2`, ...base, ...this.at(bakeSite, arrive, to), ...this.placed(load, rows, arrive, items) },
+    ];
+  }
+
+  private placed(load: MadeLoad, rows: Int32Array, from: number, items: readonly string[]): Pick<Task, "places"> {
+    const places = this.positions.places(load, rows, from, items);
+    return places.length > 0 ? { places } : {};
+  }
+
+  private worked(load: MadeLoad, trace: StepTrace): Task {
+    const k = trace.operation;
+    const operation = load.mode.operations[k]!;
+    const start = load.starts[k]!;
+    const end = load.ends[k]!;
+    const { book } = this.problem.prepared;
+    const rows = operation.alternatives.map((alternative) => alternative.row);
+    const unitTake = load.takes.find((take) => take.from === start && rows.includes(take.row));
+    const unit = unitTake ? { unit: book.meanings[unitTake.row]!.unit! } : {};
+    const crewRows: readonly number[] = operation.crew ? [...operation.crew.rows] : [];
+    const crewTake = load.takes.find((take) => take.from === start && crewRows.includes(take.row));
+    const minutes = operation.crew && operation.crew.minutes > 0 ? { minutes: Math.min(operation.crew.minutes, end - start) } : {};
+    const crew = crewTake ? { crew: { ...this.crewUse(crewTake.row, crewTake.amount), ...minutes } } : {};
+    const { step, site } = trace;
+    return {
+      id: `${load.spec.id}-${step.does}`,
+      does: step.does,
+      load: load.spec.id,
+      ...this.at(site, start, end),
+      ...unit,
+      ...crew,
+      ...(step.does === "bake" ? { tempC: step.tempC, ...this.placed(load, Int32Array.from(rows), start, panNames(load)) } : {}),
+      ...(step.does === "boil" ? { dips: this.dips(load, trace, unitTake!.row, start) } : {}),
+    };
+  }
+
+  private dips(load: MadeLoad, trace: StepTrace, row: number, start: number): Dip[] {
+    const { index, prepared } = this.problem;
+    const site = index.sites.get(trace.site)!;
+    const kettleId = prepared.book.meanings[row]!.unit!.split("/")[1];
+    const kettle = site.kettles.find((candidate) => candidate.id === kettleId)!;
+    const product = index.products.get(load.spec.product)!;
+    const { step } = trace;
+    if (step.does !== "boil") return [];
+    const dough = index.doughs.get(product.dough)!;
+    return dips(kettle, step, product, dough, load.spec.pieces).map(({ afterSeconds, pieces }) => ({
+      start: formatInstantSeconds((index.origin + start) * 60 + afterSeconds, site.timeZone),
+      pieces,
+    }));
+  }
+}

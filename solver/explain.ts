@@ -1,0 +1,110 @@
+import type { Reason } from "../schemas/index.js";
+import type { Problem } from "./problem/index.js";
+import { createRng } from "./rng.js";
+import { Draft } from "./search/draft.js";
+import { type PlanCopy, rebuild } from "./search/state.js";
+
+/** What may be wanting, in the order in which it is tried, and how a planner says it. */
+const WANTING: readonly (readonly [Reason["code"], string])[] = [
+  ["deck-positions", "deck positions at the temperature"],
+  ["kettle", "kettle time"],
+  ["crew", "people"],
+  ["bench", "bench places"],
+  ["fridge-positions", "shelf positions"],
+  ["fridge-heat", "cooling power of the fridge"],
+  ["proofer-positions", "proofer positions"],
+  ["rack-positions", "rack positions"],
+  ["pans", "pans"],
+  ["tubs", "tubs"],
+  ["mixer", "mixer time"],
+  ["van", "van positions"],
+];
+
+/** More of everything than any day needs, and yet far from overflow. */
+const PLENTY = 1_000_000;
+/** Asking takes some milliseconds a load; a day on which everything is late needs no more examples. */
+const MOST_LOADS = 60;
+
+class Asker {
+  private readonly problem: Problem;
+  private readonly draft: Draft;
+  private readonly rowsByKind = new Map<string, number[]>();
+
+  constructor(problem: Problem, plan: PlanCopy) {
+    this.problem = problem;
+    this.draft = new Draft(problem.model, createRng(1), rebuild(problem.model, plan));
+    problem.prepared.book.meanings.forEach(({ kind }, row) => {
+      this.rowsByKind.set(kind, [...(this.rowsByKind.get(kind) ?? []), row]);
+    });
+  }
+
+  /** When the load would be delivered if everything of these kinds were plentiful; null when it still has no place. */
+  private deliveredWith(load: number, kinds: readonly string[]): number | null {
+    const { state, inserter, mixes, model, rng } = this.draft;
+    const { batch, dropCost } = model.loads[load]!;
+    this.shift(kinds, PLENTY);
+    this.draft.removeLoad(load);
+    let delivered: number | null = null;
+    const isMixed = state.mixOption[batch]! >= 0 || mixes.pick(batch, "latest", rng);
+    if (isMixed) {
+      if (state.mixOption[batch]! < 0) this.draft.mix(batch);
+      if (inserter.find(load, dropCost)) delivered = inserter.delivered(load);
+    }
+    this.draft.reject();
+    this.shift(kinds, -PLENTY);
+    return delivered;
+  }
+
+  private shift(kinds: readonly string[], amount: number): void {
+    const { free, horizon } = this.draft.state;
+    for (const kind of kinds) {
+      for (const row of this.rowsByKind.get(kind) ?? []) {
+        for (let i = row * horizon; i < (row + 1) * horizon; i++) free[i] = free[i]! + amount;
+      }
+    }
+  }
+
+  /** The first kind of thing whose plenty alone would make the load on time, else that would help most. */
+  reason(load: number, nowDelivered: number | null, due: number): Reason {
+    const site = this.problem.loads[load]!.mixSite;
+    let helps: { code: Reason["code"]; words: string; delivered: number } | null = null;
+    for (const [code, words] of WANTING) {
+      const delivered = this.deliveredWith(load, [code]);
+      if (delivered === null || (nowDelivered !== null && delivered >= nowDelivered)) continue;
+      if (delivered <= due) return { code, site, text: `Not enough ${words}: with more it would be on time.` };
+      if (!helps || delivered < helps.delivered) helps = { code, words, delivered };
+    }
+    if (helps) {
+      const text = `Not enough ${helps.words}: with more it would be ready ${helps.delivered - due} min after due instead${nowDelivered === null ? " of not at all" : ` of ${nowDelivered - due} min`}.`;
+      return { code: helps.code, site, text };
+    }
+    const all = this.deliveredWith(load, WANTING.map(([code]) => code));
+    if (all !== null && all <= due) return { code: "several", site, text: "Several things at once are wanting; no single one would do." };
+    if (all === null) {
+      return { code: "window", site, text: "The steps do not fit between the start of the window, the hours in which people work and the greatest waits." };
+    }
+    return { code: "waits", site, text: `The route's own least times end ${all - due} min after due, whatever there is.` };
+  }
+}
+
+/** Why each late or short line is so, by line id: each of its loads is asked again with one thing plentiful. */
+export function explain(problem: Problem, plan: PlanCopy): Map<string, Reason> {
+  const reasons = new Map<string, Reason>();
+  for (const load of problem.unmakeable) {
+    const text = "No site has everything that a route of this product needs: see deckshelf check.";
+    for (const { want } of load.portions) reasons.set(want.line.id, { code: "window", site: load.deliverTo, text });
+  }
+  const asker = new Asker(problem, plan);
+  let asked = 0;
+  problem.loads.forEach((spec, load) => {
+    const isMade = plan.mode[load]! >= 0;
+    const deliveredAt = isMade ? problem.model.loads[load]!.modes[plan.mode[load]!]!.deliveredAt : -1;
+    const delivered = isMade ? (deliveredAt >= 0 ? deliveredAt : plan.finish[load]!) : null;
+    const wanting = spec.portions.filter(({ want }) => delivered === null || delivered > want.due);
+    if (wanting.length === 0 || wanting.every(({ want }) => reasons.has(want.line.id)) || asked >= MOST_LOADS) return;
+    asked++;
+    const reason = asker.reason(load, delivered, Math.min(...wanting.map(({ want }) => want.due)));
+    for (const { want } of wanting) if (!reasons.has(want.line.id)) reasons.set(want.line.id, reason);
+  });
+  return reasons;
+}

@@ -1,0 +1,183 @@
+import { EMPTY, type Layout, type Place, SLACK_MM } from "./layout.js";
+
+/**
+ * Most equal rectangles in a rectangle, sides parallel, quarter turns allowed.
+ *
+ * Recursive division into five blocks (a pinwheel; four, two or one block when it degenerates) on the normal lines of Herz,
+ * as in Morabito & Morales, "A simple and effective recursive procedure for the manufacturer's pallet loading problem"
+ * (JORS 49, 1998); stops at the bound of Barnes (1979), which proves a layout best.
+ */
+
+/** How a block is filled: by a grid of boxes one way round, or by five blocks between the lines. */
+type Filling =
+  | { readonly kind: "grid"; readonly count: number; readonly turned: boolean }
+  | { readonly kind: "blocks"; readonly count: number; readonly x1: number; readonly x2: number; readonly y1: number; readonly y2: number };
+
+const MAX_DEPTH = 3;
+/** Beyond this many boxes a grid leaves so little that deeper division is not worth its time. */
+const MAX_LINES = 70;
+/** Divisions tried in one call before the best so far is taken. */
+const MAX_TRIES = 400_000;
+
+function floorDiv(length: number, by: number): number {
+  return Math.floor((length + SLACK_MM) / by);
+}
+
+/** At most so many a x b boxes lie in X x Y: area, and Barnes's bound when all measures are whole. */
+export function boxBound(x: number, y: number, a: number, b: number): number {
+  const area = Math.floor((x * y + SLACK_MM) / (a * b));
+  if (![x, y, a, b].every(Number.isInteger)) return area;
+  const waste = (side: number): number => {
+    const r = x % side;
+    const s = y % side;
+    return Math.min(r * s, (side - r) * (side - s));
+  };
+  const total = x * y;
+  return Math.floor((total - Math.max(waste(a), waste(b))) / (a * b));
+}
+
+class Divider {
+  private readonly a: number;
+  private readonly b: number;
+  private readonly memo = new Map<string, Filling>();
+  private tries = 0;
+
+  constructor(a: number, b: number) {
+    this.a = a;
+    this.b = b;
+  }
+
+  /** Combinations of box sides up to a length, ascending, zero included. */
+  private lines(length: number): number[] {
+    const found = new Set<number>();
+    for (let i = 0; i * this.a <= length + SLACK_MM; i++) {
+      for (let j = 0; i * this.a + j * this.b <= length + SLACK_MM; j++) found.add(i * this.a + j * this.b);
+    }
+    return [...found].sort((p, q) => p - q);
+  }
+
+  private reduce(length: number): number {
+    let best = 0;
+    for (let i = 0; i * this.a <= length + SLACK_MM; i++) {
+      const rest = length - i * this.a;
+      best = Math.max(best, i * this.a + floorDiv(rest, this.b) * this.b);
+    }
+    return best;
+  }
+
+  private grid(x: number, y: number): Filling {
+    const straight = floorDiv(x, this.a) * floorDiv(y, this.b);
+    const turned = floorDiv(x, this.b) * floorDiv(y, this.a);
+    return { kind: "grid", count: Math.max(straight, turned), turned: turned > straight };
+  }
+
+  fill(width: number, depth: number, level: number): Filling {
+    const x = this.reduce(width);
+    const y = this.reduce(depth);
+    const key = `${x.toFixed(3)} ${y.toFixed(3)} ${level}`;
+    const known = this.memo.get(key);
+    if (known) return known;
+    let best = this.grid(x, y);
+    const bound = boxBound(x, y, this.a, this.b);
+    if (best.count < bound && level < MAX_DEPTH) best = this.divide(x, y, level, best, bound);
+    this.memo.set(key, best);
+    return best;
+  }
+
+  private divide(x: number, y: number, level: number, start: Filling, bound: number): Filling {
+    let best = start;
+    const xs = this.lines(x);
+    const ys = this.lines(y);
+    if (xs.length > MAX_LINES || ys.length > MAX_LINES) return best;
+    for (const x1 of xs) {
+      for (const x2 of xs) {
+        if (x2 < x1) continue;
+        for (const y1 of ys) {
+          for (const y2 of ys) {
+            if (y2 < y1 || (x1 === 0 && y1 === 0) || (x2 === x && y2 === y && x1 === x)) continue;
+            if (this.tries++ > MAX_TRIES) return best;
+            const count = this.countBlocks(x, y, x1, x2, y1, y2, level + 1, best.count);
+            if (count <= best.count) continue;
+            best = { kind: "blocks", count, x1, x2, y1, y2 };
+            if (count >= bound) return best;
+          }
+        }
+      }
+    }
+    return best;
+  }
+
+  private countBlocks(x: number, y: number, x1: number, x2: number, y1: number, y2: number, level: number, beat: number): number {
+    const parts = blocks(x, y, x1, x2, y1, y2);
+    const each = this.a * this.b;
+    let possible = 0;
+    for (const part of parts) possible += Math.floor((part.width * part.depth + SLACK_MM) / each);
+    if (possible <= beat) return 0;
+    let count = 0;
+    for (const part of parts) {
+      // A block as large as the whole would be the same question again.
+      if (part.width >= x - SLACK_MM && part.depth >= y - SLACK_MM) return 0;
+      possible -= Math.floor((part.width * part.depth + SLACK_MM) / each);
+      count += this.fill(part.width, part.depth, level).count;
+      if (count + possible <= beat) return 0;
+    }
+    return count;
+  }
+
+  places(x0: number, y0: number, width: number, depth: number, level: number, into: Place[]): void {
+    const x = this.reduce(width);
+    const y = this.reduce(depth);
+    const filling = this.fill(x, y, level);
+    if (filling.kind === "grid") {
+      const w = filling.turned ? this.b : this.a;
+      const d = filling.turned ? this.a : this.b;
+      for (let j = 0; j < floorDiv(y, d); j++) {
+        for (let i = 0; i < floorDiv(x, w); i++) {
+          into.push({ xMm: x0 + i * w, yMm: y0 + j * d, widthMm: w, depthMm: d, turned: filling.turned });
+        }
+      }
+      return;
+    }
+    for (const part of blocks(x, y, filling.x1, filling.x2, filling.y1, filling.y2)) {
+      this.places(x0 + part.x, y0 + part.y, part.width, part.depth, level + 1, into);
+    }
+  }
+}
+
+/** The five blocks of a pinwheel between the lines x1 <= x2 and y1 <= y2. */
+function blocks(x: number, y: number, x1: number, x2: number, y1: number, y2: number) {
+  return [
+    { x: 0, y: 0, width: x1, depth: y2 },
+    { x: x1, y: 0, width: x - x1, depth: y1 },
+    { x: x1, y: y1, width: x2 - x1, depth: y2 - y1 },
+    { x: x2, y: y1, width: x - x2, depth: y - y1 },
+    { x: 0, y: y2, width: x2, depth: y - y2 },
+  ];
+}
+
+/**
+ * Lays boxes on an area, gapMm between them and edgeMm to its edges. Places are without the gap. Empty when a measure is
+ * not positive or nothing fits.
+ */
+export function layoutRectangles(
+  areaWidthMm: number,
+  areaDepthMm: number,
+  boxWidthMm: number,
+  boxDepthMm: number,
+  gapMm: number,
+  edgeMm: number,
+): Layout {
+  const width = areaWidthMm - 2 * edgeMm + gapMm;
+  const depth = areaDepthMm - 2 * edgeMm + gapMm;
+  const a = boxWidthMm + gapMm;
+  const b = boxDepthMm + gapMm;
+  if (!(width > 0 && depth > 0 && a > 0 && b > 0)) return EMPTY;
+  const divider = new Divider(a, b);
+  const places: Place[] = [];
+  divider.places(edgeMm, edgeMm, width, depth, 0, places);
+  if (places.length === 0) return EMPTY;
+  const cut = places.map((p) => ({ ...p, widthMm: p.widthMm - gapMm, depthMm: p.depthMm - gapMm }));
+  const turned = cut.filter((p) => p.turned).length;
+  const pattern = turned === 0 ? "straight" : turned === cut.length ? "turned" : "mixed";
+  return { count: cut.length, pattern, places: cut };
+}

@@ -1,0 +1,146 @@
+import type {
+  DayDocuments,
+  Dough,
+  OrderLine,
+  PanType,
+  Product,
+  Settings,
+  Site,
+  TubType,
+  VanRun,
+  Weights,
+} from "../../schemas/index.js";
+import { departures, resolveWhen, resolveWindow } from "../calendar.js";
+
+/** An order line with its times in minutes of the window. */
+export interface Want {
+  readonly line: OrderLine;
+  readonly due: number;
+  readonly freshWithinMinutes: number;
+  readonly priority: number;
+}
+
+/** One departure of a van run inside the window. Minutes of the window. */
+export interface TripTimes {
+  readonly id: string;
+  readonly run: VanRun;
+  readonly departs: number;
+  readonly arrives: number;
+  /** When a load leaves its shelf or must be finished. */
+  readonly leave: number;
+  /** When a load is on its shelf or delivered. */
+  readonly delivered: number;
+}
+
+export interface OutageTimes {
+  readonly unit: string;
+  readonly from: number;
+  readonly to: number;
+}
+
+/** A valid day, looked up by id, with every time resolved to minutes of its window. */
+export interface DayIndex {
+  readonly day: DayDocuments;
+  /** Epoch minute of the window's start. */
+  readonly origin: number;
+  readonly horizon: number;
+  readonly sites: ReadonlyMap<string, Site>;
+  readonly products: ReadonlyMap<string, Product>;
+  readonly doughs: ReadonlyMap<string, Dough>;
+  readonly panTypes: ReadonlyMap<string, PanType>;
+  readonly tubTypes: ReadonlyMap<string, TubType>;
+  readonly wants: readonly Want[];
+  readonly trips: readonly TripTimes[];
+  readonly outages: readonly OutageTimes[];
+  readonly weights: Required<Weights>;
+  readonly maxPansPerLoad: number;
+}
+
+export const DEFAULT_WEIGHTS: Required<Weights> = {
+  shortPerPiece: 20,
+  latePerPieceHour: 1,
+  earlyPerPieceHour: 0.01,
+  freshForMinutes: 90,
+  setpointChange: 1,
+};
+const DEFAULT_FRESH_WITHIN_MINUTES = 720;
+const DEFAULT_MAX_PANS_PER_LOAD = 6;
+
+function byId<T extends { readonly id: string }>(items: readonly T[]): ReadonlyMap<string, T> {
+  return new Map(items.map((item) => [item.id, item]));
+}
+
+function minuteOf(when: string, timeZone: string, what: string): number {
+  const resolved = resolveWhen(when, timeZone);
+  if ("problem" in resolved) throw new RangeError(`${what} "${when}" is ${resolved.problem}; check the day first`);
+  return resolved.minute;
+}
+
+/** Until further notice is until the end of the window. */
+function outageTimes(day: DayDocuments, origin: number, horizon: number, sites: ReadonlyMap<string, Site>): OutageTimes[] {
+  return day.happenings.happenings.flatMap((happening) => {
+    if (happening.kind !== "out-of-service") return [];
+    const zone = sites.get(happening.unit.split("/")[0]!)!.timeZone;
+    const from = minuteOf(happening.from, zone, "outage from") - origin;
+    const to = happening.to === undefined ? horizon : minuteOf(happening.to, zone, "outage to") - origin;
+    const clipped = { unit: happening.unit, from: Math.max(0, from), to: Math.min(horizon, to) };
+    return clipped.from < clipped.to ? [clipped] : [];
+  });
+}
+
+function tripTimes(day: DayDocuments, origin: number, horizon: number, sites: ReadonlyMap<string, Site>): TripTimes[] {
+  return day.network.vanRuns.flatMap((run) => {
+    const zone = sites.get(run.from)!.timeZone;
+    return departures(run, zone, { fromMinute: origin, toMinute: origin + horizon }).flatMap(({ minute, date }) => {
+      const departs = minute - origin;
+      const arrives = departs + run.travelMinutes;
+      const trip = {
+        id: `${run.id}-${date}`,
+        run,
+        departs,
+        arrives,
+        leave: departs - run.loadMinutes,
+        delivered: arrives + run.unloadMinutes,
+      };
+      return trip.leave >= 0 && trip.delivered <= horizon ? [trip] : [];
+    });
+  });
+}
+
+function want(line: OrderLine, settings: Settings, origin: number, sites: ReadonlyMap<string, Site>): Want {
+  return {
+    line,
+    due: minuteOf(line.due, sites.get(line.site)!.timeZone, `due of ${line.id}`) - origin,
+    freshWithinMinutes: line.freshWithinMinutes ?? settings.freshWithinMinutes ?? DEFAULT_FRESH_WITHIN_MINUTES,
+    priority: line.priority ?? 1,
+  };
+}
+
+/** Looks up and resolves a day that has passed its checks; throws RangeError on one that has not. */
+export function indexDay(day: DayDocuments): DayIndex {
+  const window = resolveWindow(day.settings, day.network);
+  if ("problem" in window) throw new RangeError("the window does not resolve; check the day first");
+  const origin = window.fromMinute;
+  const horizon = window.toMinute - window.fromMinute;
+  const sites = byId(day.network.sites);
+  return {
+    day,
+    origin,
+    horizon,
+    sites,
+    products: byId(day.catalogue.products),
+    doughs: byId(day.catalogue.doughs),
+    panTypes: byId(day.network.panTypes),
+    tubTypes: byId(day.network.tubTypes),
+    wants: day.orders.lines.map((line) => want(line, day.settings, origin, sites)),
+    trips: tripTimes(day, origin, horizon, sites),
+    outages: outageTimes(day, origin, horizon, sites),
+    weights: { ...DEFAULT_WEIGHTS, ...day.settings.weights },
+    maxPansPerLoad: day.settings.maxPansPerLoad ?? DEFAULT_MAX_PANS_PER_LOAD,
+  };
+}
+
+/** Outages of the unit itself or of what it is part of. */
+export function outagesOf(index: DayIndex, unit: string): OutageTimes[] {
+  return index.outages.filter((outage) => unit === outage.unit || unit.startsWith(`${outage.unit}/`));
+}

@@ -1,0 +1,84 @@
+import type { Product, Share } from "../../schemas/index.js";
+import { doughForPiecesG } from "../trade/dough.js";
+import { fullPan } from "./containers.js";
+import type { DayIndex, Want } from "./day-index.js";
+
+/** Pieces of one line that are to be made in one way. */
+export interface Portion {
+  readonly want: Want;
+  readonly pieces: number;
+}
+
+/** Lines, or parts of lines, of one product for one site that are to be made alike. */
+export interface Lot {
+  readonly product: Product;
+  readonly deliverTo: string;
+  /** The planner's fixed site. */
+  readonly madeAt: string | undefined;
+  /** Where the assignment would have it mixed. */
+  readonly mixSite: string;
+  readonly portions: readonly Portion[];
+  /** No load has more pans. */
+  readonly maxPans: number;
+}
+
+/** Pans of one product that move together. */
+export interface LoadSpec {
+  readonly id: string;
+  readonly product: string;
+  readonly deliverTo: string;
+  readonly madeAt: string | undefined;
+  readonly mixSite: string;
+  readonly pieces: number;
+  readonly pans: number;
+  readonly doughG: number;
+  readonly portions: readonly Portion[];
+}
+
+/** Portions due within so many minutes of the first may share a load. */
+const TOGETHER_MINUTES = 45;
+
+export function sharesOf(load: LoadSpec): Share[] {
+  return load.portions.map(({ want, pieces }) => ({ line: want.line.id, pieces }));
+}
+
+/** Pieces -> pans -> loads: full pans as far as the lines of a lot go, in order of due time. */
+export function explodeLot(index: DayIndex, lot: Lot, nextId: () => string): LoadSpec[] {
+  const perPan = fullPan(index, lot.product);
+  const perLoad = perPan * lot.maxPans;
+  if (perLoad === 0) return [];
+  const loads: LoadSpec[] = [];
+  let portions: Portion[] = [];
+  let pieces = 0;
+  const close = (): void => {
+    if (pieces === 0) return;
+    loads.push({
+      id: nextId(),
+      product: lot.product.id,
+      deliverTo: lot.deliverTo,
+      madeAt: lot.madeAt,
+      mixSite: lot.mixSite,
+      pieces,
+      pans: Math.ceil(pieces / perPan),
+      doughG: Math.round(doughForPiecesG(lot.product, pieces)),
+      portions,
+    });
+    portions = [];
+    pieces = 0;
+  };
+  const sorted = [...lot.portions].sort((a, b) => a.want.due - b.want.due || (a.want.line.id < b.want.line.id ? -1 : 1));
+  for (const portion of sorted) {
+    const first = portions[0];
+    if (first && portion.want.due - first.want.due > TOGETHER_MINUTES) close();
+    let rest = portion.pieces;
+    while (rest > 0) {
+      const taken = Math.min(rest, perLoad - pieces);
+      portions.push({ want: portion.want, pieces: taken });
+      pieces += taken;
+      rest -= taken;
+      if (pieces === perLoad) close();
+    }
+  }
+  close();
+  return loads;
+}

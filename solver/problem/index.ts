@@ -1,0 +1,120 @@
+import type { Batch, Load, MixOption, SearchModel } from "../search/model.js";
+import { FORBIDDEN } from "../search/model.js";
+import { allergensOfDough, leastBatchG, mixerLimitG } from "../trade/dough.js";
+import type { DayIndex } from "./day-index.js";
+import type { LoadSpec } from "./explode.js";
+import { type MadeMode, type ModeMeaning, modesOf } from "./modes.js";
+import type { Prepared } from "./prepare.js";
+import { MILLS } from "./site-rows.js";
+import type { BatchSpec } from "./size.js";
+import { benchClassKey } from "./uses.js";
+
+/** What a mix option of the search means. */
+export interface MixMeaning {
+  readonly site: string;
+  readonly mixer: string;
+}
+
+/** A day as the search sees it, with the meaning of everything in it. Nothing in it changes while the search runs. */
+export interface Problem {
+  readonly index: DayIndex;
+  readonly prepared: Prepared;
+  readonly model: SearchModel;
+  readonly loads: readonly LoadSpec[];
+  readonly modes: readonly (readonly ModeMeaning[])[];
+  readonly batches: readonly BatchSpec[];
+  readonly mixes: readonly (readonly MixMeaning[])[];
+  /** Loads that no site can make, whatever the hour. */
+  readonly unmakeable: readonly LoadSpec[];
+}
+
+function costTables(index: DayIndex, load: LoadSpec): { late: Int32Array; early: Int32Array; drop: number } {
+  const { horizon, weights } = index;
+  const late = new Int32Array(horizon + 1);
+  const early = new Int32Array(horizon + 1);
+  let drop = 0;
+  for (const { want, pieces } of load.portions) {
+    drop += pieces * want.priority * weights.shortPerPiece * MILLS;
+    const lateRate = (pieces * want.priority * weights.latePerPieceHour * MILLS) / 60;
+    const earlyRate = (pieces * weights.earlyPerPieceHour * MILLS) / 60;
+    for (let t = 0; t <= horizon; t++) {
+      if (t > want.due) late[t] = Math.min(FORBIDDEN, late[t]! + Math.round((t - want.due) * lateRate));
+      const before = want.due - t;
+      if (before > want.freshWithinMinutes) early[t] = FORBIDDEN;
+      else if (before > weights.freshForMinutes && early[t]! < FORBIDDEN) {
+        early[t] = early[t]! + Math.round((before - weights.freshForMinutes) * earlyRate);
+      }
+    }
+  }
+  return { late, early, drop: Math.min(FORBIDDEN - 1, Math.round(drop)) };
+}
+
+function mixOptions(prepared: Prepared, batch: BatchSpec, sites: ReadonlySet<string>): { option: MixOption; meaning: MixMeaning }[] {
+  const { index, request } = prepared;
+  const dough = index.doughs.get(batch.dough)!;
+  const massG = batch.loads.reduce((sum, load) => sum + load.doughG, 0);
+  const key = benchClassKey(allergensOfDough(index.day.catalogue, dough));
+  const heads = dough.mixHeads ?? 1;
+  return [...request.rows.values()].flatMap(({ site, crew, mixers }) => {
+    if (!sites.has(site.id)) return [];
+    const groups = site.crew.filter((group) => group.skills.includes(dough.mixSkill));
+    if (heads > 0 && groups.length === 0) return [];
+    return site.mixers.flatMap((mixer) => {
+      const limit = mixerLimitG(mixer, dough.absorptionPercent);
+      if (limit === null || Math.max(massG, leastBatchG(mixer, dough)) > limit) return [];
+      const option: MixOption = {
+        site: request.siteNumbers.get(site.id)!,
+        row: mixers.get(`${mixer.id} ${key}`)!,
+        minutes: dough.mixMinutes,
+        crew: heads > 0 ? { rows: Int32Array.from(groups, (group) => crew.get(group.id)!), heads, minutes: 0 } : null,
+        from: 0,
+        to: index.horizon,
+      };
+      return [{ option, meaning: { site: site.id, mixer: mixer.id } }];
+    });
+  });
+}
+
+/** Options at the site that the assignment chose come first: the first plan is made there. */
+function preferredFirst(batch: BatchSpec, options: ReturnType<typeof mixOptions>): ReturnType<typeof mixOptions> {
+  return [...options].sort((a, b) => Number(b.meaning.site === batch.mixSite) - Number(a.meaning.site === batch.mixSite));
+}
+
+/** Sites at which every one of the loads can be mixed. */
+function commonSites(made: readonly (readonly MadeMode[])[]): ReadonlySet<string> {
+  const sets = made.map((modes) => new Set(modes.map(({ meaning }) => meaning.mixSite)));
+  return new Set([...(sets[0] ?? [])].filter((site) => sets.every((set) => set.has(site))));
+}
+
+/** Builds the search's problem from batches of loads. */
+export function buildProblem(prepared: Prepared, batchSpecs: readonly BatchSpec[]): Problem {
+  const { index, book, request, trips } = prepared;
+  const loadSpecs: LoadSpec[] = [];
+  const modes: ModeMeaning[][] = [];
+  const loads: Load[] = [];
+  const batches: Batch[] = [];
+  const mixes: MixMeaning[][] = [];
+  const placedSpecs: BatchSpec[] = [];
+  const unmakeable: LoadSpec[] = [];
+  for (const spec of batchSpecs) {
+    const made = spec.loads.map((load) => ({ load, made: modesOf(request, load) }));
+    const possible = made.filter((entry) => entry.made.length > 0);
+    const sites = commonSites(possible.map((entry) => entry.made));
+    const options = preferredFirst(spec, mixOptions(prepared, { ...spec, loads: possible.map(({ load }) => load) }, sites));
+    const kept = options.length > 0 ? possible : [];
+    for (const { load } of made) if (!kept.some((entry) => entry.load === load)) unmakeable.push(load);
+    if (kept.length === 0) continue;
+    const numbers = kept.map(({ load, made: own }) => {
+      const { late, early, drop } = costTables(index, load);
+      loadSpecs.push(load);
+      modes.push(own.map(({ meaning }) => meaning));
+      const modeList = own.map(({ mode }) => mode);
+      return loads.push({ batch: batches.length, dropCost: drop, lateCost: late, earlyCost: early, modes: modeList }) - 1;
+    });
+    placedSpecs.push({ ...spec, loads: kept.map(({ load }) => load) });
+    mixes.push(options.map(({ meaning }) => meaning));
+    batches.push({ options: options.map(({ option }) => option), loads: Int32Array.from(numbers) });
+  }
+  const model: SearchModel = { ...book.arrays(), trips, batches, loads };
+  return { index, prepared, model, loads: loadSpecs, modes, batches: placedSpecs, mixes, unmakeable };
+}

@@ -1,0 +1,367 @@
+import type { BakeStep, BoilStep, Dough, HandOver, HandStep, Product, Route, StandingStep, Step } from "../../schemas/index.js";
+import type { Alternative, CrewNeed, Hold, Mode, Operation, Span } from "../search/model.js";
+import { allergensOfDough, allergensOfProduct } from "../trade/dough.js";
+import { boilMinutes } from "../trade/kettle.js";
+import { workedMinutes } from "../trade/steps.js";
+import { tubsFor } from "./containers.js";
+import type { DayIndex, TripTimes } from "./day-index.js";
+import type { LoadSpec } from "./explode.js";
+import type { SiteRows } from "./site-rows.js";
+import { benchClassKey, kettleClassKey } from "./uses.js";
+
+/** Which part of the chain a step of the route is. */
+export interface StepTrace {
+  readonly step: Step;
+  readonly site: string;
+  /** Index of the hold that it lasts for, or of the operation that it is. */
+  readonly hold: number;
+  readonly operation: number;
+}
+
+/** What a mode of the search means in the trade's words. */
+export interface ModeMeaning {
+  readonly route: Route;
+  readonly mixSite: string;
+  readonly bakeSite: string;
+  readonly handOver: HandOver | null;
+  readonly trip: TripTimes | null;
+  readonly steps: readonly StepTrace[];
+  /** Dough in each tub, g; empty when nothing is retarded in tubs. */
+  readonly tubsG: readonly number[];
+}
+
+export interface MadeMode {
+  readonly mode: Mode;
+  readonly meaning: ModeMeaning;
+}
+
+const NO_ROWS = new Int32Array(0);
+const NO_WAIT = { leastMinutes: 0, greatestMinutes: 0 };
+
+export interface ModeRequest {
+  readonly index: DayIndex;
+  readonly rows: ReadonlyMap<string, SiteRows>;
+  /** Row of each trip, by trip id, and its number. */
+  readonly trips: ReadonlyMap<string, { readonly number: number; readonly row: number }>;
+  readonly siteNumbers: ReadonlyMap<string, number>;
+}
+
+/** How a load may change sites, and where it is then made. */
+interface Way {
+  readonly mixSite: string;
+  readonly bakeSite: string;
+  readonly handOver: HandOver | null;
+  readonly trip: TripTimes | null;
+}
+
+function isStanding(step: Step): step is StandingStep {
+  return step.does === "rest" || step.does === "retard" || step.does === "temper" || step.does === "proof" || step.does === "cool";
+}
+
+function retardsIn(route: Route): "tubs" | "pans" | null {
+  const shape = route.steps.findIndex((step) => step.does === "shape");
+  const retard = route.steps.findIndex((step) => step.does === "retard");
+  if (retard < 0) return null;
+  return retard < shape ? "tubs" : "pans";
+}
+
+/** Is a chilled ride on this trip within what the dough bears out of the cold? */
+function bearsRide(dough: Dough, trip: TripTimes): boolean {
+  const { run } = trip;
+  const warm = run.loadMinutes + run.unloadMinutes + (run.chilled ? 0 : run.travelMinutes);
+  if (dough.maxOutOfColdMinutes === undefined) return run.chilled;
+  return warm <= dough.maxOutOfColdMinutes;
+}
+
+/** Trips to the load's site that deliver by its last due time, and of each run the first one after it. */
+function usefulTrips(index: DayIndex, load: LoadSpec): TripTimes[] {
+  const lastDue = Math.max(...load.portions.map(({ want }) => want.due));
+  const lateRuns = new Set<string>();
+  return index.trips.filter((trip) => {
+    if (trip.run.to !== load.deliverTo) return false;
+    if (trip.delivered <= lastDue) return true;
+    const isFirst = !lateRuns.has(trip.run.id);
+    lateRuns.add(trip.run.id);
+    return isFirst;
+  });
+}
+
+function waysOf(index: DayIndex, load: LoadSpec, dough: Dough, route: Route): Way[] {
+  const ways: Way[] = [];
+  const { deliverTo, madeAt } = load;
+  if (madeAt === undefined || madeAt === deliverTo) {
+    ways.push({ mixSite: deliverTo, bakeSite: deliverTo, handOver: null, trip: null });
+  }
+  for (const handOver of route.handOvers ?? []) {
+    for (const trip of usefulTrips(index, load)) {
+      const bakeSite = handOver === "baked" ? trip.run.from : deliverTo;
+      if (madeAt !== undefined && madeAt !== bakeSite) continue;
+      if (handOver !== "baked" && (retardsIn(route) !== handOver || !bearsRide(dough, trip))) continue;
+      ways.push({ mixSite: trip.run.from, bakeSite, handOver, trip });
+    }
+  }
+  return ways;
+}
+
+/** Builds the chain of one way of one route, or null when a site lacks something that it needs. */
+class ChainBuilder {
+  readonly holds: Hold[] = [];
+  readonly operations: Operation[] = [];
+  readonly steps: StepTrace[] = [];
+  private wait = NO_WAIT;
+  private pending: Hold | null = null;
+  private readonly request: ModeRequest;
+  private readonly load: LoadSpec;
+  private readonly product: Product;
+  private readonly dough: Dough;
+  private readonly way: Way;
+  private readonly route: Route;
+  readonly tubsG: readonly number[];
+
+  constructor(request: ModeRequest, load: LoadSpec, route: Route, way: Way) {
+    this.request = request;
+    this.load = load;
+    this.product = request.index.products.get(load.product)!;
+    this.dough = request.index.doughs.get(this.product.dough)!;
+    this.route = route;
+    this.way = way;
+    const site = request.rows.get(way.mixSite)!.site;
+    this.tubsG = retardsIn(route) === "tubs" ? tubsFor(request.index, this.dough, site, load.doughG) : [];
+  }
+
+  build(): MadeMode | null {
+    const { route, way, request } = this;
+    if (retardsIn(route) === "tubs" && this.tubsG.length === 0) return null;
+    let shaped = false;
+    for (const step of route.steps) {
+      if (step.does === "shape") shaped = true;
+      if (!this.add(step, shaped)) return null;
+    }
+    this.close();
+    const anchor = this.operationOf("bake");
+    if (this.operations[anchor]!.alternatives.length === 0) return null;
+    const spans = this.spans();
+    if (!spans) return null;
+    const baked = way.handOver === "baked" ? way.trip : null;
+    const warm = this.dough.holdingLimit;
+    return {
+      mode: {
+        site: request.siteNumbers.get(way.mixSite)!,
+        holds: this.holds,
+        operations: this.operations,
+        anchor,
+        spans,
+        warmFrom: this.lastColdOperation(),
+        warmMinutes: warm ? warm.warmMinutes : request.index.horizon,
+        trip: way.trip ? request.trips.get(way.trip.id)!.number : -1,
+        tripAmount: way.trip ? this.tripPositions() : 0,
+        finishBy: baked ? baked.leave : request.index.horizon,
+        deliveredAt: baked ? baked.delivered : -1,
+      },
+      meaning: { route, ...way, steps: this.steps, tubsG: this.tubsG },
+    };
+  }
+
+  private tripPositions(): number {
+    if (this.way.handOver !== "tubs") return this.load.pans;
+    const tubType = this.request.index.tubTypes.get(this.dough.tubType!)!;
+    return this.tubsG.length * (tubType.vanPositions ?? 1);
+  }
+
+  /** The operation at whose start the last cold step ends; -1 when the route has none. */
+  private lastColdOperation(): number {
+    const trace = this.steps.find(({ step }) => step.does === "retard");
+    return trace ? trace.hold : -1;
+  }
+
+  private operationOf(does: Step["does"]): number {
+    return this.steps.find(({ step }) => step.does === does)!.operation;
+  }
+
+  private siteOf(step: Step, shaped: boolean): string {
+    const { handOver, mixSite, bakeSite } = this.way;
+    if (handOver === "tubs") return step.does === "rest" ? mixSite : bakeSite;
+    if (handOver === "pans") {
+      const before = !shaped || step.does === "shape";
+      return before ? mixSite : bakeSite;
+    }
+    return bakeSite;
+  }
+
+  private add(step: Step, shaped: boolean): boolean {
+    const site = this.siteOf(step, shaped);
+    if (isStanding(step)) {
+      const hold = this.standing(step, site);
+      if (!hold) return false;
+      if (this.pending || this.wait.greatestMinutes > 0) this.point();
+      this.pending = hold;
+      this.steps.push({ step, site, hold: this.operations.length, operation: -1 });
+      return true;
+    }
+    const operation = this.worked(step, site);
+    if (!operation) return false;
+    this.steps.push({ step, site, hold: -1, operation: this.operations.length });
+    this.push(operation);
+    this.wait = "waitAfter" in step && step.waitAfter ? step.waitAfter : NO_WAIT;
+    return true;
+  }
+
+  /** An operation of no length, between two holds or at the end of the chain. */
+  private point(): void {
+    this.push({ alternatives: [{ row: -1, amount: 0, minutes: 0 }], crew: null, from: 0, to: this.request.index.horizon });
+  }
+
+  private push(operation: Operation): void {
+    this.holds.push(this.pending ?? emptyHold(this.wait.leastMinutes, this.wait.greatestMinutes));
+    this.operations.push(operation);
+    this.pending = null;
+    this.wait = NO_WAIT;
+  }
+
+  private close(): void {
+    if (this.pending) this.point();
+  }
+
+  private standing(step: StandingStep, site: string): Hold | null {
+    const { leastMinutes: least, greatestMinutes: greatest } = step;
+    const plain = emptyHold(least, greatest);
+    const rows = this.request.rows.get(site)!;
+    const { pans } = this.load;
+    if (step.does === "rest" || step.does === "temper") return plain;
+    if (step.does === "retard") return this.retard(step);
+    if (step.does === "proof") {
+      const fitting = rows.site.proofers.filter(
+        (proofer) => (step.tempC === undefined || step.tempC === proofer.tempC) && proofer.positions >= pans,
+      );
+      if (fitting.length === 0) return null;
+      return { ...plain, rows: Int32Array.from(fitting, (p) => rows.proofers.get(p.id)!), amount: pans };
+    }
+    const fitting = rows.site.racks.filter((rack) => rack.positions >= pans);
+    if (fitting.length === 0) return null;
+    return { ...plain, rows: Int32Array.from(fitting, (rack) => rows.racks.get(rack.id)!), amount: pans };
+  }
+
+  private retard(step: StandingStep): Hold | null {
+    const { way, load, dough } = this;
+    const inTubs = retardsIn(this.route) === "tubs";
+    const container = inTubs ? `tub ${dough.tubType}` : `pan ${this.product.panType}`;
+    const amount = inTubs ? this.tubsG.length : load.pans;
+    const groupsAt = (site: string) =>
+      this.request.rows.get(site)!.shelves.filter(
+        (group) => group.container === container && group.positions.length >= amount,
+      );
+    const fridgeNow = groupsAt(way.mixSite).filter((group) => !inTubs || this.chills(group.fridge.id));
+    if (fridgeNow.length === 0) return null;
+    const hold = emptyHold(step.leastMinutes, step.greatestMinutes);
+    const heat = dough.chill ? this.heatW() : 0;
+    const cold = {
+      ...hold,
+      rows: Int32Array.from(fridgeNow, (group) => group.row),
+      amount,
+      heatRows: heat > 0 ? Int32Array.from(fridgeNow, (group) => group.heatRow) : NO_ROWS,
+      heatAmount: heat,
+      heatMinutes: dough.chill ? Math.min(dough.chill.withinMinutes, step.greatestMinutes) : 0,
+    };
+    if (way.handOver !== "tubs" && way.handOver !== "pans") return cold;
+    const there = groupsAt(way.bakeSite);
+    if (there.length === 0) return null;
+    const trip = way.trip!;
+    return { ...cold, ride: { leave: trip.leave, arrive: trip.delivered, rows: Int32Array.from(there, (g) => g.row) } };
+  }
+
+  /** Do this load's tubs chill in time in that fridge? */
+  private chills(fridgeId: string): boolean {
+    const site = this.request.rows.get(this.way.mixSite)!.site;
+    const alone = { ...site, fridges: site.fridges.filter((fridge) => fridge.id === fridgeId) };
+    return tubsFor(this.request.index, this.dough, alone, this.load.doughG).length === this.tubsG.length;
+  }
+
+  /** Watts while the dough is pulled down (D9), rounded up. */
+  private heatW(): number {
+    const chill = this.dough.chill!;
+    const cp = this.dough.thermal?.cpKjPerKgK ?? 2.7;
+    return Math.ceil((this.load.doughG * cp * (this.dough.doughTempC - chill.toTempC)) / (chill.withinMinutes * 60));
+  }
+
+  private worked(step: HandStep | BoilStep | BakeStep, site: string): Operation | null {
+    const rows = this.request.rows.get(site)!;
+    if (step.does === "boil") return this.boil(step, rows);
+    if (step.does === "bake") return this.bake(step, rows);
+    const minutes = workedMinutes(step, this.load.pieces, this.load.pans);
+    const key = benchClassKey(allergensOfProduct(this.request.index.day.catalogue, this.product));
+    const alternatives = rows.site.benches
+      .filter((bench) => bench.places >= step.heads)
+      .map((bench) => ({ row: rows.benches.get(`${bench.id} ${key}`)!, amount: step.heads, minutes }));
+    return this.operation(alternatives, this.crew(rows, step.skill, step.heads, 0));
+  }
+
+  private boil(step: BoilStep, rows: SiteRows): Operation | null {
+    const key = kettleClassKey(allergensOfDough(this.request.index.day.catalogue, this.dough), step.lyePercent ?? 0);
+    const alternatives: Alternative[] = [];
+    for (const kettle of rows.site.kettles) {
+      const minutes = boilMinutes(kettle, step, this.product, this.dough, this.load.pieces);
+      if (minutes !== null) alternatives.push({ row: rows.kettles.get(`${kettle.id} ${key}`)!, amount: 1, minutes });
+    }
+    return this.operation(alternatives, this.crew(rows, step.skill, step.heads, 0));
+  }
+
+  private bake(step: BakeStep, rows: SiteRows): Operation | null {
+    const { pans } = this.load;
+    const alternatives = rows.decks
+      .filter((deck) => deck.tempC === step.tempC && deck.panType === this.product.panType && deck.positions >= pans)
+      .map((deck) => ({
+        row: deck.row,
+        amount: pans,
+        minutes: step.minutes + deck.oven.decks[deck.deckIndex]!.doorRecoveryMinutes,
+      }));
+    const attend = step.attendMinutes ?? 0;
+    const crew = attend > 0 ? this.crew(rows, step.skill!, step.heads!, attend) : undefined;
+    return this.operation(alternatives, crew);
+  }
+
+  /** `crew` null: nobody there has the skill; undefined: nobody needed. */
+  private operation(alternatives: Alternative[], crew: CrewNeed | null | undefined): Operation | null {
+    if (crew === null || alternatives.length === 0) return null;
+    return { alternatives, crew: crew ?? null, from: 0, to: this.request.index.horizon };
+  }
+
+  private crew(rows: SiteRows, skill: string, heads: number, minutes: number): CrewNeed | null {
+    const groups = rows.site.crew.filter((group) => group.skills.includes(skill));
+    if (groups.length === 0) return null;
+    return { rows: Int32Array.from(groups, (group) => rows.crew.get(group.id)!), heads, minutes };
+  }
+
+  private spans(): Span[] | null {
+    const { way, load, request } = this;
+    const shapeSite = way.handOver === "pans" ? way.mixSite : way.bakeSite;
+    const panRow = request.rows.get(shapeSite)!.pans.get(this.product.panType);
+    if (panRow === undefined) return null;
+    const cool = this.steps.find(({ step }) => step.does === "cool")!;
+    const shape = this.operationOf("shape");
+    const spans: Span[] = [
+      { row: panRow, amount: load.pans, fromOperation: shape, toOperation: way.handOver === "pans" ? -1 : cool.hold },
+    ];
+    if (retardsIn(this.route) !== "tubs") return spans;
+    const tubRow = request.rows.get(way.mixSite)!.tubs.get(this.dough.tubType!);
+    if (tubRow === undefined) return null;
+    const toOperation = way.handOver === "tubs" ? -1 : shape;
+    spans.push({ row: tubRow, amount: this.tubsG.length, fromOperation: -1, toOperation });
+    return spans;
+  }
+}
+
+function emptyHold(least: number, greatest: number): Hold {
+  return { least, greatest, rows: NO_ROWS, amount: 0, heatRows: NO_ROWS, heatAmount: 0, heatMinutes: 0, ride: null };
+}
+
+/** All ways in which a load can be made: site, route, hand-over and trip. */
+export function modesOf(request: ModeRequest, load: LoadSpec): MadeMode[] {
+  const product = request.index.products.get(load.product)!;
+  const dough = request.index.doughs.get(product.dough)!;
+  return product.routes.flatMap((route) =>
+    waysOf(request.index, load, dough, route).flatMap((way) => {
+      const made = new ChainBuilder(request, load, route, way).build();
+      return made ? [made] : [];
+    }),
+  );
+}

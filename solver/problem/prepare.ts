@@ -1,0 +1,131 @@
+import type { Product, Site } from "../../schemas/index.js";
+import { piecesPerPan, panItemHeightMm } from "../geometry/index.js";
+import { allergensOfDough, allergensOfProduct } from "../trade/dough.js";
+import { tubsFor } from "./containers.js";
+import type { DayIndex } from "./day-index.js";
+import type { ModeRequest } from "./modes.js";
+import { RowBook } from "./row-book.js";
+import { type ContainerKind, type DeckClass, MILLS, type SiteRows, siteRows, type SiteUse, type UseClass } from "./site-rows.js";
+import { benchClassKey, kettleClassKey } from "./uses.js";
+
+/** The rows of all sites and trips, before anything is known of loads. */
+export interface Prepared {
+  readonly index: DayIndex;
+  readonly book: RowBook;
+  readonly request: ModeRequest;
+  readonly trips: readonly { readonly row: number; readonly cost: number }[];
+}
+
+function unique<T>(items: readonly T[], key: (item: T) => string): T[] {
+  return [...new Map(items.map((item) => [key(item), item])).values()];
+}
+
+function orderedProducts(index: DayIndex): Product[] {
+  const ids = new Set(index.wants.map((want) => want.line.product));
+  return [...ids].map((id) => index.products.get(id)!);
+}
+
+function deckClasses(index: DayIndex, products: readonly Product[]): DeckClass[] {
+  const classes = new Map<string, DeckClass>();
+  for (const product of products) {
+    const itemHeightMm = panItemHeightMm(product, index.panTypes.get(product.panType)!);
+    for (const route of product.routes) {
+      for (const step of route.steps) {
+        if (step.does !== "bake") continue;
+        const key = `${step.tempC} ${product.panType}`;
+        const known = classes.get(key)?.itemHeightMm ?? 0;
+        classes.set(key, { tempC: step.tempC, panType: product.panType, itemHeightMm: Math.max(known, itemHeightMm) });
+      }
+    }
+  }
+  return [...classes.values()];
+}
+
+/** Products of every order that some route retards in tubs or as pans; demand weighs the first route in full. */
+function containerKinds(index: DayIndex, products: readonly Product[], site: Site): ContainerKind[] {
+  const kinds = new Map<string, ContainerKind>();
+  const ordered = new Map<string, number>();
+  for (const { line } of index.wants) ordered.set(line.product, (ordered.get(line.product) ?? 0) + line.pieces);
+  const add = (kind: ContainerKind): void => {
+    const known = kinds.get(kind.key);
+    kinds.set(kind.key, {
+      ...kind,
+      itemHeightMm: Math.max(kind.itemHeightMm, known?.itemHeightMm ?? 0),
+      itemMassG: Math.max(kind.itemMassG, known?.itemMassG ?? 0),
+      demand: kind.demand + (known?.demand ?? 0),
+    });
+  };
+  for (const product of products) {
+    const dough = index.doughs.get(product.dough)!;
+    const panType = index.panTypes.get(product.panType)!;
+    const perPan = Math.max(1, piecesPerPan(product, panType).count);
+    const pieces = ordered.get(product.id)!;
+    product.routes.forEach((route, r) => {
+      const retard = route.steps.findIndex((step) => step.does === "retard");
+      if (retard < 0) return;
+      const weight = r === 0 ? 1 : 0.15;
+      if (retard > route.steps.findIndex((step) => step.does === "shape")) {
+        const itemMassG = panType.massG + perPan * product.pieceG;
+        const itemHeightMm = panItemHeightMm(product, panType);
+        const demand = weight * Math.ceil(pieces / perPan);
+        add({ key: `pan ${panType.id}`, kind: "pan", type: panType.id, itemHeightMm, itemMassG, demand });
+        return;
+      }
+      if (dough.tubType === undefined) return;
+      const tubType = index.tubTypes.get(dough.tubType)!;
+      const fullG = tubsFor(index, dough, site, tubType.maxDoughG)[0] ?? tubType.maxDoughG;
+      const demand = weight * Math.ceil((pieces * product.pieceG) / fullG);
+      const itemMassG = tubType.massG + Math.max(fullG, 1);
+      add({ key: `tub ${tubType.id}`, kind: "tub", type: tubType.id, itemHeightMm: tubType.heightMm, itemMassG, demand });
+    });
+  }
+  return [...kinds.values()];
+}
+
+function useOf(index: DayIndex, site: Site): SiteUse {
+  const products = orderedProducts(index);
+  const { catalogue } = index.day;
+  const doughUse = (product: Product): UseClass => {
+    const allergens = allergensOfDough(catalogue, index.doughs.get(product.dough)!);
+    return { key: benchClassKey(allergens), allergens, lyePercent: 0 };
+  };
+  const benchUse = (product: Product): UseClass => {
+    const allergens = allergensOfProduct(catalogue, product);
+    return { key: benchClassKey(allergens), allergens, lyePercent: 0 };
+  };
+  const kettleUses = products.flatMap((product) =>
+    product.routes.flatMap((route) =>
+      route.steps.flatMap((step): UseClass[] => {
+        if (step.does !== "boil") return [];
+        const { allergens } = doughUse(product);
+        const lyePercent = step.lyePercent ?? 0;
+        return [{ key: kettleClassKey(allergens, lyePercent), allergens, lyePercent }];
+      }),
+    ),
+  );
+  return {
+    mixing: unique(products.map(doughUse), (use) => use.key),
+    bench: unique(products.map(benchUse), (use) => use.key),
+    kettle: unique(kettleUses, (use) => use.key),
+    decks: deckClasses(index, products),
+    containers: containerKinds(index, products, site),
+  };
+}
+
+/** Lays out every row that a day's loads can use. */
+export function prepare(index: DayIndex): Prepared {
+  const book = new RowBook(index.horizon);
+  const rows = new Map<string, SiteRows>();
+  for (const site of index.day.network.sites) rows.set(site.id, siteRows(index, book, site, useOf(index, site)));
+  const trips = index.trips.map(({ run }) => ({
+    row: book.add({ kind: "van", site: run.from }, run.positions),
+    cost: Math.round(run.cost * MILLS),
+  }));
+  const request: ModeRequest = {
+    index,
+    rows,
+    trips: new Map(index.trips.map((trip, number) => [trip.id, { number, row: trips[number]!.row }])),
+    siteNumbers: new Map(index.day.network.sites.map((site, number) => [site.id, number])),
+  };
+  return { index, book, request, trips };
+}

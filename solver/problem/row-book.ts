@@ -1,0 +1,104 @@
+import type { Reason } from "../../schemas/index.js";
+import type { Heater, Overtime } from "../search/model.js";
+
+/** What a row of the search model stands for. */
+export interface RowMeaning {
+  /** What an order that it holds back is told. */
+  readonly kind: Reason["code"];
+  readonly site: string;
+  /** The unit (site/unit or site/unit/part); absent for stocks and crew groups. */
+  readonly unit?: string;
+  /** Crew group, pan type, tub type, or kind of container on a shelf. */
+  readonly of?: string;
+}
+
+/** Collects the rows of a search model with their capacities, rivals and meanings. */
+export class RowBook {
+  readonly horizon: number;
+  readonly meanings: RowMeaning[] = [];
+  readonly heaters: Heater[] = [];
+  private readonly lines: Int32Array[] = [];
+  private readonly conflictLists: number[][] = [];
+  private readonly heaterOf: number[] = [];
+  private readonly classOf: number[] = [];
+  private readonly overtimes: (Overtime | null)[] = [];
+
+  constructor(horizon: number) {
+    this.horizon = horizon;
+  }
+
+  /** A new row with a constant capacity. */
+  add(meaning: RowMeaning, capacity: number): number {
+    const row = this.lines.length;
+    this.meanings.push(meaning);
+    this.lines.push(new Int32Array(this.horizon).fill(capacity));
+    this.conflictLists.push([]);
+    this.heaterOf.push(-1);
+    this.classOf.push(0);
+    this.overtimes.push(null);
+    return row;
+  }
+
+  /** A new row with a capacity by minute. */
+  addLine(meaning: RowMeaning, line: Int32Array, overtime: Overtime | null): number {
+    const row = this.add(meaning, 0);
+    this.lines[row] = line;
+    this.overtimes[row] = overtime;
+    return row;
+  }
+
+  /** Nothing is free on the row in [from, to). */
+  close(row: number, from: number, to: number): void {
+    this.lines[row]!.fill(0, Math.max(0, from), Math.min(this.horizon, to));
+  }
+
+  /** Work on `row` keeps `other` clear from `before` minutes before it to `after` minutes after it. */
+  exclude(row: number, other: number, before: number, after: number): void {
+    this.conflictLists[row]!.push(other, before, after);
+  }
+
+  addHeater(heater: Heater): number {
+    return this.heaters.push(heater) - 1;
+  }
+
+  heat(row: number, heater: number, klass: number): void {
+    this.heaterOf[row] = heater;
+    this.classOf[row] = klass;
+  }
+
+  heaterAt(row: number): number {
+    return this.heaterOf[row]!;
+  }
+
+  /** Capacity of a row at a minute. */
+  at(row: number, minute: number): number {
+    return this.lines[row]![minute]!;
+  }
+
+  /** Does the row share its unit with rows of other classes? */
+  isShared(row: number): boolean {
+    return this.conflictLists[row]!.length > 0;
+  }
+
+  get rowCount(): number {
+    return this.lines.length;
+  }
+
+  /** The arrays of the search model. */
+  arrays() {
+    const capacity = new Int32Array(this.lines.length * this.horizon);
+    this.lines.forEach((line, row) => {
+      capacity.set(line, row * this.horizon);
+    });
+    return {
+      horizon: this.horizon,
+      rowCount: this.lines.length,
+      capacity,
+      conflicts: this.conflictLists.map((list) => Int32Array.from(list)),
+      heaterOfRow: Int32Array.from(this.heaterOf),
+      classOfRow: Int32Array.from(this.classOf),
+      overtimeOfRow: this.overtimes,
+      heaters: this.heaters,
+    };
+  }
+}

@@ -1,0 +1,362 @@
+import type { Fridge, Kettle, Oven, Shelf, Site } from "../../schemas/index.js";
+import { crewCapacity, resolveWhen } from "../calendar.js";
+import { positionsOnDeck, positionsOnShelf } from "../geometry/index.js";
+import { heatUpMinutes } from "../trade/kettle.js";
+import { type DayIndex, outagesOf } from "./day-index.js";
+import type { RowBook } from "./row-book.js";
+
+/** Money to the search's integers. */
+export const MILLS = 1000;
+
+/** What products do at a station, as far as it matters for sharing it: allergens, lye. */
+export interface UseClass {
+  readonly key: string;
+  readonly allergens: ReadonlySet<string>;
+  /** 0: none. */
+  readonly lyePercent: number;
+}
+
+/** What one deck class bakes: a setpoint and the kind of pan. */
+export interface DeckClass {
+  readonly tempC: number;
+  readonly panType: string;
+  /** The highest item of the class. */
+  readonly itemHeightMm: number;
+}
+
+/** What stands in fridges: tubs or pans of one type, at their highest and heaviest. */
+export interface ContainerKind {
+  readonly key: string;
+  readonly kind: "pan" | "tub";
+  readonly type: string;
+  readonly itemHeightMm: number;
+  readonly itemMassG: number;
+  /** How many are likely to stand at once, to share out the shelves. */
+  readonly demand: number;
+}
+
+/** Everything a site is asked to do, over all products that may be made there. */
+export interface SiteUse {
+  readonly mixing: readonly UseClass[];
+  readonly bench: readonly UseClass[];
+  readonly kettle: readonly UseClass[];
+  readonly decks: readonly DeckClass[];
+  readonly containers: readonly ContainerKind[];
+}
+
+export interface ShelfPosition {
+  readonly unit: string;
+  readonly position: number;
+}
+
+/** Shelves of one fridge that hold one kind and are in service at the same times. */
+export interface ShelfGroup {
+  readonly row: number;
+  readonly fridge: Fridge;
+  readonly heatRow: number;
+  readonly container: string;
+  readonly positions: readonly ShelfPosition[];
+}
+
+export interface DeckRow {
+  readonly row: number;
+  readonly unit: string;
+  readonly deckIndex: number;
+  readonly oven: Oven;
+  readonly tempC: number;
+  readonly panType: string;
+  readonly positions: number;
+}
+
+/** The rows of a site, by what is asked of them. */
+export interface SiteRows {
+  readonly site: Site;
+  readonly crew: ReadonlyMap<string, number>;
+  /** `${unit id} ${class key}` to row. */
+  readonly mixers: ReadonlyMap<string, number>;
+  readonly benches: ReadonlyMap<string, number>;
+  readonly kettles: ReadonlyMap<string, number>;
+  readonly shelves: readonly ShelfGroup[];
+  readonly proofers: ReadonlyMap<string, number>;
+  readonly racks: ReadonlyMap<string, number>;
+  readonly decks: readonly DeckRow[];
+  readonly pans: ReadonlyMap<string, number>;
+  readonly tubs: ReadonlyMap<string, number>;
+}
+
+/** Minutes for cleaning when `next` follows `last` on a unit. */
+function cleaningBetween(last: UseClass, next: UseClass, cleaningMinutes: number): number {
+  if (last.lyePercent !== next.lyePercent) return cleaningMinutes;
+  for (const allergen of last.allergens) if (!next.allergens.has(allergen)) return cleaningMinutes;
+  return 0;
+}
+
+/** One row per class on a unit that is cleaned between classes; one row for all when it never is. */
+function classRows(
+  book: RowBook,
+  meaning: Parameters<RowBook["add"]>[0],
+  capacity: number,
+  classes: readonly UseClass[],
+  cleaningMinutes: number,
+): Map<string, number> {
+  const rows = new Map<string, number>();
+  if (cleaningMinutes === 0) {
+    const row = book.add(meaning, capacity);
+    for (const use of classes) rows.set(use.key, row);
+    return rows;
+  }
+  for (const use of classes) rows.set(use.key, book.add(meaning, capacity));
+  for (const own of classes) {
+    for (const other of classes) {
+      if (own === other) continue;
+      const before = cleaningBetween(other, own, cleaningMinutes);
+      const after = cleaningBetween(own, other, cleaningMinutes);
+      if (before > 0 || after > 0) book.exclude(rows.get(own.key)!, rows.get(other.key)!, before, after);
+    }
+  }
+  return rows;
+}
+
+function closeOutages(index: DayIndex, book: RowBook, unit: string, rows: Iterable<number>): void {
+  for (const outage of outagesOf(index, unit)) for (const row of rows) book.close(row, outage.from, outage.to);
+}
+
+/** The stretches of the window between outages, as from..to pairs. */
+function stretchesOf(horizon: number, outages: readonly { from: number; to: number }[]): Int32Array {
+  const sorted = [...outages].sort((a, b) => a.from - b.from);
+  const stretches: number[] = [];
+  let from = 0;
+  for (const outage of sorted) {
+    if (outage.from > from) stretches.push(from, outage.from);
+    from = Math.max(from, outage.to);
+  }
+  if (from < horizon) stretches.push(from, horizon);
+  return Int32Array.from(stretches);
+}
+
+/** A heater's rows are closed while it heats up at the start of each stretch. */
+function closeLeads(book: RowBook, rows: Iterable<number>, stretches: Int32Array, leadMinutes: number): void {
+  for (const row of rows) {
+    for (let i = 0; i < stretches.length; i += 2) book.close(row, stretches[i]!, Math.min(stretches[i]! + leadMinutes, stretches[i + 1]!));
+  }
+}
+
+function crewRows(index: DayIndex, book: RowBook, site: Site): Map<string, number> {
+  const absences = index.day.happenings.happenings.flatMap((happening) => {
+    if (happening.kind !== "absent" || happening.site !== site.id) return [];
+    const from = resolveWhen(happening.from, site.timeZone);
+    const to = resolveWhen(happening.to, site.timeZone);
+    if ("problem" in from || "problem" in to) return [];
+    return [{ crew: happening.crew, fromMinute: from.minute, toMinute: to.minute, heads: happening.heads }];
+  });
+  const window = { fromMinute: index.origin, toMinute: index.origin + index.horizon };
+  const rows = new Map<string, number>();
+  for (const group of site.crew) {
+    const capacity = crewCapacity(
+      group,
+      site.timeZone,
+      absences.filter((absence) => absence.crew === group.id),
+      window,
+    );
+    const line = Int32Array.from(capacity.regular);
+    const extra = new Int32Array(index.horizon);
+    let costPerHour = 0;
+    for (const overtime of capacity.overtime) {
+      costPerHour = Math.max(costPerHour, overtime.costPerHour);
+      overtime.capacity.forEach((heads, t) => {
+        line[t] = line[t]! + heads;
+        extra[t] = extra[t]! + heads;
+      });
+    }
+    const meaning = { kind: "crew" as const, site: site.id, of: group.id };
+    const overtime =
+      capacity.overtime.length === 0
+        ? null
+        : { heads: extra, costPerMinute: Math.round((costPerHour * MILLS) / 60) };
+    rows.set(group.id, book.addLine(meaning, line, overtime));
+  }
+  return rows;
+}
+
+function kettleRows(index: DayIndex, book: RowBook, site: Site, kettle: Kettle, classes: readonly UseClass[]) {
+  const unit = `${site.id}/${kettle.id}`;
+  const rows = classRows(book, { kind: "kettle", site: site.id, unit }, 1, classes, kettle.cleaningMinutes ?? 0);
+  const stretches = stretchesOf(index.horizon, outagesOf(index, unit));
+  const leadMinutes = heatUpMinutes(kettle, site);
+  const costPerMinute = Math.round(((kettle.netHeatW / 1000) * (site.energyPricePerKwh ?? 0) * MILLS) / 60);
+  const heater = book.addHeater({ leadMinutes, costPerMinute, changeCost: 0, stretches, noLead: new Int32Array(0) });
+  const distinct = new Set(rows.values());
+  for (const row of distinct) book.heat(row, heater, 0);
+  closeOutages(index, book, unit, distinct);
+  closeLeads(book, distinct, stretches, leadMinutes);
+  return rows;
+}
+
+/** Minutes for an empty deck (or its whole oven, when the thermostat is shared) to go from one temperature to another. */
+export function changeMinutes(oven: Oven, fromDeck: number, fromC: number, toC: number): number {
+  const decks = oven.sharedThermostat ? oven.decks : [oven.decks[fromDeck]!];
+  const rate = Math.min(...decks.map((deck) => (toC > fromC ? deck.heatUpCPerMinute : deck.coolDownCPerMinute)));
+  return Math.ceil(Math.abs(toC - fromC) / rate - 1e-9);
+}
+
+function ovenHeaters(index: DayIndex, book: RowBook, site: Site, oven: Oven): { heater: number; stretches: Int32Array; lead: number }[] {
+  const changeCost = Math.round(index.weights.setpointChange * MILLS);
+  const price = site.energyPricePerKwh ?? 0;
+  const make = (lead: number, powerKw: number, stretches: Int32Array) => ({
+    lead,
+    stretches,
+    heater: book.addHeater({
+      leadMinutes: lead,
+      costPerMinute: Math.round((powerKw * price * MILLS) / 60),
+      changeCost,
+      stretches,
+      noLead: new Int32Array(0),
+    }),
+  });
+  if (!oven.sharedThermostat) {
+    return oven.decks.map((deck) => {
+      const outages = outagesOf(index, `${site.id}/${oven.id}/${deck.id}`);
+      return make(deck.coldStartMinutes, deck.powerKw, stretchesOf(index.horizon, outages));
+    });
+  }
+  const outages = outagesOf(index, `${site.id}/${oven.id}`);
+  const shared = make(
+    Math.max(...oven.decks.map((deck) => deck.coldStartMinutes)),
+    oven.decks.reduce((sum, deck) => sum + deck.powerKw, 0),
+    stretchesOf(index.horizon, outages),
+  );
+  return oven.decks.map(() => shared);
+}
+
+function ovenRows(index: DayIndex, book: RowBook, site: Site, oven: Oven, classes: readonly DeckClass[]): DeckRow[] {
+  const heaters = ovenHeaters(index, book, site, oven);
+  const rows: DeckRow[] = [];
+  oven.decks.forEach((deck, deckIndex) => {
+    const unit = `${site.id}/${oven.id}/${deck.id}`;
+    for (const { tempC, panType, itemHeightMm } of classes) {
+      if (tempC > deck.maxTempC) continue;
+      const { count } = positionsOnDeck(deck, index.panTypes.get(panType)!, itemHeightMm);
+      if (count === 0) continue;
+      const row = book.add({ kind: "deck-positions", site: site.id, unit }, count);
+      book.heat(row, heaters[deckIndex]!.heater, tempC);
+      closeOutages(index, book, unit, [row]);
+      closeLeads(book, [row], heaters[deckIndex]!.stretches, heaters[deckIndex]!.lead);
+      rows.push({ row, unit, deckIndex, oven, tempC, panType, positions: count });
+    }
+  });
+  for (const own of rows) {
+    for (const other of rows) {
+      if (own === other) continue;
+      const sameDeck = own.deckIndex === other.deckIndex;
+      const sameTemp = own.tempC === other.tempC;
+      if (sameTemp && !sameDeck) continue;
+      if (!sameTemp && !sameDeck && !oven.sharedThermostat) continue;
+      const before = sameTemp ? 0 : changeMinutes(oven, own.deckIndex, other.tempC, own.tempC);
+      const after = sameTemp ? 0 : changeMinutes(oven, own.deckIndex, own.tempC, other.tempC);
+      book.exclude(own.row, other.row, before, after);
+    }
+  }
+  return rows;
+}
+
+/** Which container each shelf holds: whole shelves to the kind that lacks most, highest needs first. */
+function shelfPlan(site: Site, index: DayIndex, containers: readonly ContainerKind[]) {
+  const given = new Map(containers.map((container) => [container.key, 0]));
+  const plan: { fridge: Fridge; shelf: Shelf; container: ContainerKind; count: number }[] = [];
+  for (const fridge of site.fridges) {
+    for (const shelf of fridge.shelves) {
+      let best: { container: ContainerKind; count: number; lack: number } | null = null;
+      for (const container of containers) {
+        const count = shelfCount(index, fridge, shelf, container);
+        if (count === 0) continue;
+        const lack = (container.demand - given.get(container.key)!) / Math.max(1, container.demand);
+        if (!best || lack > best.lack) best = { container, count, lack };
+      }
+      if (!best) continue;
+      given.set(best.container.key, given.get(best.container.key)! + best.count);
+      plan.push({ fridge, shelf, container: best.container, count: best.count });
+    }
+  }
+  return plan;
+}
+
+function shelfCount(index: DayIndex, fridge: Fridge, shelf: Shelf, container: ContainerKind): number {
+  const { itemHeightMm, itemMassG } = container;
+  if (container.kind === "tub") {
+    return positionsOnShelf(fridge, shelf, { kind: "tub", tubType: index.tubTypes.get(container.type)!, itemMassG }).count;
+  }
+  const panType = index.panTypes.get(container.type)!;
+  return positionsOnShelf(fridge, shelf, { kind: "pan", panType, itemHeightMm, itemMassG }).count;
+}
+
+function shelfRows(index: DayIndex, book: RowBook, site: Site, containers: readonly ContainerKind[]): ShelfGroup[] {
+  const heatRows = new Map<string, number>();
+  for (const fridge of site.fridges) {
+    const unit = `${site.id}/${fridge.id}`;
+    heatRows.set(fridge.id, book.add({ kind: "fridge-heat", site: site.id, unit }, Math.floor(fridge.heatRemovalW)));
+  }
+  const groups = new Map<string, { group: Omit<ShelfGroup, "row">; positions: ShelfPosition[] }>();
+  for (const { fridge, shelf, container, count } of shelfPlan(site, index, containers)) {
+    const unit = `${site.id}/${fridge.id}/${shelf.id}`;
+    const service = outagesOf(index, unit).map((outage) => `${outage.from}-${outage.to}`).join(",");
+    const key = `${fridge.id} ${container.key} ${service}`;
+    let entry = groups.get(key);
+    if (!entry) {
+      const positions: ShelfPosition[] = [];
+      const heatRow = heatRows.get(fridge.id)!;
+      entry = { positions, group: { fridge, heatRow, container: container.key, positions } };
+      groups.set(key, entry);
+    }
+    for (let position = 1; position <= count; position++) entry.positions.push({ unit, position });
+  }
+  return [...groups.values()].map(({ group, positions }) => {
+    const meaning = { kind: "fridge-positions" as const, site: site.id, unit: `${site.id}/${group.fridge.id}`, of: group.container };
+    const row = book.add(meaning, positions.length);
+    closeOutages(index, book, positions[0]!.unit, [row]);
+    return { ...group, row };
+  });
+}
+
+/** Makes all rows of a site in a book. */
+export function siteRows(index: DayIndex, book: RowBook, site: Site, use: SiteUse): SiteRows {
+  const prefixed = (id: string, rows: Map<string, number>): [string, number][] =>
+    [...rows].map(([key, row]) => [`${id} ${key}`, row]);
+  const mixers = site.mixers.flatMap((mixer) => {
+    const unit = `${site.id}/${mixer.id}`;
+    const rows = classRows(book, { kind: "mixer", site: site.id, unit }, 1, use.mixing, mixer.cleaningMinutes ?? 0);
+    closeOutages(index, book, unit, rows.values());
+    return prefixed(mixer.id, rows);
+  });
+  const benches = site.benches.flatMap((bench) => {
+    const unit = `${site.id}/${bench.id}`;
+    const rows = classRows(book, { kind: "bench", site: site.id, unit }, bench.places, use.bench, bench.cleaningMinutes ?? 0);
+    closeOutages(index, book, unit, rows.values());
+    return prefixed(bench.id, rows);
+  });
+  const kettles = site.kettles.flatMap((kettle) =>
+    prefixed(kettle.id, kettleRows(index, book, site, kettle, use.kettle)),
+  );
+  const simple = (kind: "proofer-positions" | "rack-positions", id: string, positions: number): number => {
+    const unit = `${site.id}/${id}`;
+    const row = book.add({ kind, site: site.id, unit }, positions);
+    closeOutages(index, book, unit, [row]);
+    return row;
+  };
+  return {
+    site,
+    crew: crewRows(index, book, site),
+    mixers: new Map(mixers),
+    benches: new Map(benches),
+    kettles: new Map(kettles),
+    shelves: shelfRows(index, book, site, use.containers),
+    proofers: new Map(site.proofers.map((p) => [p.id, simple("proofer-positions", p.id, p.positions)])),
+    racks: new Map(site.racks.map((rack) => [rack.id, simple("rack-positions", rack.id, rack.positions)])),
+    decks: site.ovens.flatMap((oven) => ovenRows(index, book, site, oven, use.decks)),
+    pans: new Map(
+      site.pans.map(({ panType, count }) => [panType, book.add({ kind: "pans", site: site.id, of: panType }, count)]),
+    ),
+    tubs: new Map(
+      site.tubs.map(({ tubType, count }) => [tubType, book.add({ kind: "tubs", site: site.id, of: tubType }, count)]),
+    ),
+  };
+}

@@ -1,0 +1,100 @@
+import type { Dough, Site } from "../../schemas/index.js";
+import { LpBuilder } from "../lp/model.js";
+import type { Lp } from "../lp/choose.js";
+import { leastBatchG, mixerLimitG } from "../trade/dough.js";
+import type { DayIndex } from "./day-index.js";
+import type { LoadSpec } from "./explode.js";
+
+/** Loads that are mixed together. */
+export interface BatchSpec {
+  readonly id: string;
+  readonly dough: string;
+  readonly mixSite: string;
+  readonly loads: readonly LoadSpec[];
+}
+
+/** A mixer size of a site, for one dough. */
+interface BowlSize {
+  readonly leastG: number;
+  readonly greatestG: number;
+  readonly mixers: number;
+}
+
+function bowlSizes(site: Site, dough: Dough): BowlSize[] {
+  const sizes = new Map<string, BowlSize>();
+  for (const mixer of site.mixers) {
+    const greatestG = mixerLimitG(mixer, dough.absorptionPercent);
+    const leastG = leastBatchG(mixer, dough);
+    if (greatestG === null || greatestG < leastG) continue;
+    const key = `${leastG} ${greatestG}`;
+    sizes.set(key, { leastG, greatestG, mixers: (sizes.get(key)?.mixers ?? 0) + 1 });
+  }
+  return [...sizes.values()].sort((a, b) => b.greatestG - a.greatestG);
+}
+
+/**
+ * How many runs of each bowl size make `totalG`: the fewest mixing minutes, then the least dough beyond need. An integer program of two or three
+ * columns. Returns one entry per run, the greatest bowl first.
+ */
+export function chooseRuns(totalG: number, sizes: readonly BowlSize[], lp: Lp): BowlSize[] {
+  const builder = new LpBuilder();
+  const greatest = sizes[0]!.greatestG;
+  const columns = sizes.map((size) => builder.addColumn({ cost: 1 + 0.1 * (size.greatestG / greatest), lower: 0, upper: Math.ceil(totalG / size.greatestG), integer: true }));
+  builder.addRow({ lower: totalG / greatest, upper: Number.POSITIVE_INFINITY }, sizes.map((size, i) => [columns[i]!, size.greatestG / greatest] as const));
+  const result = lp(builder.build(), { seconds: 1 });
+  if (result.status !== "optimal") return Array.from({ length: Math.ceil(totalG / greatest) }, () => sizes[0]!);
+  return sizes.flatMap((size, i) => Array.from({ length: Math.round(result.columns[columns[i]!]!) }, () => size));
+}
+
+/** Latest due first would split doughs that belong together; loads are mixed in the order in which they are due. */
+function dueOf(load: LoadSpec): number {
+  return Math.min(...load.portions.map(({ want }) => want.due));
+}
+
+/** Fills runs with loads in due order, opening another run when granularity leaves one over. */
+function fillRuns(loads: readonly LoadSpec[], runs: readonly BowlSize[], sizes: readonly BowlSize[]): LoadSpec[][] {
+  const rest = [...loads].sort((a, b) => dueOf(a) - dueOf(b) || (a.id < b.id ? -1 : 1));
+  const bowls = [...runs];
+  const filled: LoadSpec[][] = [];
+  const totalG = loads.reduce((sum, load) => sum + load.doughG, 0);
+  const evenG = totalG / runs.length;
+  while (rest.length > 0) {
+    const bowl = bowls.shift() ?? sizes[0]!;
+    const batch: LoadSpec[] = [];
+    let massG = 0;
+    // An even share leaves no run with a remnant below the least batch.
+    const aimG = Math.min(bowl.greatestG, Math.max(evenG * 1.05, bowl.leastG));
+    for (let i = 0; i < rest.length; ) {
+      const load = rest[i]!;
+      if (massG + load.doughG <= bowl.greatestG && (massG === 0 || massG + load.doughG <= aimG || bowls.length === 0)) {
+        batch.push(load);
+        massG += load.doughG;
+        rest.splice(i, 1);
+      } else i++;
+      if (massG >= aimG) break;
+    }
+    if (batch.length === 0) batch.push(rest.shift()!);
+    filled.push(batch);
+  }
+  return filled;
+}
+
+/** Sizes the batches of every dough at every site: which loads are mixed together. */
+export function sizeBatches(index: DayIndex, loads: readonly LoadSpec[], lp: Lp, nextId: (dough: string) => string): BatchSpec[] {
+  const groups = new Map<string, LoadSpec[]>();
+  for (const load of loads) {
+    const key = `${index.products.get(load.product)!.dough} ${load.mixSite}`;
+    groups.set(key, [...(groups.get(key) ?? []), load]);
+  }
+  const batches: BatchSpec[] = [];
+  for (const [key, group] of groups) {
+    const [doughId, mixSite] = key.split(" ") as [string, string];
+    const sizes = bowlSizes(index.sites.get(mixSite)!, index.doughs.get(doughId)!);
+    if (sizes.length === 0) continue;
+    const totalG = group.reduce((sum, load) => sum + load.doughG, 0);
+    for (const batch of fillRuns(group, chooseRuns(totalG, sizes, lp), sizes)) {
+      batches.push({ id: nextId(doughId), dough: doughId, mixSite, loads: batch });
+    }
+  }
+  return batches;
+}

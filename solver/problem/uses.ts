@@ -1,0 +1,9 @@
+/** Key of a class of allergens on a bench (and, without lye, on a mixer). */
+export function benchClassKey(allergens: ReadonlySet<string>): string {
+  return [...allergens].sort().join("+");
+}
+
+/** Key of a class on a kettle: allergens and the strength of the bath. */
+export function kettleClassKey(allergens: ReadonlySet<string>, lyePercent: number): string {
+  return `${benchClassKey(allergens)}|${lyePercent}`;
+}

@@ -1,0 +1,86 @@
+import type { Draft } from "./draft.js";
+import { atRandom } from "./moves/at-random.js";
+import { deckString } from "./moves/deck-string.js";
+import { mixMove } from "./moves/mix-move.js";
+import { mixSwap } from "./moves/mix-swap.js";
+import type { Move } from "./moves/move.js";
+import { nearInTime } from "./moves/near-in-time.js";
+import { unmade } from "./moves/unmade.js";
+import { wholeBatch } from "./moves/whole-batch.js";
+import { copyPlan, type PlanCopy } from "./state.js";
+
+/** Moves and how often each is drawn. */
+const MOVES: readonly (readonly [Move, number])[] = [
+  [nearInTime, 40],
+  [deckString, 25],
+  [wholeBatch, 14],
+  [atRandom, 8],
+  [unmade, 8],
+  [mixMove, 6],
+  [mixSwap, 4],
+];
+const TOTAL = MOVES.reduce((sum, [, weight]) => sum + weight, 0);
+
+export interface AnnealOptions {
+  /** How far the budget is used up, 0..1; asked every so often. 1 ends the search. */
+  readonly progress: (iterations: number) => number;
+  /** Called whenever a better plan is found. */
+  readonly onBetter?: (plan: PlanCopy, iterations: number) => void;
+  /** Start and end temperature as a share of the mean cost of a made load. */
+  readonly hot: number;
+  readonly cold: number;
+  /** What a short load counts while accepting, as a share of its cost: a cliff would hold the annealer. */
+  readonly shortShare: number;
+}
+
+export interface AnnealResult {
+  readonly best: PlanCopy;
+  readonly iterations: number;
+}
+
+function draw(draft: Draft): Move {
+  let ticket = draft.rng.below(TOTAL);
+  for (const [move, weight] of MOVES) {
+    ticket -= weight;
+    if (ticket < 0) return move;
+  }
+  return nearInTime;
+}
+
+/** Ruin and recreate under simulated annealing: worse plans are accepted with a chance that falls as time goes by. */
+export function anneal(draft: Draft, options: AnnealOptions): AnnealResult {
+  const { state, model, rng } = draft;
+  const best = copyPlan(state);
+  const made = Math.max(1, model.loads.length);
+  const energy = (): number => state.cost - (1 - options.shortShare) * state.shortCost;
+  let current = energy();
+  let iterations = 0;
+  let temperature = 0;
+  if (model.loads.length === 0) return { best, iterations };
+  for (;;) {
+    if (iterations % 16 === 0) {
+      const progress = options.progress(iterations);
+      if (progress >= 1) break;
+      const scale = Math.max(1, (state.cost - state.shortCost) / made);
+      temperature = scale * options.hot * (options.cold / options.hot) ** progress;
+    }
+    iterations++;
+    const before = state.cost;
+    if (!draw(draft).apply(draft) || !draft.leadsClear()) {
+      draft.reject();
+      continue;
+    }
+    const now = energy();
+    if (now > current && rng.unit() >= Math.exp((current - now) / temperature)) {
+      draft.reject();
+      continue;
+    }
+    draft.accept();
+    current = now;
+    if (state.cost < best.cost && state.cost < before) {
+      copyPlan(state, best);
+      options.onBetter?.(best, iterations);
+    }
+  }
+  return { best, iterations };
+}

@@ -1,0 +1,79 @@
+import type { Load, Mode, SearchModel } from "./model.js";
+
+/** Least and greatest distances along a mode's chain, in minutes; index = operation. */
+export interface ChainBounds {
+  /** From the end of mixing to the start of the operation. */
+  readonly leastFromMix: Int32Array;
+  readonly greatestFromMix: Int32Array;
+  /** From the start of the operation to the start of the anchor (operations up to the anchor). */
+  readonly leastToAnchor: Int32Array;
+  readonly greatestToAnchor: Int32Array;
+  /** From the start of the anchor to the end of the chain. */
+  readonly leastAfter: number;
+  readonly greatestAfter: number;
+  /** Finishing inside costs nothing beyond what cannot be helped. */
+  readonly zoneFrom: number;
+  readonly zoneTo: number;
+}
+
+function shortest(mode: Mode, k: number): number {
+  return Math.min(...mode.operations[k]!.alternatives.map((alternative) => alternative.minutes));
+}
+
+function longest(mode: Mode, k: number): number {
+  return Math.max(...mode.operations[k]!.alternatives.map((alternative) => alternative.minutes));
+}
+
+function zone(load: Load, mode: Mode, horizon: number): { from: number; to: number } {
+  let to = Math.min(horizon, mode.finishBy);
+  if (mode.deliveredAt < 0) while (to > 0 && load.lateCost[to]! > 0) to--;
+  let from = 0;
+  while (from < to && load.earlyCost[from]! > 0) from++;
+  return { from, to };
+}
+
+export function chainBounds(load: Load, mode: Mode, horizon: number): ChainBounds {
+  const count = mode.operations.length;
+  const leastFromMix = new Int32Array(count);
+  const greatestFromMix = new Int32Array(count);
+  const leastToAnchor = new Int32Array(count);
+  const greatestToAnchor = new Int32Array(count);
+  let least = 0;
+  let greatest = 0;
+  for (let k = 0; k < count; k++) {
+    const hold = mode.holds[k]!;
+    least += hold.least;
+    greatest = Math.min(horizon, greatest + hold.greatest);
+    leastFromMix[k] = least;
+    greatestFromMix[k] = greatest;
+    least += shortest(mode, k);
+    greatest = Math.min(horizon, greatest + longest(mode, k));
+  }
+  for (let k = mode.anchor - 1; k >= 0; k--) {
+    const hold = mode.holds[k + 1]!;
+    leastToAnchor[k] = leastToAnchor[k + 1]! + hold.least + shortest(mode, k);
+    greatestToAnchor[k] = Math.min(horizon, greatestToAnchor[k + 1]! + hold.greatest + longest(mode, k));
+  }
+  let leastAfter = shortest(mode, mode.anchor);
+  let greatestAfter = longest(mode, mode.anchor);
+  for (let k = mode.anchor + 1; k < count; k++) {
+    const hold = mode.holds[k]!;
+    leastAfter += hold.least + shortest(mode, k);
+    greatestAfter = Math.min(horizon, greatestAfter + hold.greatest + longest(mode, k));
+  }
+  const { from, to } = zone(load, mode, horizon);
+  return {
+    leastFromMix,
+    greatestFromMix,
+    leastToAnchor,
+    greatestToAnchor,
+    leastAfter,
+    greatestAfter,
+    zoneFrom: from,
+    zoneTo: to,
+  };
+}
+
+export function allBounds(model: SearchModel): ChainBounds[][] {
+  return model.loads.map((load) => load.modes.map((mode) => chainBounds(load, mode, model.horizon)));
+}

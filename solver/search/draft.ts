@@ -1,0 +1,191 @@
+import type { Rng } from "../rng.js";
+import { allBounds, type ChainBounds } from "./bounds.js";
+import { putChain } from "./chain.js";
+import { overlapsAny, Inserter } from "./insertion.js";
+import { MixPlanner } from "./mixing.js";
+import { MAX_OPERATIONS, type SearchModel } from "./model.js";
+import { emptyRecord, type LoadRecord, State } from "./state.js";
+
+/**
+ * A state with a memory of what was touched since it was last accepted: loads and batches can be removed and put elsewhere, and
+ * the whole change kept or taken back.
+ */
+export class Draft {
+  readonly model: SearchModel;
+  readonly state: State;
+  readonly bounds: ChainBounds[][];
+  readonly inserter: Inserter;
+  readonly mixes: MixPlanner;
+  readonly rng: Rng;
+  /** Loads waiting to be put somewhere. */
+  readonly waiting: number[] = [];
+  private readonly touchedLoads: number[] = [];
+  private readonly touchedBatches: number[] = [];
+  private readonly loadMark: Uint8Array;
+  private readonly batchMark: Uint8Array;
+  private readonly waitingMark: Uint8Array;
+  private readonly records: LoadRecord[] = [];
+  private readonly mixRecords: { option: number; start: number; crewRow: number }[] = [];
+
+  constructor(model: SearchModel, rng: Rng, state = new State(model)) {
+    this.model = model;
+    this.rng = rng;
+    this.state = state;
+    this.bounds = allBounds(model);
+    this.inserter = new Inserter(state, this.bounds);
+    this.mixes = new MixPlanner(state, this.bounds);
+    this.loadMark = new Uint8Array(model.loads.length);
+    this.waitingMark = new Uint8Array(model.loads.length);
+    this.batchMark = new Uint8Array(model.batches.length);
+  }
+
+  /** Start of the load's anchor, or -1 when it is not placed. */
+  anchorStart(load: number): number {
+    const mode = this.state.mode[load]!;
+    if (mode < 0) return -1;
+    return this.state.start[load * MAX_OPERATIONS + this.model.loads[load]!.modes[mode]!.anchor]!;
+  }
+
+  /** The row that the load's anchor is on, or -1 when it is not placed. */
+  anchorRow(load: number): number {
+    const mode = this.state.mode[load]!;
+    if (mode < 0) return -1;
+    const { anchor, operations } = this.model.loads[load]!.modes[mode]!;
+    return operations[anchor]!.alternatives[this.state.alternative[load * MAX_OPERATIONS + anchor]!]!.row;
+  }
+
+  private touchLoad(load: number): void {
+    if (this.loadMark[load]) return;
+    this.loadMark[load] = 1;
+    const index = this.touchedLoads.push(load) - 1;
+    if (index === this.records.length) this.records.push(emptyRecord());
+    this.state.save(load, this.records[index]!);
+  }
+
+  private touchBatch(batch: number): void {
+    if (this.batchMark[batch]) return;
+    this.batchMark[batch] = 1;
+    const index = this.touchedBatches.push(batch) - 1;
+    if (index === this.mixRecords.length) this.mixRecords.push({ option: -1, start: -1, crewRow: -1 });
+    const record = this.mixRecords[index]!;
+    record.option = this.state.mixOption[batch]!;
+    record.start = this.state.mixStart[batch]!;
+    record.crewRow = this.state.mixCrew[batch]!;
+  }
+
+  /** Lifts a load (if it is placed) and has it wait. */
+  removeLoad(load: number): void {
+    this.touchLoad(load);
+    if (this.state.mode[load]! >= 0) this.state.lift(load);
+    if (!this.waitingMark[load]) {
+      this.waitingMark[load] = 1;
+      this.waiting.push(load);
+    }
+  }
+
+  /** Lifts a batch's loads and its mix. */
+  removeBatch(batch: number): void {
+    this.touchBatch(batch);
+    for (const load of this.model.batches[batch]!.loads) this.removeLoad(load);
+    if (this.state.mixOption[batch]! >= 0) this.state.liftMix(batch);
+  }
+
+  /** Mixes a batch where the mix planner's last pick says. */
+  mix(batch: number): void {
+    this.touchBatch(batch);
+    this.state.placeMix(batch, this.mixes.option, this.mixes.start, this.mixes.crewRow);
+  }
+
+  /** Puts a waiting load where it costs least below its drop cost; false when there is no such place. */
+  insert(load: number, modes = -1): boolean {
+    if (!this.inserter.find(load, this.model.loads[load]!.dropCost, modes)) return false;
+    this.touchLoad(load);
+    this.inserter.commit(load);
+    return true;
+  }
+
+  /**
+   * Moves a mix under its loads, which stay where they are; false (and nothing changed) when some shelf, stock or wait
+   * does not allow it.
+   */
+  moveMix(batch: number, option: number, start: number, crewRow: number): boolean {
+    const { state } = this;
+    this.touchBatch(batch);
+    const placed: number[] = [];
+    for (const load of this.model.batches[batch]!.loads) {
+      if (state.mode[load]! < 0) continue;
+      this.touchLoad(load);
+      placed.push(load);
+    }
+    const modes = placed.map((load) => state.mode[load]!);
+    const finishes = placed.map((load) => state.finish[load]!);
+    for (const load of placed) state.lift(load);
+    state.liftMix(batch);
+    state.placeMix(batch, option, start, crewRow);
+    const mixEnd = state.mixEnd(batch);
+    for (let i = 0; i < placed.length; i++) {
+      if (putChain(state, placed[i]!, modes[i]!, finishes[i]!, mixEnd)) continue;
+      state.abandon(placed[i]!);
+      return false;
+    }
+    return true;
+  }
+
+  /** Lifts mixes that no load needs any more. */
+  tidy(): void {
+    for (const batch of this.touchedBatches) {
+      if (this.state.mixOption[batch]! >= 0 && this.state.placedOfBatch[batch] === 0) this.state.liftMix(batch);
+    }
+    for (const load of this.touchedLoads) {
+      const batch = this.model.loads[load]!.batch;
+      if (this.state.mixOption[batch]! < 0 || this.state.placedOfBatch[batch]! > 0) continue;
+      this.touchBatch(batch);
+      this.state.liftMix(batch);
+    }
+  }
+
+  /** Does every heater's lead keep clear of its outages? Removing a first load can expose the next one. */
+  leadsClear(): boolean {
+    const { heaters } = this.model;
+    for (let h = 0; h < heaters.length; h++) {
+      const { noLead, leadMinutes } = heaters[h]!;
+      if (noLead.length === 0) continue;
+      const firsts = this.state.heaters.first[h]!;
+      const lasts = this.state.heaters.last[h]!;
+      for (let i = 0; i < firsts.length; i++) {
+        if (lasts[i]! >= 0 && overlapsAny(noLead, firsts[i]! - leadMinutes, firsts[i]!)) return false;
+      }
+    }
+    return true;
+  }
+
+  /** Keeps the change. */
+  accept(): void {
+    this.forget();
+  }
+
+  /** Takes the change back. */
+  reject(): void {
+    const { state } = this;
+    for (const load of this.touchedLoads) if (state.mode[load]! >= 0) state.lift(load);
+    for (const batch of this.touchedBatches) if (state.mixOption[batch]! >= 0) state.liftMix(batch);
+    for (let i = 0; i < this.touchedBatches.length; i++) {
+      const record = this.mixRecords[i]!;
+      if (record.option >= 0) state.placeMix(this.touchedBatches[i]!, record.option, record.start, record.crewRow);
+    }
+    for (let i = 0; i < this.touchedLoads.length; i++) {
+      const record = this.records[i]!;
+      if (record.mode >= 0) state.restore(this.touchedLoads[i]!, record);
+    }
+    this.forget();
+  }
+
+  private forget(): void {
+    for (const load of this.touchedLoads) this.loadMark[load] = 0;
+    for (const batch of this.touchedBatches) this.batchMark[batch] = 0;
+    for (const load of this.waiting) this.waitingMark[load] = 0;
+    this.touchedLoads.length = 0;
+    this.touchedBatches.length = 0;
+    this.waiting.length = 0;
+  }
+}

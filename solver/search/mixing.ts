@@ -1,0 +1,146 @@
+import type { Rng } from "../rng.js";
+import type { ChainBounds } from "./bounds.js";
+import type { MixOption } from "./model.js";
+import type { State } from "./state.js";
+
+/** How a slot for a mix is picked among the free ones. */
+export type MixAim = "latest" | "anywhere" | "opening";
+
+/** When the mix of a batch had better end, by site: between these, every load can be made without penalty. */
+interface MixWindow {
+  readonly earliestEnd: number;
+  readonly latestEnd: number;
+}
+
+/** Finds free slots on mixers. */
+export class MixPlanner {
+  option = -1;
+  start = -1;
+  crewRow = -1;
+  private readonly state: State;
+  private readonly windows: Map<number, MixWindow>[];
+  private readonly free: Int32Array;
+  private readonly openings: Int32Array;
+
+  constructor(state: State, bounds: ChainBounds[][]) {
+    this.state = state;
+    this.free = new Int32Array(state.horizon + 1);
+    this.openings = new Int32Array(state.horizon + 1);
+    this.windows = state.model.batches.map((batch) => {
+      const bySite = new Map<number, MixWindow>();
+      for (const site of new Set(batch.options.map((option) => option.site))) {
+        let earliestEnd = 0;
+        let latestEnd = state.horizon;
+        for (const load of batch.loads) {
+          let earliest = state.horizon;
+          let latest = 0;
+          state.model.loads[load]!.modes.forEach((mode, m) => {
+            if (mode.site !== site) return;
+            const bound = bounds[load]![m]!;
+            const anchor = mode.anchor;
+            earliest = Math.min(earliest, bound.zoneFrom - bound.leastAfter - bound.greatestFromMix[anchor]!);
+            latest = Math.max(latest, bound.zoneTo - bound.leastAfter - bound.leastFromMix[anchor]!);
+          });
+          earliestEnd = Math.max(earliestEnd, earliest);
+          latestEnd = Math.min(latestEnd, latest);
+        }
+        bySite.set(site, { earliestEnd, latestEnd });
+      }
+      return bySite;
+    });
+  }
+
+  /** Picks a slot for a batch that is not mixed, on the option given or one at random; false when there is none. */
+  pick(batch: number, aim: MixAim, rng: Rng, option = -1): boolean {
+    const options = this.state.model.batches[batch]!.options;
+    const first = option >= 0 ? option : rng.below(options.length);
+    for (let i = 0; i < (option >= 0 ? 1 : options.length); i++) {
+      const index = (first + i) % options.length;
+      if (this.pickOn(batch, index, aim, rng)) return true;
+    }
+    return false;
+  }
+
+  private pickOn(batch: number, index: number, aim: MixAim, rng: Rng): boolean {
+    const mix = this.state.model.batches[batch]!.options[index]!;
+    const window = this.windows[batch]!.get(mix.site)!;
+    const count = this.freeStarts(mix);
+    if (count === 0) return false;
+    let low = 0;
+    while (low < count && this.free[low]! + mix.minutes < window.earliestEnd) low++;
+    let high = count - 1;
+    while (high >= 0 && this.free[high]! + mix.minutes > window.latestEnd) high--;
+    let at: number;
+    if (high < 0) at = aim === "anywhere" ? rng.below(Math.min(count, 60)) : 0;
+    else if (low > high) at = aim === "latest" ? high : rng.below(high + 1);
+    else if (aim === "latest") at = high;
+    else if (aim === "opening") at = this.opening(low, high, rng);
+    else at = low + rng.below(high - low + 1);
+    this.option = index;
+    this.start = this.free[at]!;
+    this.crewRow = mix.crew ? this.state.crewFor(mix.crew, this.start, this.start + mix.minutes) : -1;
+    return true;
+  }
+
+  /** One of the starts that come right after something busy: a shift's opening minute, another mix's end. */
+  private opening(low: number, high: number, rng: Rng): number {
+    let count = 0;
+    for (let i = low; i <= high; i++) {
+      if (i === 0 || this.free[i]! !== this.free[i - 1]! + 1) this.openings[count++] = i;
+      else if (i === high || this.free[i + 1]! !== this.free[i]! + 1) this.openings[count++] = i;
+    }
+    return count > 0 ? this.openings[rng.below(count)]! : low;
+  }
+
+  /** Fills `free` with the starts at which mixer and crew are free, ascending; returns how many. */
+  private freeStarts(mix: MixOption): number {
+    const { horizon, free } = this.state;
+    const { minutes, crew } = mix;
+    const base = mix.row * horizon;
+    const last = Math.min(mix.to, horizon - minutes);
+    let count = 0;
+    let scan = mix.from;
+    let bad = -1;
+    for (let t = mix.from; t <= last; t++) {
+      while (scan < t + minutes) {
+        if (free[base + scan]! < 1) bad = scan;
+        scan++;
+      }
+      if (bad >= t) {
+        t = bad;
+        continue;
+      }
+      this.free[count++] = t;
+    }
+    if (!crew) return count;
+    return this.keepCrewed(count, mix);
+  }
+
+  private keepCrewed(count: number, mix: MixOption): number {
+    const { horizon, free } = this.state;
+    const { minutes } = mix;
+    const crew = mix.crew!;
+    if (count === 0) return 0;
+    let kept = 0;
+    if (crew.rows.length === 1) {
+      const base = crew.rows[0]! * horizon;
+      let scan = this.free[0]!;
+      let bad = -1;
+      for (let i = 0; i < count; i++) {
+        const t = this.free[i]!;
+        if (scan < t) scan = t;
+        while (scan < t + minutes) {
+          if (free[base + scan]! < crew.heads) bad = scan;
+          scan++;
+        }
+        if (bad < t) this.free[kept++] = t;
+      }
+      return kept;
+    }
+    for (let i = 0; i < count; i++) {
+      const t = this.free[i]!;
+      if (this.state.crewFor(crew, t, t + minutes) >= 0) this.free[kept++] = t;
+    }
+    return kept;
+  }
+}

@@ -1,0 +1,15 @@
+import type { Draft } from "../draft.js";
+import { recreate } from "../recreate.js";
+import type { Move } from "./move.js";
+
+/** A few loads from anywhere. */
+export const atRandom: Move = {
+  name: "at random",
+  apply(draft: Draft): boolean {
+    const { rng, model } = draft;
+    const count = 1 + rng.below(Math.min(5, model.loads.length));
+    for (let i = 0; i < count; i++) draft.removeLoad(rng.below(model.loads.length));
+    recreate(draft);
+    return true;
+  },
+};

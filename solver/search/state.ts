@@ -1,0 +1,309 @@
+import { HeaterLog } from "./heaters.js";
+import { BLOCK, type CrewNeed, MAX_OPERATIONS, MAX_TAKES, type SearchModel } from "./model.js";
+
+const TAKE = 4;
+const STRIDE = MAX_TAKES * TAKE;
+
+/**
+ * A plan under construction: where every batch and load is, and what that leaves free. Everything that is put down is
+ * recorded as takes (row, from, to, amount), so that lifting is the exact inverse.
+ */
+export class State {
+  readonly model: SearchModel;
+  readonly horizon: number;
+  readonly free: Int32Array;
+  readonly heaters: HeaterLog;
+  /** Per batch: chosen mix option (-1: not mixed) and its start. */
+  readonly mixOption: Int32Array;
+  readonly mixStart: Int32Array;
+  /** Per batch: the crew row that mixes it, -1 when nobody. */
+  readonly mixCrew: Int32Array;
+  /** Per batch: how many of its loads are placed. */
+  readonly placedOfBatch: Int32Array;
+  /** Per load: chosen mode, -1 when it is not made. */
+  readonly mode: Int32Array;
+  /** [load * MAX_OPERATIONS + operation]: start and chosen alternative. */
+  readonly start: Int32Array;
+  readonly alternative: Int8Array;
+  /** Per load: when its chain ends. */
+  readonly finish: Int32Array;
+  readonly takes: Int32Array;
+  readonly takeCount: Int32Array;
+  /** Loads on each trip. */
+  readonly tripLoads: Int32Array;
+  shortCost = 0;
+  lateCost = 0;
+  earlyCost = 0;
+  overtimeCost = 0;
+  tripCost = 0;
+
+  constructor(model: SearchModel) {
+    const loads = model.loads.length;
+    const batches = model.batches.length;
+    this.model = model;
+    this.horizon = model.horizon;
+    this.free = model.capacity.slice();
+    this.heaters = new HeaterLog(model);
+    this.mixOption = new Int32Array(batches).fill(-1);
+    this.mixStart = new Int32Array(batches).fill(-1);
+    this.mixCrew = new Int32Array(batches).fill(-1);
+    this.placedOfBatch = new Int32Array(batches);
+    this.mode = new Int32Array(loads).fill(-1);
+    this.start = new Int32Array(loads * MAX_OPERATIONS);
+    this.alternative = new Int8Array(loads * MAX_OPERATIONS);
+    this.finish = new Int32Array(loads).fill(-1);
+    this.takes = new Int32Array(loads * STRIDE);
+    this.takeCount = new Int32Array(loads);
+    this.tripLoads = new Int32Array(model.trips.length);
+    for (const load of model.loads) this.shortCost += load.dropCost;
+  }
+
+  get cost(): number {
+    return this.shortCost + this.lateCost + this.earlyCost + this.overtimeCost + this.tripCost + this.heaters.cost;
+  }
+
+  mixEnd(batch: number): number {
+    return this.mixStart[batch]! + this.model.batches[batch]!.options[this.mixOption[batch]!]!.minutes;
+  }
+
+  /** Is `amount` free on the row in [from, to)? */
+  fits(row: number, from: number, to: number, amount: number): boolean {
+    if (from < 0 || to > this.horizon) return false;
+    const base = row * this.horizon;
+    const free = this.free;
+    for (let i = base + from, end = base + to; i < end; i++) if (free[i]! < amount) return false;
+    return true;
+  }
+
+  /** The first row of the need with its heads free in [from, to), or -1. */
+  crewFor(need: CrewNeed, from: number, to: number): number {
+    for (let i = 0; i < need.rows.length; i++) if (this.fits(need.rows[i]!, from, to, need.heads)) return need.rows[i]!;
+    return -1;
+  }
+
+  /** Takes (sign -1) or gives back (sign 1) an amount of a row in [from, to), and excludes or readmits its rivals. */
+  shift(row: number, from: number, to: number, amount: number, sign: 1 | -1): void {
+    const horizon = this.horizon;
+    const free = this.free;
+    const overtime = this.model.overtimeOfRow[row];
+    const base = row * horizon;
+    const delta = sign * amount;
+    if (overtime) {
+      let minutes = 0;
+      for (let t = from; t < to; t++) {
+        const extra = overtime.heads[t]!;
+        const before = free[base + t]!;
+        if (extra > 0) minutes += Math.max(0, extra - before - delta) - Math.max(0, extra - before);
+        free[base + t] = before + delta;
+      }
+      this.overtimeCost += minutes * overtime.costPerMinute;
+    } else {
+      for (let i = base + from, end = base + to; i < end; i++) free[i] = free[i]! + delta;
+    }
+    const conflicts = this.model.conflicts[row]!;
+    const block = sign * BLOCK;
+    for (let c = 0; c < conflicts.length; c += 3) {
+      const other = conflicts[c]! * horizon;
+      const low = Math.max(0, from - conflicts[c + 1]!);
+      const high = Math.min(horizon, to + conflicts[c + 2]!);
+      for (let i = other + low, end = other + high; i < end; i++) free[i] = free[i]! + block;
+    }
+  }
+
+  /** Records and makes one take for a load. */
+  take(load: number, row: number, from: number, to: number, amount: number): void {
+    if (to <= from) return;
+    const at = load * STRIDE + this.takeCount[load]! * TAKE;
+    this.takeCount[load] = this.takeCount[load]! + 1;
+    this.takes[at] = row;
+    this.takes[at + 1] = from;
+    this.takes[at + 2] = to;
+    this.takes[at + 3] = amount;
+    this.shift(row, from, to, amount, -1);
+  }
+
+  /** Puts the mix of a batch on an option at a start; the caller has found it free. */
+  placeMix(batch: number, option: number, start: number, crewRow: number): void {
+    const mix = this.model.batches[batch]!.options[option]!;
+    this.mixOption[batch] = option;
+    this.mixStart[batch] = start;
+    this.mixCrew[batch] = crewRow;
+    this.shift(mix.row, start, start + mix.minutes, 1, -1);
+    if (crewRow >= 0) this.shift(crewRow, start, start + mix.minutes, mix.crew!.heads, -1);
+  }
+
+  liftMix(batch: number): void {
+    const mix = this.model.batches[batch]!.options[this.mixOption[batch]!]!;
+    const start = this.mixStart[batch]!;
+    this.shift(mix.row, start, start + mix.minutes, 1, 1);
+    const crewRow = this.mixCrew[batch]!;
+    if (crewRow >= 0) this.shift(crewRow, start, start + mix.minutes, mix.crew!.heads, 1);
+    this.mixOption[batch] = -1;
+    this.mixStart[batch] = -1;
+    this.mixCrew[batch] = -1;
+  }
+
+  /** Counts a load whose takes, starts and mode have been recorded as made. */
+  settle(load: number, mode: number, finish: number): void {
+    this.mode[load] = mode;
+    this.finish[load] = finish;
+    this.account(load, 1);
+  }
+
+  /** Lifts a load: gives everything back; the record of takes is emptied. */
+  lift(load: number): void {
+    this.account(load, -1);
+    this.giveBack(load);
+    this.mode[load] = -1;
+    this.finish[load] = -1;
+    this.takeCount[load] = 0;
+  }
+
+  /** Undoes the takes of a chain that could not be finished. */
+  abandon(load: number): void {
+    this.giveBack(load);
+    this.takeCount[load] = 0;
+  }
+
+  private giveBack(load: number): void {
+    const base = load * STRIDE;
+    for (let i = this.takeCount[load]! - 1; i >= 0; i--) {
+      const at = base + i * TAKE;
+      this.shift(this.takes[at]!, this.takes[at + 1]!, this.takes[at + 2]!, this.takes[at + 3]!, 1);
+    }
+  }
+
+  /** Adds (sign 1) or removes (-1) what a placed load costs and where it counts. */
+  private account(load: number, sign: 1 | -1): void {
+    const data = this.model.loads[load]!;
+    const mode = data.modes[this.mode[load]!]!;
+    const finish = this.finish[load]!;
+    const delivered = mode.deliveredAt >= 0 ? mode.deliveredAt : finish;
+    this.shortCost -= sign * data.dropCost;
+    this.lateCost += sign * data.lateCost[delivered]!;
+    this.earlyCost += sign * data.earlyCost[finish]!;
+    this.placedOfBatch[data.batch] = this.placedOfBatch[data.batch]! + sign;
+    if (mode.trip >= 0) {
+      const before = this.tripLoads[mode.trip]!;
+      this.tripLoads[mode.trip] = before + sign;
+      const used = (sign > 0 && before === 0) || (sign < 0 && before === 1);
+      if (used) this.tripCost += sign * this.model.trips[mode.trip]!.cost;
+    }
+    for (let k = 0; k < mode.operations.length; k++) {
+      const at = load * MAX_OPERATIONS + k;
+      const alternative = mode.operations[k]!.alternatives[this.alternative[at]!]!;
+      if (alternative.row < 0) continue;
+      const heater = this.model.heaterOfRow[alternative.row]!;
+      if (heater < 0) continue;
+      const start = this.start[at]!;
+      const klass = this.model.classOfRow[alternative.row]!;
+      if (sign > 0) this.heaters.add(heater, start, start + alternative.minutes, klass);
+      else this.heaters.remove(heater, start, start + alternative.minutes, klass);
+    }
+  }
+
+  /** Puts a load back where a saved record says that it was; the caller knows that it is free. */
+  restore(load: number, record: LoadRecord): void {
+    this.takeCount[load] = record.takeCount;
+    this.takes.set(record.takes.subarray(0, record.takeCount * TAKE), load * STRIDE);
+    this.start.set(record.start, load * MAX_OPERATIONS);
+    this.alternative.set(record.alternative, load * MAX_OPERATIONS);
+    for (let i = 0; i < record.takeCount; i++) {
+      const at = i * TAKE;
+      this.shift(record.takes[at]!, record.takes[at + 1]!, record.takes[at + 2]!, record.takes[at + 3]!, -1);
+    }
+    this.settle(load, record.mode, record.finish);
+  }
+
+  save(load: number, record: LoadRecord): void {
+    record.mode = this.mode[load]!;
+    record.finish = this.finish[load]!;
+    record.takeCount = this.takeCount[load]!;
+    record.takes.set(this.takes.subarray(load * STRIDE, load * STRIDE + record.takeCount * TAKE));
+    record.start.set(this.start.subarray(load * MAX_OPERATIONS, (load + 1) * MAX_OPERATIONS));
+    record.alternative.set(this.alternative.subarray(load * MAX_OPERATIONS, (load + 1) * MAX_OPERATIONS));
+  }
+}
+
+/** A load's whereabouts, kept aside. */
+export interface LoadRecord {
+  mode: number;
+  finish: number;
+  takeCount: number;
+  readonly takes: Int32Array;
+  readonly start: Int32Array;
+  readonly alternative: Int8Array;
+}
+
+export function emptyRecord(): LoadRecord {
+  return {
+    mode: -1,
+    finish: -1,
+    takeCount: 0,
+    takes: new Int32Array(STRIDE),
+    start: new Int32Array(MAX_OPERATIONS),
+    alternative: new Int8Array(MAX_OPERATIONS),
+  };
+}
+
+/** Everything that tells one plan from another, as flat copies. */
+export interface PlanCopy {
+  cost: number;
+  readonly mixOption: Int32Array;
+  readonly mixStart: Int32Array;
+  readonly mixCrew: Int32Array;
+  readonly mode: Int32Array;
+  readonly start: Int32Array;
+  readonly alternative: Int8Array;
+  readonly finish: Int32Array;
+  readonly takes: Int32Array;
+  readonly takeCount: Int32Array;
+}
+
+export function copyPlan(state: State, into?: PlanCopy): PlanCopy {
+  if (!into) {
+    return {
+      cost: state.cost,
+      mixOption: state.mixOption.slice(),
+      mixStart: state.mixStart.slice(),
+      mixCrew: state.mixCrew.slice(),
+      mode: state.mode.slice(),
+      start: state.start.slice(),
+      alternative: state.alternative.slice(),
+      finish: state.finish.slice(),
+      takes: state.takes.slice(),
+      takeCount: state.takeCount.slice(),
+    };
+  }
+  into.cost = state.cost;
+  into.mixOption.set(state.mixOption);
+  into.mixStart.set(state.mixStart);
+  into.mixCrew.set(state.mixCrew);
+  into.mode.set(state.mode);
+  into.start.set(state.start);
+  into.alternative.set(state.alternative);
+  into.finish.set(state.finish);
+  into.takes.set(state.takes);
+  into.takeCount.set(state.takeCount);
+  return into;
+}
+
+/** A state built from nothing to stand where a copied plan stands. */
+export function rebuild(model: SearchModel, plan: PlanCopy): State {
+  const state = new State(model);
+  for (let b = 0; b < model.batches.length; b++) {
+    if (plan.mixOption[b]! >= 0) state.placeMix(b, plan.mixOption[b]!, plan.mixStart[b]!, plan.mixCrew[b]!);
+  }
+  for (let l = 0; l < model.loads.length; l++) {
+    if (plan.mode[l]! < 0) continue;
+    state.restore(l, {
+      mode: plan.mode[l]!,
+      finish: plan.finish[l]!,
+      takeCount: plan.takeCount[l]!,
+      takes: plan.takes.subarray(l * STRIDE, (l + 1) * STRIDE),
+      start: plan.start.subarray(l * MAX_OPERATIONS, (l + 1) * MAX_OPERATIONS),
+      alternative: plan.alternative.subarray(l * MAX_OPERATIONS, (l + 1) * MAX_OPERATIONS),
+    });
+  }
+  return state;
+}

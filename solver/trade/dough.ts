@@ -1,0 +1,56 @@
+import type { Catalogue, Dough, Ingredient, Mixer, Product } from "../../schemas/index.js";
+
+/** Dough for so many pieces, g: pieces x pieceG / (1 - dividerLoss). Source: baker's yield sums, trade-facts section B. */
+export function doughForPiecesG(product: Pick<Product, "pieceG" | "dividerLossPercent">, pieces: number): number {
+  return (pieces * product.pieceG) / (1 - (product.dividerLossPercent ?? 0) / 100);
+}
+
+/** The most dough of a stiffness that a mixer takes, g; null when it is stiffer than every row of the mixer's table. */
+export function mixerLimitG(mixer: Pick<Mixer, "limits">, absorptionPercent: number): number | null {
+  let best: { fromAbsorptionPercent: number; maxDoughG: number } | null = null;
+  for (const row of mixer.limits) {
+    if (row.fromAbsorptionPercent > absorptionPercent) continue;
+    if (!best || row.fromAbsorptionPercent > best.fromAbsorptionPercent) best = row;
+  }
+  return best ? best.maxDoughG : null;
+}
+
+/** The least batch of a dough in a mixer, g. */
+export function leastBatchG(mixer: Pick<Mixer, "minDoughG">, dough: Pick<Dough, "minBatchG">): number {
+  return Math.max(mixer.minDoughG, dough.minBatchG ?? 0);
+}
+
+/** Grams of each ingredient in doughG of a dough: baker's percent over the sum of all percents. */
+export function scaleFormula(dough: Pick<Dough, "formula">, doughG: number): { readonly ingredient: string; readonly massG: number }[] {
+  const total = dough.formula.reduce((sum, line) => sum + line.bakersPercent, 0);
+  return dough.formula.map(({ ingredient, bakersPercent }) => ({ ingredient, massG: (doughG * bakersPercent) / total }));
+}
+
+const ingredientsById = new WeakMap<Catalogue, ReadonlyMap<string, Ingredient>>();
+
+function allergensOf(catalogue: Catalogue, ingredients: readonly string[]): ReadonlySet<string> {
+  let byId = ingredientsById.get(catalogue);
+  if (!byId) {
+    byId = new Map(catalogue.ingredients.map((ingredient) => [ingredient.id, ingredient]));
+    ingredientsById.set(catalogue, byId);
+  }
+  return new Set(ingredients.flatMap((id) => byId.get(id)?.allergens ?? []));
+}
+
+/** Allergens of a dough: those of its formula. */
+export function allergensOfDough(catalogue: Catalogue, dough: Pick<Dough, "formula">): ReadonlySet<string> {
+  return allergensOf(catalogue, dough.formula.map((line) => line.ingredient));
+}
+
+/** Allergens of a product: those of its dough and its toppings. */
+export function allergensOfProduct(catalogue: Catalogue, product: Product): ReadonlySet<string> {
+  const dough = catalogue.doughs.find((candidate) => candidate.id === product.dough);
+  const toppings = (product.toppings ?? []).map((topping) => topping.ingredient);
+  return allergensOf(catalogue, [...(dough?.formula ?? []).map((line) => line.ingredient), ...toppings]);
+}
+
+/** Must a unit be cleaned when something with allergens `next` follows something with `last`? Only what is left behind counts. */
+export function needsClean(last: ReadonlySet<string>, next: ReadonlySet<string>): boolean {
+  for (const allergen of last) if (!next.has(allergen)) return true;
+  return false;
+}

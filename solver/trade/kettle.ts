@@ -1,0 +1,60 @@
+import type { BoilStep, Dough, Kettle, Product, Site } from "../../schemas/index.js";
+
+const WATER_CP_J_PER_KG_K = 4186;
+/** Dough is taken to enter at proofing cold and leave half warmed through: the greater drop of trade-facts section E. */
+const PIECE_IN_C = 10;
+const PIECE_OUT_C = 50;
+const DOUGH_CP_KJ_PER_KG_K = 2.7;
+
+/**
+ * Boiling point of water at an altitude, C. Barometric formula of the standard atmosphere (to 11 km), then the Antoine
+ * equation for water (1-100 C, mmHg).
+ */
+export function boilingTempC(altitudeM: number): number {
+  const pressurePa = 101325 * (1 - 2.25577e-5 * altitudeM) ** 5.25588;
+  const mmHg = pressurePa / 133.322;
+  return 1730.63 / (8.07131 - Math.log10(mmHg)) - 233.426;
+}
+
+/** Minutes from cold to the boil: the user's measured ones, else heat balance without losses, rounded up. */
+export function heatUpMinutes(kettle: Kettle, site: Pick<Site, "altitudeM">): number {
+  if (kettle.heatUpMinutes !== undefined) return kettle.heatUpMinutes;
+  const rise = boilingTempC(site.altitudeM ?? 0) - (kettle.coldWaterTempC ?? 15);
+  return Math.max(0, Math.ceil((kettle.litres * WATER_CP_J_PER_KG_K * rise) / kettle.netHeatW / 60));
+}
+
+/** Pieces of a product in one dip, or null when they are too large for the kettle's table. */
+export function piecesPerDip(kettle: Pick<Kettle, "piecesPerDip">, product: Pick<Product, "shape">): number | null {
+  const { shape } = product;
+  const measure = shape.form === "round" ? shape.diameterMm : Math.max(shape.widthMm, shape.depthMm);
+  return kettle.piecesPerDip.find((row) => row.upToMm >= measure)?.pieces ?? null;
+}
+
+/** Seconds from one dip to the next (D11): the boil and the longer of handling and the water's recovery. Null as above. */
+export function boilCycleSeconds(kettle: Kettle, step: BoilStep, product: Product, dough: Pick<Dough, "thermal">): number | null {
+  const pieces = piecesPerDip(kettle, product);
+  if (pieces === null) return null;
+  const cp = dough.thermal?.cpKjPerKgK ?? DOUGH_CP_KJ_PER_KG_K;
+  const heatJ = pieces * product.pieceG * cp * (PIECE_OUT_C - PIECE_IN_C);
+  const recovery = kettle.recoverySeconds ?? Math.ceil(heatJ / kettle.netHeatW);
+  return step.sides * step.secondsPerSide + Math.max(kettle.handlingSeconds, recovery);
+}
+
+/** Minutes of a boil of so many pieces; null as above. */
+export function boilMinutes(kettle: Kettle, step: BoilStep, product: Product, dough: Pick<Dough, "thermal">, pieces: number): number | null {
+  const perDip = piecesPerDip(kettle, product);
+  const cycle = boilCycleSeconds(kettle, step, product, dough);
+  if (perDip === null || cycle === null) return null;
+  return Math.ceil((Math.ceil(pieces / perDip) * cycle) / 60);
+}
+
+/** The dips of a boil: seconds from its start and pieces. Empty when the pieces do not fit the kettle. */
+export function dips(kettle: Kettle, step: BoilStep, product: Product, dough: Pick<Dough, "thermal">, pieces: number): { readonly afterSeconds: number; readonly pieces: number }[] {
+  const perDip = piecesPerDip(kettle, product);
+  const cycle = boilCycleSeconds(kettle, step, product, dough);
+  if (perDip === null || cycle === null) return [];
+  return Array.from({ length: Math.ceil(pieces / perDip) }, (_, k) => ({
+    afterSeconds: k * cycle,
+    pieces: Math.min(perDip, pieces - k * perDip),
+  }));
+}
