@@ -1,0 +1,63 @@
+import type { CrewGroup, Site } from "../../schemas/index.js";
+import type { Facts } from "./facts.js";
+import { midnights, wallSpan, whenMinute } from "./time.js";
+
+export interface CrewLine {
+  readonly regular: Int32Array;
+  /** Overtime heads by rate, cheapest first. */
+  readonly overtime: readonly { readonly costPerHour: number; readonly heads: Int32Array }[];
+}
+
+/** Heads of a group by minute of the window (D7), from its shifts, breaks and absences. */
+export function crewLine(facts: Facts, site: Site, group: CrewGroup): CrewLine {
+  const length = facts.to - facts.from;
+  const zone = site.timeZone;
+  const regular = new Int32Array(length);
+  const rates = new Map<number, Int32Array>();
+  const add = (line: Int32Array, from: number, to: number, heads: number): void => {
+    for (let t = Math.max(from, facts.from); t < Math.min(to, facts.to); t++) line[t - facts.from] = line[t - facts.from]! + heads;
+  };
+  for (const shift of group.shifts) {
+    const rate = shift.overtimeCostPerHour;
+    let line = rate === undefined ? regular : rates.get(rate);
+    if (!line) {
+      line = new Int32Array(length);
+      rates.set(rate!, line);
+    }
+    for (const midnight of midnights(shift.days, zone, facts.from, facts.to)) {
+      const span = wallSpan(midnight, shift.from, shift.to, zone);
+      add(line, span.from, span.to, shift.heads);
+      for (const pause of shift.breaks ?? []) {
+        const away = wallSpan(midnight + (pause.from < shift.from ? 86_400 : 0), pause.from, pause.to, zone);
+        add(line, away.from, away.to, -Math.min(shift.heads, pause.heads ?? shift.heads));
+      }
+    }
+  }
+  for (const happening of facts.day.happenings.happenings) {
+    if (happening.kind !== "absent" || happening.site !== site.id || happening.crew !== group.id) continue;
+    add(regular, whenMinute(happening.from, zone), whenMinute(happening.to, zone), -happening.heads);
+  }
+  const overtime = [...rates].map(([costPerHour, heads]) => ({ costPerHour, heads })).sort((a, b) => a.costPerHour - b.costPerHour);
+  for (let t = 0; t < length; t++) {
+    let missing = Math.max(0, -regular[t]!);
+    regular[t] = Math.max(0, regular[t]!);
+    for (const { heads } of overtime) {
+      heads[t] = Math.max(0, heads[t]!);
+      const filled = Math.min(missing, heads[t]!);
+      heads[t] = heads[t]! - filled;
+      missing -= filled;
+    }
+  }
+  return { regular, overtime };
+}
+
+/** Heads of a group in use by minute of the window. */
+export function crewUse(facts: Facts, siteId: string, groupId: string): Int32Array {
+  const used = new Int32Array(facts.to - facts.from);
+  for (const { task, start, end } of facts.tasks) {
+    if (task.site !== siteId || task.crew?.group !== groupId) continue;
+    const until = task.crew.minutes === undefined ? end : Math.min(end, start + task.crew.minutes);
+    for (let t = Math.max(start, facts.from); t < Math.min(until, facts.to); t++) used[t - facts.from] = used[t - facts.from]! + task.crew.heads;
+  }
+  return used;
+}

@@ -1,0 +1,171 @@
+import type {
+  Batch, Catalogue, DayDocuments, Dough, Kettle, Load, Mixer, Oven, PanType, Product, Route, Site, Step, Task, Timetable, TubType, VanRun,
+} from "../../schemas/index.js";
+import type { Report } from "./breach.js";
+import { dateStamp, instantSeconds, midnights, wallAt, whenMinute } from "./time.js";
+
+/** A task with its times as epoch minutes (NaN where malformed). */
+export interface TaskFact {
+  readonly task: Task;
+  readonly start: number;
+  readonly end: number;
+}
+
+export interface TripFact {
+  readonly id: string;
+  readonly run: VanRun;
+  readonly departs: number;
+  readonly arrives: number;
+}
+
+/** A load with everything that belongs to it, as far as the references hold. */
+export interface LoadFact {
+  readonly load: Load;
+  readonly product: Product;
+  readonly dough: Dough;
+  readonly route: Route;
+  readonly batch: Batch;
+  readonly mix: TaskFact | null;
+  /** Its tasks in order of start. */
+  readonly tasks: readonly TaskFact[];
+}
+
+/** The raw documents and the timetable, looked up. Nothing is taken from the solver. */
+export interface Facts {
+  readonly day: DayDocuments;
+  readonly timetable: Timetable;
+  readonly report: Report;
+  readonly from: number;
+  readonly to: number;
+  readonly sites: ReadonlyMap<string, Site>;
+  readonly products: ReadonlyMap<string, Product>;
+  readonly doughs: ReadonlyMap<string, Dough>;
+  readonly panTypes: ReadonlyMap<string, PanType>;
+  readonly tubTypes: ReadonlyMap<string, TubType>;
+  readonly batches: ReadonlyMap<string, Batch>;
+  readonly tasks: readonly TaskFact[];
+  readonly loads: readonly LoadFact[];
+  readonly trips: ReadonlyMap<string, TripFact>;
+}
+
+export function byId<T extends { readonly id: string }>(items: readonly T[]): ReadonlyMap<string, T> {
+  return new Map(items.map((item) => [item.id, item]));
+}
+
+function tripsOf(day: DayDocuments, sites: ReadonlyMap<string, Site>, from: number, to: number): ReadonlyMap<string, TripFact> {
+  const trips = new Map<string, TripFact>();
+  for (const run of day.network.vanRuns) {
+    const zone = sites.get(run.from)?.timeZone;
+    if (zone === undefined) continue;
+    for (const midnight of midnights(run.days, zone, from, to)) {
+      const departs = wallAt(midnight, run.departs, zone);
+      const id = `${run.id}-${dateStamp(midnight)}`;
+      trips.set(id, { id, run, departs, arrives: departs + run.travelMinutes });
+    }
+  }
+  return trips;
+}
+
+export function gatherFacts(day: DayDocuments, timetable: Timetable, report: Report): Facts {
+  const sites = byId(day.network.sites);
+  const products = byId(day.catalogue.products);
+  const doughs = byId(day.catalogue.doughs);
+  const batches = byId(timetable.batches);
+  const zone = day.network.sites[0]!.timeZone;
+  const from = whenMinute(day.settings.window.from, zone);
+  const to = whenMinute(day.settings.window.to, zone);
+  const tasks = timetable.tasks.map((task) => ({ task, start: instantSeconds(task.start) / 60, end: instantSeconds(task.end) / 60 }));
+  const mixes = new Map<string, TaskFact>();
+  const ofLoad = new Map<string, TaskFact[]>();
+  for (const fact of tasks) {
+    if (fact.task.does === "mix" && fact.task.batch !== undefined) mixes.set(fact.task.batch, fact);
+    if (fact.task.load !== undefined) {
+      const list = ofLoad.get(fact.task.load);
+      if (list) list.push(fact);
+      else ofLoad.set(fact.task.load, [fact]);
+    }
+  }
+  const loads: LoadFact[] = [];
+  for (const load of timetable.loads) {
+    const product = products.get(load.product);
+    const route = product?.routes.find((candidate) => candidate.id === load.route);
+    const dough = product ? doughs.get(product.dough) : undefined;
+    const batch = batches.get(load.batch);
+    const known = product && route && dough && batch && sites.has(load.bakedAt) && sites.has(load.deliveredTo) && sites.has(batch.site);
+    if (!known) {
+      report.add("form", "unknown-reference", `load ${load.id} names a product, route, batch or site that does not exist`);
+      continue;
+    }
+    const own = [...(ofLoad.get(load.id) ?? [])].sort((a, b) => a.start - b.start || a.end - b.end);
+    loads.push({ load, product, dough, route, batch, mix: mixes.get(batch.id) ?? null, tasks: own });
+  }
+  return {
+    day, timetable, report, from, to, sites, products, doughs, batches, tasks, loads,
+    panTypes: byId(day.network.panTypes),
+    tubTypes: byId(day.network.tubTypes),
+    trips: tripsOf(day, sites, from, to),
+  };
+}
+
+export function taskOf(load: LoadFact, does: Task["does"]): TaskFact | undefined {
+  return load.tasks.find(({ task }) => task.does === does);
+}
+
+/** The boil or bake of a route. */
+export function stepOf<D extends "boil" | "bake">(route: Route, does: D): Extract<Step, { does: D }> | undefined {
+  return route.steps.find((step): step is Extract<Step, { does: D }> => step.does === does);
+}
+
+/** When the load's last step ends, and when it is delivered; NaN when tasks are missing. */
+export function readyTimes(load: LoadFact): { finished: number; delivered: number } {
+  const steps = load.tasks.filter(({ task }) => task.does !== "van");
+  const finished = steps.length > 0 ? Math.max(...steps.map((fact) => fact.end)) : Number.NaN;
+  const van = load.load.handOver === "baked" ? taskOf(load, "van") : undefined;
+  return { finished, delivered: van ? van.end : finished };
+}
+
+export function retardKind(route: Route): "tubs" | "pans" | null {
+  const retard = route.steps.findIndex((step) => step.does === "retard");
+  if (retard < 0) return null;
+  return retard < route.steps.findIndex((step) => step.does === "shape") ? "tubs" : "pans";
+}
+
+/** Station of a unit reference: the mixer, bench, kettle, oven ... with that id at its site. */
+export function mixerAt(facts: Facts, unit: string | undefined): Mixer | undefined {
+  const [site, id] = (unit ?? "").split("/");
+  return facts.sites.get(site!)?.mixers.find((mixer) => mixer.id === id);
+}
+
+export function kettleAt(facts: Facts, unit: string | undefined): Kettle | undefined {
+  const [site, id] = (unit ?? "").split("/");
+  return facts.sites.get(site!)?.kettles.find((kettle) => kettle.id === id);
+}
+
+export function ovenAt(facts: Facts, unit: string | undefined): { oven: Oven; deckIndex: number } | undefined {
+  const [site, ovenId, deckId] = (unit ?? "").split("/");
+  const oven = facts.sites.get(site!)?.ovens.find((candidate) => candidate.id === ovenId);
+  const deckIndex = oven ? oven.decks.findIndex((deck) => deck.id === deckId) : -1;
+  return oven && deckIndex >= 0 ? { oven, deckIndex } : undefined;
+}
+
+function ingredientAllergens(catalogue: Catalogue, ids: readonly string[]): Set<string> {
+  const found = new Set<string>();
+  for (const ingredient of catalogue.ingredients) {
+    if (ids.includes(ingredient.id)) for (const allergen of ingredient.allergens ?? []) found.add(allergen);
+  }
+  return found;
+}
+
+export function doughAllergens(facts: Facts, dough: Dough): Set<string> {
+  return ingredientAllergens(facts.day.catalogue, dough.formula.map((line) => line.ingredient));
+}
+
+export function productAllergens(facts: Facts, product: Product, dough: Dough): Set<string> {
+  const ids = [...dough.formula.map((line) => line.ingredient), ...(product.toppings ?? []).map((topping) => topping.ingredient)];
+  return ingredientAllergens(facts.day.catalogue, ids);
+}
+
+/** An epoch minute as UTC text, for messages. */
+export function clockText(minute: number): string {
+  return Number.isFinite(minute) ? new Date(minute * 60_000).toISOString().slice(0, 16).concat("Z") : "an unreadable time";
+}

@@ -1,0 +1,55 @@
+import type { Fridge, Place, Shelf, Task } from "../../schemas/index.js";
+import type { Rule } from "./breach.js";
+import { clockText, type Facts, type LoadFact, type TaskFact } from "./facts.js";
+import { grouped, overlaps } from "./sweep.js";
+
+export interface Stay {
+  readonly place: Place;
+  readonly load: LoadFact;
+  readonly fact: TaskFact;
+  readonly from: number;
+  readonly to: number;
+}
+
+/** All stays of items in the tasks that do something. */
+export function staysOf(facts: Facts, does: Task["does"]): Stay[] {
+  return facts.loads.flatMap((load) =>
+    load.tasks.filter(({ task }) => task.does === does).flatMap((fact) =>
+      (fact.task.places ?? []).map((place) => ({ place, load, fact, from: fact.start, to: fact.end })),
+    ),
+  );
+}
+
+/** The items that must have a place: a load's tubs, or its pans. */
+export function itemsOf(load: LoadFact, kind: "tubs" | "pans"): string[] {
+  if (kind === "tubs") return load.load.tubs.map((tub) => tub.id);
+  return Array.from({ length: load.load.pans }, (_, i) => `${load.load.id}-pan-${i + 1}`);
+}
+
+/** Each item has exactly one place in the task, and nothing else has any. */
+export function checkItems(facts: Facts, rule: Rule, load: LoadFact, fact: TaskFact, kind: "tubs" | "pans"): void {
+  if (fact.end === fact.start) return;
+  const wanted = itemsOf(load, kind);
+  const placed = (fact.task.places ?? []).map((place) => place.item);
+  for (const item of wanted) {
+    const count = placed.filter((other) => other === item).length;
+    if (count !== 1) facts.report.add(rule, "item-places", `${item} has ${count} places in ${fact.task.id}, it needs one`, [fact.task.id]);
+  }
+  for (const item of placed) if (!wanted.includes(item)) facts.report.add(rule, "foreign-item", `${fact.task.id} gives a place to ${item}, which is not of its load`, [fact.task.id]);
+}
+
+/** No two items are in one position at once. */
+export function checkPositions(facts: Facts, rule: Rule, stays: readonly Stay[]): void {
+  for (const [key, there] of grouped(stays, ({ place }) => `${place.unit} position ${place.position}`)) {
+    for (const [a, b] of overlaps(there)) {
+      facts.report.add(rule, "position-shared", `${a.place.item} and ${b.place.item} are both in ${key} at ${clockText(b.from)}`, [a.fact.task.id, b.fact.task.id], { unit: a.place.unit });
+    }
+  }
+}
+
+export function shelfAt(facts: Facts, unit: string): { fridge: Fridge; shelf: Shelf } | undefined {
+  const [site, fridgeId, shelfId] = unit.split("/");
+  const fridge = facts.sites.get(site!)?.fridges.find((candidate) => candidate.id === fridgeId);
+  const shelf = fridge?.shelves.find((candidate) => candidate.id === shelfId);
+  return fridge && shelf ? { fridge, shelf } : undefined;
+}

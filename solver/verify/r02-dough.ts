@@ -1,0 +1,56 @@
+import type { Mixer } from "../../schemas/index.js";
+import { type Facts, mixerAt, retardKind } from "./facts.js";
+import { panLimit } from "./count.js";
+
+function limitG(mixer: Mixer, absorptionPercent: number): number | null {
+  const rows = mixer.limits.filter((row) => row.fromAbsorptionPercent <= absorptionPercent);
+  if (rows.length === 0) return null;
+  return rows.reduce((best, row) => (row.fromAbsorptionPercent > best.fromAbsorptionPercent ? row : best)).maxDoughG;
+}
+
+/** R2: each load draws from one batch of its dough; masses add up; batches keep the mixer's limits. D3. */
+export function checkDough(facts: Facts): void {
+  const { report } = facts;
+  const drawn = new Map<string, { massG: number; count: number }>();
+  for (const { load, product, route, batch } of facts.loads) {
+    if (batch.dough !== product.dough) report.add("R2", "wrong-dough", `load ${load.id} is ${product.dough} dough, its batch ${batch.id} is ${batch.dough}`);
+    const wanted = (load.pieces * product.pieceG) / (1 - (product.dividerLossPercent ?? 0) / 100);
+    if (Math.abs(load.doughG - wanted) > 1) report.add("R2", "load-mass", `load ${load.id} has ${load.doughG} g of dough, ${load.pieces} pieces take ${wanted.toFixed(1)} g`);
+    const sum = drawn.get(batch.id) ?? { massG: 0, count: 0 };
+    drawn.set(batch.id, { massG: sum.massG + load.doughG, count: sum.count + 1 });
+    const panType = facts.panTypes.get(product.panType);
+    if (panType && load.pieces > load.pans * panLimit(product, panType)) {
+      report.add("R2", "pan-too-full", `load ${load.id} has ${load.pieces} pieces on ${load.pans} pans of at most ${panLimit(product, panType)}`);
+    }
+    if (retardKind(route) !== "tubs") {
+      if (load.tubs.length > 0) report.add("R2", "tubs-not-wanted", `load ${load.id} has tubs, but its route retards none`);
+      continue;
+    }
+    const inTubs = load.tubs.reduce((total, tub) => total + tub.doughG, 0);
+    if (Math.abs(inTubs - load.doughG) > Math.max(1, load.tubs.length)) report.add("R2", "tub-mass", `the tubs of load ${load.id} hold ${inTubs} g, the load is ${load.doughG} g`);
+    const tubType = facts.tubTypes.get(facts.doughs.get(product.dough)!.tubType ?? "");
+    for (const tub of load.tubs) {
+      if (tubType && tub.doughG > tubType.maxDoughG + 1e-6) report.add("R2", "tub-too-full", `tub ${tub.id} holds ${tub.doughG} g, at most ${tubType.maxDoughG} g go in`);
+    }
+  }
+  for (const { task } of facts.tasks) {
+    if (task.does !== "mix") continue;
+    const batch = facts.batches.get(task.batch ?? "");
+    const mixer = mixerAt(facts, task.unit);
+    const dough = facts.doughs.get(batch?.dough ?? "");
+    if (!batch || !dough) continue;
+    if (!mixer) {
+      report.add("R2", "no-mixer", `${task.id} is not on a mixer`, [task.id]);
+      continue;
+    }
+    const { massG, count } = drawn.get(batch.id) ?? { massG: 0, count: 0 };
+    if (Math.abs(batch.massG - batch.spareG - massG) > 1 + count * 0.5) {
+      report.add("R2", "batch-mass", `batch ${batch.id} is ${batch.massG} g with ${batch.spareG} g to spare, its loads take ${massG} g`, [task.id]);
+    }
+    const limit = limitG(mixer, dough.absorptionPercent);
+    const least = Math.max(mixer.minDoughG, dough.minBatchG ?? 0);
+    if (limit === null) report.add("R2", "too-stiff", `${dough.id} dough is too stiff for ${task.unit}`, [task.id]);
+    else if (batch.massG > limit + 1) report.add("R2", "batch-too-big", `batch ${batch.id} is ${batch.massG} g, ${task.unit} takes ${limit} g of ${dough.id} dough`, [task.id]);
+    if (batch.massG < least - 1) report.add("R2", "batch-too-small", `batch ${batch.id} is ${batch.massG} g, the least on ${task.unit} is ${least} g`, [task.id]);
+  }
+}

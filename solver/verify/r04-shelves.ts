@@ -1,0 +1,105 @@
+import { shelfLimit } from "./count.js";
+import { clockText, type Facts, type LoadFact, retardKind } from "./facts.js";
+import { checkItems, checkPositions, shelfAt, type Stay, staysOf } from "./places.js";
+import { grouped, overlaps, overuses } from "./sweep.js";
+
+/** Kind, height and mass of one item of a load in a fridge. */
+function itemOf(facts: Facts, stay: Stay): { kind: string; heightMm: number; massG: number } {
+  const { load, product, dough, route } = stay.load;
+  if (retardKind(route) === "tubs") {
+    const tubType = facts.tubTypes.get(dough.tubType ?? "");
+    const tub = load.tubs.find((candidate) => candidate.id === stay.place.item);
+    return { kind: `tub ${dough.tubType}`, heightMm: tubType?.heightMm ?? 0, massG: (tubType?.massG ?? 0) + (tub?.doughG ?? 0) };
+  }
+  const panType = facts.panTypes.get(product.panType);
+  return {
+    kind: `pan ${product.panType}`,
+    heightMm: Math.max(panType?.heightMm ?? 0, product.heightMm),
+    massG: (panType?.massG ?? 0) + (load.pieces / load.pans) * product.pieceG,
+  };
+}
+
+function checkShelf(facts: Facts, unit: string, stays: readonly Stay[]): void {
+  const { report } = facts;
+  const found = shelfAt(facts, unit);
+  if (!found) {
+    report.add("R4", "no-such-shelf", `${unit} is not a shelf of a fridge`, [stays[0]!.fact.task.id], { unit });
+    return;
+  }
+  const { fridge, shelf } = found;
+  const items = stays.map((stay) => ({ stay, ...itemOf(facts, stay), from: stay.from, to: stay.to }));
+  for (const { stay, kind, heightMm } of items) {
+    const [what, id] = kind.split(" ") as [string, string];
+    const container = what === "tub" ? facts.tubTypes.get(id) : facts.panTypes.get(id);
+    const limit = container ? shelfLimit(fridge, shelf, container) : 0;
+    if (stay.place.position > limit) report.add("R4", "no-such-position", `${stay.place.item} is in position ${stay.place.position} of ${unit}, which has ${limit} for ${id}`, [stay.fact.task.id], { unit });
+    if (heightMm > shelf.clearHeightMm) report.add("R4", "too-high", `${stay.place.item} is ${heightMm} mm high, ${unit} clears ${shelf.clearHeightMm} mm`, [stay.fact.task.id], { unit });
+  }
+  const ofKind = [...grouped(items, (item) => item.kind).values()];
+  for (const own of ofKind) {
+    for (const other of ofKind) {
+      if (own === other) continue;
+      for (const [a, b] of overlaps([...own, ...other])) {
+        if (a.kind === b.kind) continue;
+        report.add("R4", "kinds-mixed", `${unit} holds ${a.stay.place.item} and ${b.stay.place.item}, two kinds of container, at ${clockText(b.from)}`, [a.stay.fact.task.id, b.stay.fact.task.id], { unit });
+      }
+    }
+    break;
+  }
+  const loads = items.map(({ stay, massG }) => ({ from: stay.from, to: stay.to, amount: massG, task: stay.fact.task.id }));
+  for (const { at, used, tasks } of overuses(loads, shelf.maxMassG, 1)) {
+    report.add("R4", "too-heavy", `${unit} bears ${Math.round(used)} g at ${clockText(at)}, at most ${shelf.maxMassG} g`, tasks, { unit });
+  }
+}
+
+function checkRetard(facts: Facts, load: LoadFact): void {
+  const step = load.route.steps.find((candidate) => candidate.does === "retard");
+  if (!step || !("leastMinutes" in step)) return;
+  const retards = load.tasks.filter(({ task }) => task.does === "retard");
+  if (retards.length === 0) return;
+  const minutes = retards[retards.length - 1]!.end - retards[0]!.start;
+  const ids = retards.map(({ task }) => task.id);
+  if (minutes < step.leastMinutes) facts.report.add("R4", "retard-too-short", `load ${load.load.id} is retarded for ${minutes} min, at least ${step.leastMinutes}`, ids);
+  if (minutes > step.greatestMinutes) facts.report.add("R4", "retard-too-long", `load ${load.load.id} is retarded for ${minutes} min, at most ${step.greatestMinutes}`, ids);
+}
+
+/** D9: heat of all dough that is being pulled down never exceeds what the fridge removes. */
+function checkHeat(facts: Facts): void {
+  const flows = facts.loads.flatMap((load) => {
+    const { chill, thermal, doughTempC } = load.dough;
+    const retard = load.tasks.find(({ task }) => task.does === "retard");
+    const unit = retard?.task.places?.[0]?.unit;
+    if (!chill || !retard || unit === undefined) return [];
+    const cp = thermal?.cpKjPerKgK ?? 2.7;
+    const watts = (load.load.doughG * cp * Math.max(0, doughTempC - chill.toTempC)) / (chill.withinMinutes * 60);
+    const to = Math.min(retard.end, retard.start + chill.withinMinutes);
+    return [{ fridge: unit.split("/").slice(0, 2).join("/"), from: retard.start, to, amount: watts, task: retard.task.id }];
+  });
+  for (const [unit, uses] of grouped(flows, (flow) => flow.fridge)) {
+    const [site, id] = unit.split("/");
+    const fridge = facts.sites.get(site!)?.fridges.find((candidate) => candidate.id === id);
+    if (!fridge) continue;
+    for (const { at, used, tasks } of overuses(uses, fridge.heatRemovalW, 1)) {
+      facts.report.add("R4", "fridge-heat", `${unit} has to remove ${Math.round(used)} W at ${clockText(at)}, it removes ${fridge.heatRemovalW} W`, tasks, { unit });
+    }
+  }
+}
+
+/** R4: every tub or pan in a fridge has one named position; kinds, kilograms, height, heat; least and greatest retard. */
+export function checkShelves(facts: Facts): void {
+  const stays = staysOf(facts, "retard");
+  for (const load of facts.loads) {
+    const kind = retardKind(load.route);
+    if (!kind) continue;
+    for (const fact of load.tasks.filter(({ task }) => task.does === "retard")) {
+      checkItems(facts, "R4", load, fact, kind);
+      for (const place of fact.task.places ?? []) {
+        if (!place.unit.startsWith(`${fact.task.site}/`)) facts.report.add("R4", "wrong-site", `${place.item} stands in ${place.unit}, but ${fact.task.id} is at ${fact.task.site}`, [fact.task.id], { unit: place.unit });
+      }
+    }
+    checkRetard(facts, load);
+  }
+  checkPositions(facts, "R4", stays);
+  for (const [unit, there] of grouped(stays, ({ place }) => place.unit)) checkShelf(facts, unit, there);
+  checkHeat(facts);
+}

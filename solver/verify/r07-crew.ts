@@ -1,0 +1,90 @@
+import { checkCleaning } from "./cleaning.js";
+import { crewLine, crewUse } from "./crew-lines.js";
+import { clockText, type Facts, productAllergens, type TaskFact } from "./facts.js";
+import { grouped, overuses } from "./sweep.js";
+
+interface Need {
+  readonly heads: number;
+  readonly skill: string;
+  /** From the start; undefined: the whole task. */
+  readonly minutes: number | undefined;
+}
+
+/** People that a task needs (D7), or null when it needs nobody. */
+function needOf(facts: Facts, fact: TaskFact): Need | null {
+  const { task } = fact;
+  if (task.does === "mix") {
+    const dough = facts.doughs.get(facts.batches.get(task.batch ?? "")?.dough ?? "");
+    const heads = dough?.mixHeads ?? 1;
+    return dough && heads > 0 ? { heads, skill: dough.mixSkill, minutes: undefined } : null;
+  }
+  const load = facts.loads.find((candidate) => candidate.load.id === task.load);
+  const step = load?.route.steps.find((candidate) => candidate.does === task.does);
+  if (!step || "leastMinutes" in step) return null;
+  if (step.does !== "bake") return { heads: step.heads, skill: step.skill, minutes: undefined };
+  const attend = step.attendMinutes ?? 0;
+  return attend > 0 && step.heads !== undefined && step.skill !== undefined ? { heads: step.heads, skill: step.skill, minutes: attend } : null;
+}
+
+function checkNeed(facts: Facts, fact: TaskFact): void {
+  const { report } = facts;
+  const { task } = fact;
+  const need = needOf(facts, fact);
+  if (!need) return;
+  const group = facts.sites.get(task.site)?.crew.find((candidate) => candidate.id === task.crew?.group);
+  if (!task.crew || !group) {
+    report.add("R7", "nobody", `${task.id} needs ${need.heads} with ${need.skill}, nobody of the site is given`, [task.id]);
+    return;
+  }
+  if (!group.skills.includes(need.skill)) report.add("R7", "no-skill", `${task.id} needs ${need.skill}, ${group.name} does not have it`, [task.id]);
+  if (task.crew.heads < need.heads) report.add("R7", "too-few", `${task.id} needs ${need.heads}, only ${task.crew.heads} are given`, [task.id]);
+  const given = task.crew.minutes ?? fact.end - fact.start;
+  if (given < Math.min(need.minutes ?? fact.end - fact.start, fact.end - fact.start)) report.add("R7", "leaves-early", `${task.id} has people for ${given} min only`, [task.id]);
+}
+
+function checkGroups(facts: Facts): void {
+  for (const site of facts.sites.values()) {
+    for (const group of site.crew) {
+      const used = crewUse(facts, site.id, group.id);
+      if (!used.some((heads) => heads > 0)) continue;
+      const line = crewLine(facts, site, group);
+      for (let t = 0; t < used.length; t++) {
+        const there = line.regular[t]! + line.overtime.reduce((sum, { heads }) => sum + heads[t]!, 0);
+        if (used[t]! <= there) continue;
+        const at = facts.from + t;
+        const busy = facts.tasks.filter(({ task, start, end }) => task.site === site.id && task.crew?.group === group.id && start <= at && at < (task.crew.minutes === undefined ? end : start + task.crew.minutes));
+        facts.report.add("R7", "crew", `${group.name} at ${site.id}: ${used[t]} in use at ${clockText(at)}, ${there} on shift`, busy.map(({ task }) => task.id));
+        while (t + 1 < used.length && used[t + 1]! > 0 && used[t + 1] === used[t]) t++;
+      }
+    }
+  }
+}
+
+function checkBenches(facts: Facts): void {
+  const { report } = facts;
+  const work = facts.tasks.filter(({ task }) => task.does === "shape" || task.does === "top" || task.does === "pack");
+  for (const { task } of work) {
+    const [site, id] = (task.unit ?? "").split("/");
+    const bench = facts.sites.get(task.site)?.benches.find((candidate) => candidate.id === id);
+    if (site !== task.site || !bench) report.add("R7", "no-bench", `${task.id} is at no bench of its site`, [task.id]);
+  }
+  for (const [unit, there] of grouped(work, ({ task }) => task.unit ?? "")) {
+    const [site, id] = unit.split("/");
+    const bench = facts.sites.get(site!)?.benches.find((candidate) => candidate.id === id);
+    if (!bench) continue;
+    const uses = there.map(({ task, start, end }) => ({ from: start, to: end, amount: task.crew?.heads ?? 1, task: task.id }));
+    for (const { at, used, tasks } of overuses(uses, bench.places)) report.add("R7", "bench-places", `${unit} has ${used} people at ${clockText(at)}, ${bench.places} places`, tasks, { unit });
+    const soilings = there.flatMap((fact) => {
+      const load = facts.loads.find((candidate) => candidate.load.id === fact.task.load);
+      return load ? [{ fact, allergens: productAllergens(facts, load.product, load.dough), lyePercent: 0 }] : [];
+    });
+    checkCleaning(facts, "R15", unit, bench.cleaningMinutes ?? 0, soilings);
+  }
+}
+
+/** R7: people and bench places in use never exceed those there; skills and breaks are kept. */
+export function checkCrew(facts: Facts): void {
+  for (const fact of facts.tasks) checkNeed(facts, fact);
+  checkGroups(facts);
+  checkBenches(facts);
+}

@@ -1,0 +1,64 @@
+import { checkCleaning } from "./cleaning.js";
+import { clockText, doughAllergens, type Facts, kettleAt, stepOf } from "./facts.js";
+import { dipCycle, dipSize, kettleLead } from "./kettle-sums.js";
+import { grouped, overlaps } from "./sweep.js";
+import { instantSeconds } from "./time.js";
+
+function checkDips(facts: Facts): void {
+  const { report } = facts;
+  for (const load of facts.loads) {
+    const step = stepOf(load.route, "boil");
+    const fact = load.tasks.find(({ task }) => task.does === "boil");
+    if (!step || !fact) continue;
+    const { task } = fact;
+    const kettle = kettleAt(facts, task.unit);
+    if (!kettle || !task.unit?.startsWith(`${task.site}/`)) {
+      report.add("R8", "no-kettle", `${task.id} is on no kettle of its site`, [task.id]);
+      continue;
+    }
+    const size = dipSize(kettle, load.product);
+    const cycle = dipCycle(kettle, step, load.product, load.dough);
+    if (size === null || cycle === null) {
+      report.add("R8", "pieces-too-large", `${load.product.name} is too large for ${task.unit}`, [task.id]);
+      continue;
+    }
+    const dips = task.dips ?? [];
+    const pieces = dips.reduce((sum, dip) => sum + dip.pieces, 0);
+    if (pieces !== load.load.pieces) report.add("R8", "dip-pieces", `the dips of ${task.id} hold ${pieces} pieces, the load has ${load.load.pieces}`, [task.id]);
+    dips.forEach((dip, k) => {
+      if (dip.pieces > size) report.add("R8", "dip-too-full", `dip ${k + 1} of ${task.id} holds ${dip.pieces} pieces, ${task.unit} takes ${size}`, [task.id]);
+      const since = instantSeconds(dip.start) - fact.start * 60;
+      if (since !== k * cycle) report.add("R8", "dip-time", `dip ${k + 1} of ${task.id} starts ${since} s after the boil begins, with recovery it is ${k * cycle} s`, [task.id]);
+    });
+  }
+}
+
+/** R8: hot before the first dip; one load at a time; dip size, dip time and recovery kept. */
+export function checkKettles(facts: Facts): void {
+  const { report } = facts;
+  checkDips(facts);
+  const boils = facts.tasks.filter(({ task }) => task.does === "boil");
+  for (const [unit, there] of grouped(boils, ({ task }) => task.unit ?? "")) {
+    const kettle = kettleAt(facts, unit);
+    const site = facts.sites.get(unit.split("/")[0]!);
+    if (!kettle || !site) continue;
+    const cleans = facts.tasks.filter(({ task }) => task.does === "clean" && task.unit === unit);
+    const busy = [...there, ...cleans].map((fact) => ({ from: fact.start, to: fact.end, id: fact.task.id }));
+    for (const [a, b] of overlaps(busy)) report.add("R8", "kettle-overlap", `${unit} is used by ${a.id} and ${b.id} at once, at ${clockText(b.from)}`, [a.id, b.id], { unit });
+    const program = facts.timetable.kettleProgram.find((entry) => entry.kettle === unit);
+    const on = (program?.on ?? []).map((span) => ({ from: instantSeconds(span.from) / 60, boils: instantSeconds(span.boilsFrom) / 60, to: instantSeconds(span.to) / 60 }));
+    const lead = kettleLead(kettle, site);
+    for (const span of on) {
+      if (span.boils - span.from < lead) report.add("R8", "heat-up", `${unit} is lit at ${clockText(span.from)} and said to boil ${span.boils - span.from} min later, it takes ${lead}`, [], { unit });
+    }
+    for (const { task, start, end } of there) {
+      if (!on.some((span) => span.boils <= start && end <= span.to)) report.add("R8", "not-hot", `${unit} is not at the boil for ${task.id} at ${clockText(start)}`, [task.id], { unit });
+    }
+    const soilings = there.flatMap((fact) => {
+      const load = facts.loads.find((candidate) => candidate.load.id === fact.task.load);
+      const step = load ? stepOf(load.route, "boil") : undefined;
+      return load && step ? [{ fact, allergens: doughAllergens(facts, load.dough), lyePercent: step.lyePercent ?? 0 }] : [];
+    });
+    checkCleaning(facts, "R15", unit, kettle.cleaningMinutes ?? 0, soilings);
+  }
+}

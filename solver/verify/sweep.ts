@@ -1,0 +1,60 @@
+/** A use of something for a while. */
+export interface Use {
+  readonly from: number;
+  readonly to: number;
+  readonly amount: number;
+  readonly task: string;
+}
+
+export interface Overuse {
+  readonly at: number;
+  readonly used: number;
+  readonly tasks: string[];
+}
+
+/** The first instant of each stretch at which uses add up to more than the limit (with a little slack for sums of fractions). */
+export function overuses(uses: readonly Use[], limit: number, slack = 1e-6): Overuse[] {
+  const edges = uses
+    .filter((use) => use.to > use.from)
+    .flatMap((use) => [
+      { at: use.from, delta: use.amount },
+      { at: use.to, delta: -use.amount },
+    ])
+    .sort((a, b) => a.at - b.at || a.delta - b.delta);
+  const found: Overuse[] = [];
+  let used = 0;
+  let over = false;
+  for (let i = 0; i < edges.length; i++) {
+    used += edges[i]!.delta;
+    if (i + 1 < edges.length && edges[i + 1]!.at === edges[i]!.at) continue;
+    const isOver = used > limit + slack;
+    const at = edges[i]!.at;
+    if (isOver && !over) {
+      found.push({ at, used, tasks: uses.filter((use) => use.from <= at && at < use.to).map((use) => use.task) });
+    }
+    over = isOver;
+  }
+  return found;
+}
+
+/** Pairs of uses that overlap, neighbours in time first. */
+export function overlaps<T extends { readonly from: number; readonly to: number }>(uses: readonly T[]): [T, T][] {
+  const sorted = [...uses].filter((use) => use.to > use.from).sort((a, b) => a.from - b.from || a.to - b.to);
+  const found: [T, T][] = [];
+  let longest: T | null = null;
+  for (const use of sorted) {
+    if (longest && use.from < longest.to) found.push([longest, use]);
+    if (!longest || use.to > longest.to) longest = use;
+  }
+  return found;
+}
+
+export function grouped<T>(items: readonly T[], key: (item: T) => string): Map<string, T[]> {
+  const groups = new Map<string, T[]>();
+  for (const item of items) {
+    const list = groups.get(key(item));
+    if (list) list.push(item);
+    else groups.set(key(item), [item]);
+  }
+  return groups;
+}
