@@ -30,7 +30,9 @@ export function combine(schemas) {
 }
 
 export async function generate() {
-  const names = readdirSync(HERE).filter((name) => name.endsWith(".schema.json")).sort();
+  const names = readdirSync(HERE)
+    .filter((name) => name.endsWith(".schema.json"))
+    .sort();
   const schemas = names.map((name) => JSON.parse(readFileSync(join(HERE, name), "utf8")));
   const types = await compile(combine(schemas), "Everything", {
     bannerComment: "",
@@ -43,7 +45,10 @@ export async function generate() {
   const cleaned = types
     .replace(/export interface Everything \{\}\n/, "")
     .replaceAll(/\/\*\*\n \* This interface was referenced by [\s\S]*?\*\/\n/g, "")
-    .replaceAll(/ \*\n \* This interface was referenced by `Everything`'s JSON-Schema\n \* via the `definition` "[^"]+"\.\n/g, "");
+    .replaceAll(
+      / \*\n \* This interface was referenced by `Everything`'s JSON-Schema\n \* via the `definition` "[^"]+"\.\n/g,
+      "",
+    );
   const constants = schemas
     .map((schema) => `export const ${schema.$id.split(".")[0]}Schema = ${JSON.stringify(schema)} as const;`)
     .join("\n\n");

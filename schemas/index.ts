@@ -1,5 +1,7 @@
+export { ISSUE_CODES, type IssueCode } from "./issue-codes.js";
 export type * from "./types.js";
 
+import type { IssueCode } from "./issue-codes.js";
 import type { Catalogue, Happenings, Network, Orders, Settings, Timetable } from "./types.js";
 
 /** One planning request: everything that a timetable is drawn up from. */
@@ -18,8 +20,7 @@ export type DocumentName = "network" | "catalogue" | "orders" | "happenings" | "
 
 /** One thing wrong with the input: what, where, why, and what would mend it. */
 export interface Issue {
-  /** From the catalogue in issue-codes.ts. */
-  readonly code: string;
+  readonly code: IssueCode;
   readonly document: DocumentName;
   /** RFC 6901 JSON pointer into the document; for CSV the pointer of the value in the orders document that it stands for. */
   readonly pointer: string;

@@ -85,9 +85,15 @@ function wallMinute(date: Temporal.PlainDate, time: string, timeZone: string, ed
 /** The local dates whose patterns may touch a window: from two days before it to one after. */
 function* datesAround(timeZone: string, window: MinuteSpan): Generator<Temporal.PlainDate> {
   const dateOf = (minute: number) =>
-    Temporal.Instant.fromEpochMilliseconds(minute * MINUTE_MS).toZonedDateTimeISO(timeZone).toPlainDate();
+    Temporal.Instant.fromEpochMilliseconds(minute * MINUTE_MS)
+      .toZonedDateTimeISO(timeZone)
+      .toPlainDate();
   const last = dateOf(window.toMinute).add({ days: 1 });
-  for (let date = dateOf(window.fromMinute).subtract({ days: 2 }); Temporal.PlainDate.compare(date, last) <= 0; date = date.add({ days: 1 })) {
+  for (
+    let date = dateOf(window.fromMinute).subtract({ days: 2 });
+    Temporal.PlainDate.compare(date, last) <= 0;
+    date = date.add({ days: 1 })
+  ) {
     yield date;
   }
 }
@@ -191,7 +197,10 @@ export function crewCapacity(
 }
 
 /** The settings' window as instants; without an offset it is the wall clock of the network's first site. */
-export function resolveWindow(settings: Settings, network: Network): MinuteSpan | { readonly problem: string; readonly at: "from" | "to" } {
+export function resolveWindow(
+  settings: Settings,
+  network: Network,
+): MinuteSpan | { readonly problem: string; readonly at: "from" | "to" } {
   const zone = network.sites[0]!.timeZone;
   const from = resolveWhen(settings.window.from, zone);
   if ("problem" in from) return { problem: from.problem, at: "from" };

@@ -78,12 +78,24 @@ class Asker {
       const text = `Not enough ${helps.words}: with more it would be ready ${helps.delivered - due} min after due instead${nowDelivered === null ? " of not at all" : ` of ${nowDelivered - due} min`}.`;
       return { code: helps.code, site, text };
     }
-    const all = this.deliveredWith(load, WANTING.map(([code]) => code));
-    if (all !== null && all <= due) return { code: "several", site, text: "Several things at once are wanting; no single one would do." };
+    const all = this.deliveredWith(
+      load,
+      WANTING.map(([code]) => code),
+    );
+    if (all !== null && all <= due)
+      return { code: "several", site, text: "Several things at once are wanting; no single one would do." };
     if (all === null) {
-      return { code: "window", site, text: "The steps do not fit between the start of the window, the hours in which people work and the greatest waits." };
+      return {
+        code: "window",
+        site,
+        text: "The steps do not fit between the start of the window, the hours in which people work and the greatest waits.",
+      };
     }
-    return { code: "waits", site, text: `The route's own least times end ${all - due} min after due, whatever there is.` };
+    return {
+      code: "waits",
+      site,
+      text: `The route's own least times end ${all - due} min after due, whatever there is.`,
+    };
   }
 }
 

@@ -89,7 +89,11 @@ function addPools(prepared: Prepared, builder: LpBuilder, choices: readonly Choi
     for (const { rows, amount, from, to } of plan.usages) {
       const pool = pools.poolOf(rows[0]!);
       if (pool < 0) continue;
-      for (let bucket = Math.floor(Math.max(0, from) / BUCKET_MINUTES); bucket < buckets && bucket * BUCKET_MINUTES < to; bucket++) {
+      for (
+        let bucket = Math.floor(Math.max(0, from) / BUCKET_MINUTES);
+        bucket < buckets && bucket * BUCKET_MINUTES < to;
+        bucket++
+      ) {
         const overlap = Math.min(to, (bucket + 1) * BUCKET_MINUTES) - Math.max(from, bucket * BUCKET_MINUTES);
         const key = pool * buckets + bucket;
         const entries = uses.get(key) ?? new Map<number, number>();
@@ -164,7 +168,11 @@ function splitFamily(prepared: Prepared, family: Family, shares: ReadonlyMap<str
   const sorted = (usable.length > 0 ? usable : [...shares]).sort((a, b) => b[1] - a[1] || (a[0] < b[0] ? -1 : 1));
   const chosen = usable.length > 0 ? sorted : sorted.slice(0, 1);
   const fallback = family.ways[0]?.meaning.mixSite ?? family.deliverTo;
-  if (chosen.length === 0) return parts.set(fallback, family.wants.map((want) => ({ want, pieces: want.line.pieces })));
+  if (chosen.length === 0)
+    return parts.set(
+      fallback,
+      family.wants.map((want) => ({ want, pieces: want.line.pieces })),
+    );
   const perPan = fullPan(prepared.index, prepared.index.products.get(family.product)!);
   const total = chosen.reduce((sum, [, pans]) => sum + pans, 0);
   const rest = family.wants.map((want) => ({ want, pieces: want.line.pieces }));

@@ -55,7 +55,10 @@ export function nominalPlan(mixing: MixingMinutes, made: MadeMode, finish: numbe
 }
 
 /** The latest end of the operation before a hold, or null when the ride does not allow it. */
-function holdStart(hold: { least: number; greatest: number; ride: { leave: number; arrive: number } | null }, start: number): number | null {
+function holdStart(
+  hold: { least: number; greatest: number; ride: { leave: number; arrive: number } | null },
+  start: number,
+): number | null {
   const latest = start - hold.least;
   if (!hold.ride) return latest;
   const before = Math.min(latest, hold.ride.leave);
@@ -68,6 +71,7 @@ function mixEndFor(mixing: MixingMinutes, made: MadeMode, start: number): number
   const latest = holdStart(hold, start);
   if (latest === null) return null;
   const minutes = mixing.get(made.meaning.mixSite)!;
-  for (let t = Math.min(latest, minutes.length - 1); t >= Math.max(0, start - hold.greatest); t--) if (minutes[t]) return t;
+  for (let t = Math.min(latest, minutes.length - 1); t >= Math.max(0, start - hold.greatest); t--)
+    if (minutes[t]) return t;
   return null;
 }

@@ -22,7 +22,12 @@ function usesByUnit(problem: Problem, batches: readonly MadeBatch[]): Map<string
   for (const batch of batches) {
     const dough = index.doughs.get(problem.batches[batch.number]!.dough)!;
     const doughAllergens = allergensOfDough(catalogue, dough);
-    add(`${batch.site}/${batch.mixer}`, { start: batch.start, end: batch.end, allergens: doughAllergens, lyePercent: 0 });
+    add(`${batch.site}/${batch.mixer}`, {
+      start: batch.start,
+      end: batch.end,
+      allergens: doughAllergens,
+      lyePercent: 0,
+    });
     for (const load of batch.loads) {
       const productAllergens = allergensOfProduct(catalogue, index.products.get(load.spec.product)!);
       for (const { step, operation } of load.meaning.steps) {
@@ -58,7 +63,10 @@ function cleanings(problem: Problem, unit: string, uses: readonly Use[], minutes
   sorted.forEach((use, i) => {
     const soiled = sorted
       .slice(0, i)
-      .filter((last) => last.end <= use.start && (last.lyePercent !== use.lyePercent || needsClean(last.allergens, use.allergens)))
+      .filter(
+        (last) =>
+          last.end <= use.start && (last.lyePercent !== use.lyePercent || needsClean(last.allergens, use.allergens)),
+      )
       .filter((last) => !starts.some((start) => start >= last.end && start + minutes <= use.start));
     if (soiled.length === 0) return;
     const after = Math.max(...soiled.map((last) => last.end));
@@ -82,6 +90,13 @@ export function cleaningTasks(problem: Problem, batches: readonly MadeBatch[], c
   found.sort((a, b) => a.start - b.start || (a.unit < b.unit ? -1 : 1));
   return found.map(({ unit, start, minutes }, i) => {
     const site = unit.split("/")[0]!;
-    return { id: `clean-${i + 1}`, does: "clean", site, unit, start: clock(start, site), end: clock(start + minutes, site) };
+    return {
+      id: `clean-${i + 1}`,
+      does: "clean",
+      site,
+      unit,
+      start: clock(start, site),
+      end: clock(start + minutes, site),
+    };
   });
 }

@@ -90,7 +90,8 @@ function overtimePart(problem: Problem, batches: readonly MadeBatch[], loads: re
     if (batch.crewRow >= 0 && crew) add(batch.crewRow, batch.start, batch.end, crew.heads);
   }
   for (const load of loads) {
-    for (const take of load.takes) if (book.meanings[take.row]!.kind === "crew") add(take.row, take.from, take.to, take.amount);
+    for (const take of load.takes)
+      if (book.meanings[take.row]!.kind === "crew") add(take.row, take.from, take.to, take.amount);
   }
   let minutes = 0;
   let amount = 0;
@@ -121,7 +122,12 @@ export function costOf(
     part("kettle-energy", heat.kettleCost, heat.kettleKwh, "kWh"),
     part("setpoint-changes", heat.changes * problem.index.weights.setpointChange, heat.changes, "changes"),
     overtimePart(problem, batches, loads),
-    part("van-runs", vans.reduce((sum, van) => sum + runs.get(van.run)!, 0), vans.length, "runs"),
+    part(
+      "van-runs",
+      vans.reduce((sum, van) => sum + runs.get(van.run)!, 0),
+      vans.length,
+      "runs",
+    ),
   ];
   return { total: parts.reduce((sum, { amount }) => sum + amount, 0), parts };
 }

@@ -45,7 +45,12 @@ function onTimes(problem: Problem, heater: number, firings: readonly Firing[]): 
   return times;
 }
 
-function setpointsOf(on: OnTime, leadMinutes: number, change: (fromC: number, toC: number) => number, at: (minute: number) => string): Setpoint[] {
+function setpointsOf(
+  on: OnTime,
+  leadMinutes: number,
+  change: (fromC: number, toC: number) => number,
+  at: (minute: number) => string,
+): Setpoint[] {
   const first = on.firings[0]!;
   const setpoints = [{ at: at(on.from), hotFrom: at(on.from + leadMinutes), tempC: first.tempC }];
   let tempC = first.tempC;

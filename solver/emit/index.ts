@@ -71,11 +71,17 @@ function vanTrips(problem: Problem, loads: readonly MadeLoad[], clock: Clock): V
   });
 }
 
-function outcomes(problem: Problem, loads: readonly MadeLoad[], clock: Clock, reasons: Imprint["reasons"]): OrderOutcome[] {
+function outcomes(
+  problem: Problem,
+  loads: readonly MadeLoad[],
+  clock: Clock,
+  reasons: Imprint["reasons"],
+): OrderOutcome[] {
   const made = madePieces(loads);
   const ready = new Map<string, number>();
   for (const load of loads) {
-    for (const { want } of load.spec.portions) ready.set(want.line.id, Math.max(ready.get(want.line.id) ?? 0, load.delivered));
+    for (const { want } of load.spec.portions)
+      ready.set(want.line.id, Math.max(ready.get(want.line.id) ?? 0, load.delivered));
   }
   return problem.index.wants.map(({ line, due }) => {
     const pieces = made.get(line.id) ?? 0;

@@ -14,7 +14,8 @@ function namesByRow(problem: Problem): Map<number, PositionNames> {
   const names = new Map<number, PositionNames>();
   for (const { site, shelves, proofers, racks, decks } of problem.prepared.request.rows.values()) {
     for (const group of shelves) names.set(group.row, group.positions);
-    for (const proofer of site.proofers) names.set(proofers.get(proofer.id)!, numbered(`${site.id}/${proofer.id}`, proofer.positions));
+    for (const proofer of site.proofers)
+      names.set(proofers.get(proofer.id)!, numbered(`${site.id}/${proofer.id}`, proofer.positions));
     for (const rack of site.racks) names.set(racks.get(rack.id)!, numbered(`${site.id}/${rack.id}`, rack.positions));
     for (const deck of decks) names.set(deck.row, numbered(deck.unit, deck.positions));
   }

@@ -42,7 +42,9 @@ export class TaskWriter {
   }
 
   load(load: MadeLoad): Task[] {
-    const tasks = load.meaning.steps.flatMap((trace) => (trace.hold >= 0 ? this.standing(load, trace) : [this.worked(load, trace)]));
+    const tasks = load.meaning.steps.flatMap((trace) =>
+      trace.hold >= 0 ? this.standing(load, trace) : [this.worked(load, trace)],
+    );
     const { trip, handOver } = load.meaning;
     if (trip && handOver === "baked") tasks.push(this.ride(load));
     return tasks;
@@ -76,7 +78,8 @@ export class TaskWriter {
     const id = `${load.spec.id}-${trace.step.does}`;
     const items = trace.step.does === "retard" && load.meaning.tubsG.length > 0 ? tubNames(load) : panNames(load);
     const base = { does: trace.step.does, load: load.spec.id };
-    if (!hold.ride) return [{ id, ...base, ...this.at(trace.site, from, to), ...this.placed(load, hold.rows, from, items) }];
+    if (!hold.ride)
+      return [{ id, ...base, ...this.at(trace.site, from, to), ...this.placed(load, hold.rows, from, items) }];
     const { leave, arrive, rows } = hold.ride;
     const { mixSite, bakeSite } = load.meaning;
     return [
@@ -102,7 +105,8 @@ export class TaskWriter {
     const unit = unitTake ? { unit: book.meanings[unitTake.row]!.unit! } : {};
     const crewRows: readonly number[] = operation.crew ? [...operation.crew.rows] : [];
     const crewTake = load.takes.find((take) => take.from === start && crewRows.includes(take.row));
-    const minutes = operation.crew && operation.crew.minutes > 0 ? { minutes: Math.min(operation.crew.minutes, end - start) } : {};
+    const minutes =
+      operation.crew && operation.crew.minutes > 0 ? { minutes: Math.min(operation.crew.minutes, end - start) } : {};
     const crew = crewTake ? { crew: { ...this.crewUse(crewTake.row, crewTake.amount), ...minutes } } : {};
     const { step, site } = trace;
     return {
@@ -112,7 +116,9 @@ export class TaskWriter {
       ...this.at(site, start, end),
       ...unit,
       ...crew,
-      ...(step.does === "bake" ? { tempC: step.tempC, ...this.placed(load, Int32Array.from(rows), start, panNames(load)) } : {}),
+      ...(step.does === "bake"
+        ? { tempC: step.tempC, ...this.placed(load, Int32Array.from(rows), start, panNames(load)) }
+        : {}),
       ...(step.does === "boil" ? { dips: this.dips(load, trace, unitTake!.row, start) } : {}),
     };
   }

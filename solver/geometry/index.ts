@@ -38,7 +38,11 @@ function rectangles(w: number, d: number, a: number, b: number, gap: number, edg
 
 function counted(layout: Layout, own: number | undefined): Positions {
   if (own === undefined) return { count: layout.count, source: "geometry", layout };
-  return { count: own, source: "override", layout: own <= layout.count ? { ...layout, count: own, places: layout.places.slice(0, own) } : null };
+  return {
+    count: own,
+    source: "override",
+    layout: own <= layout.count ? { ...layout, count: own, places: layout.places.slice(0, own) } : null,
+  };
 }
 
 function overrideFor(overrides: readonly PositionOverride[] | undefined, container: string): number | undefined {
@@ -53,7 +57,9 @@ export function piecesPerPan(product: Product, panType: PanType): Positions {
   const { shape, gapMm, edgeMm } = product;
   const layout =
     shape.form === "round"
-      ? remembered(`c ${width} ${depth} ${shape.diameterMm} ${gapMm} ${edgeMm}`, () => layoutRounds(width, depth, shape.diameterMm, gapMm, edgeMm))
+      ? remembered(`c ${width} ${depth} ${shape.diameterMm} ${gapMm} ${edgeMm}`, () =>
+          layoutRounds(width, depth, shape.diameterMm, gapMm, edgeMm),
+        )
       : rectangles(width, depth, shape.widthMm, shape.depthMm, gapMm, edgeMm);
   return counted(layout, product.piecesPerPan);
 }

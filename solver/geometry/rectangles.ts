@@ -11,7 +11,14 @@ import { EMPTY, type Layout, type Place, SLACK_MM } from "./layout.js";
 /** How a block is filled: by a grid of boxes one way round, or by five blocks between the lines. */
 type Filling =
   | { readonly kind: "grid"; readonly count: number; readonly turned: boolean }
-  | { readonly kind: "blocks"; readonly count: number; readonly x1: number; readonly x2: number; readonly y1: number; readonly y2: number };
+  | {
+      readonly kind: "blocks";
+      readonly count: number;
+      readonly x1: number;
+      readonly x2: number;
+      readonly y1: number;
+      readonly y2: number;
+    };
 
 const MAX_DEPTH = 3;
 /** Beyond this many boxes a grid leaves so little that deeper division is not worth its time. */
@@ -107,7 +114,16 @@ class Divider {
     return best;
   }
 
-  private countBlocks(x: number, y: number, x1: number, x2: number, y1: number, y2: number, level: number, beat: number): number {
+  private countBlocks(
+    x: number,
+    y: number,
+    x1: number,
+    x2: number,
+    y1: number,
+    y2: number,
+    level: number,
+    beat: number,
+  ): number {
     const parts = blocks(x, y, x1, x2, y1, y2);
     const each = this.a * this.b;
     let possible = 0;

@@ -52,7 +52,13 @@ function bestRows(along: number, across: number, pitch: number): Rows {
  * Lays round pieces on an area in square or staggered rows along either side, whichever holds most; gapMm between
  * pieces, edgeMm to the area's edges.
  */
-export function layoutRounds(areaWidthMm: number, areaDepthMm: number, diameterMm: number, gapMm: number, edgeMm: number): Layout {
+export function layoutRounds(
+  areaWidthMm: number,
+  areaDepthMm: number,
+  diameterMm: number,
+  gapMm: number,
+  edgeMm: number,
+): Layout {
   const width = areaWidthMm - 2 * edgeMm - diameterMm;
   const depth = areaDepthMm - 2 * edgeMm - diameterMm;
   if (!(width >= -SLACK_MM && depth >= -SLACK_MM && diameterMm > 0)) return EMPTY;

@@ -11,7 +11,12 @@ const SMALL_INTEGERS = 12;
 function isSmall(model: LpModel, limits: LpLimits): boolean {
   let integers = 0;
   for (const flag of model.integer) integers += flag;
-  return !limits.interiorPoint && model.rowCount <= SMALL_ROWS && model.columnCount <= 2 * SMALL_ROWS && integers <= SMALL_INTEGERS;
+  return (
+    !limits.interiorPoint &&
+    model.rowCount <= SMALL_ROWS &&
+    model.columnCount <= 2 * SMALL_ROWS &&
+    integers <= SMALL_INTEGERS
+  );
 }
 
 /**

@@ -53,7 +53,9 @@ function optimal(model: LpModel, highs: HighsModel, integers: boolean): LpResult
 function stopped(model: LpModel, highs: HighsModel, integers: boolean): LpResult {
   if (!integers) return { status: "stopped" };
   const bound = Number(highs.info.get("mip_dual_bound"));
-  const columns = Float64Array.from(highs.getSolution().colValue, (value, c) => (model.integer[c] ? Math.round(value) : value));
+  const columns = Float64Array.from(highs.getSolution().colValue, (value, c) =>
+    model.integer[c] ? Math.round(value) : value,
+  );
   const proven = Number.isFinite(bound) && Math.abs(bound) < 1e30 ? { bound } : {};
   if (columns.length !== model.columnCount || !isFeasible(model, columns)) return { status: "stopped", ...proven };
   return { status: "stopped", incumbent: { objective: objectiveAt(model, columns), columns }, ...proven };

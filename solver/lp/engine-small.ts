@@ -45,7 +45,8 @@ function translate(model: LpModel, seconds: number): Parameters<Library["Solve"]
     const bounds = constraint(model.rowLower[r]!, model.rowUpper[r]!);
     if (!bounds) continue;
     constraints[`r${r}`] = bounds;
-    for (let i = model.starts[r]!; i < model.starts[r + 1]!; i++) variables[`v${model.columns[i]!}`]![`r${r}`] = model.values[i]!;
+    for (let i = model.starts[r]!; i < model.starts[r + 1]!; i++)
+      variables[`v${model.columns[i]!}`]![`r${r}`] = model.values[i]!;
   }
   return {
     optimize: "z",

@@ -41,7 +41,10 @@ export class LpBuilder {
   }
 
   /** A row lower <= sum of value x column <= upper. A column may be given once only. */
-  addRow(bounds: { readonly lower: number; readonly upper: number }, entries: readonly (readonly [number, number])[]): number {
+  addRow(
+    bounds: { readonly lower: number; readonly upper: number },
+    entries: readonly (readonly [number, number])[],
+  ): number {
     for (const [column, value] of entries) {
       if (value === 0) continue;
       this.columns.push(column);
@@ -98,7 +101,8 @@ export function isFeasible(model: LpModel, point: Float64Array, tolerance = 1e-6
   const activity = rowActivities(model, point);
   for (let r = 0; r < model.rowCount; r++) {
     let size = 1;
-    for (let i = model.starts[r]!; i < model.starts[r + 1]!; i++) size = Math.max(size, Math.abs(model.values[i]! * point[model.columns[i]!]!));
+    for (let i = model.starts[r]!; i < model.starts[r + 1]!; i++)
+      size = Math.max(size, Math.abs(model.values[i]! * point[model.columns[i]!]!));
     const slack = tolerance * size;
     if (activity[r]! > model.rowUpper[r]! + slack + tolerance * Math.abs(model.rowUpper[r]!)) return false;
     if (activity[r]! < model.rowLower[r]! - slack - tolerance * Math.abs(model.rowLower[r]!)) return false;

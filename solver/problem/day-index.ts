@@ -77,7 +77,12 @@ function minuteOf(when: string, timeZone: string, what: string): number {
 }
 
 /** Until further notice is until the end of the window. */
-function outageTimes(day: DayDocuments, origin: number, horizon: number, sites: ReadonlyMap<string, Site>): OutageTimes[] {
+function outageTimes(
+  day: DayDocuments,
+  origin: number,
+  horizon: number,
+  sites: ReadonlyMap<string, Site>,
+): OutageTimes[] {
   return day.happenings.happenings.flatMap((happening) => {
     if (happening.kind !== "out-of-service") return [];
     const zone = sites.get(happening.unit.split("/")[0]!)!.timeZone;

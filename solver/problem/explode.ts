@@ -66,7 +66,9 @@ export function explodeLot(index: DayIndex, lot: Lot, nextId: () => string): Loa
     portions = [];
     pieces = 0;
   };
-  const sorted = [...lot.portions].sort((a, b) => a.want.due - b.want.due || (a.want.line.id < b.want.line.id ? -1 : 1));
+  const sorted = [...lot.portions].sort(
+    (a, b) => a.want.due - b.want.due || (a.want.line.id < b.want.line.id ? -1 : 1),
+  );
   for (const portion of sorted) {
     const first = portions[0];
     if (first && portion.want.due - first.want.due > TOGETHER_MINUTES) close();

@@ -49,7 +49,11 @@ function costTables(index: DayIndex, load: LoadSpec): { late: Int32Array; early:
   return { late, early, drop: Math.min(FORBIDDEN - 1, Math.round(drop)) };
 }
 
-function mixOptions(prepared: Prepared, batch: BatchSpec, sites: ReadonlySet<string>): { option: MixOption; meaning: MixMeaning }[] {
+function mixOptions(
+  prepared: Prepared,
+  batch: BatchSpec,
+  sites: ReadonlySet<string>,
+): { option: MixOption; meaning: MixMeaning }[] {
   const { index, request } = prepared;
   const dough = index.doughs.get(batch.dough)!;
   const massG = batch.loads.reduce((sum, load) => sum + load.doughG, 0);
@@ -77,7 +81,9 @@ function mixOptions(prepared: Prepared, batch: BatchSpec, sites: ReadonlySet<str
 
 /** Options at the site that the assignment chose come first: the first plan is made there. */
 function preferredFirst(batch: BatchSpec, options: ReturnType<typeof mixOptions>): ReturnType<typeof mixOptions> {
-  return [...options].sort((a, b) => Number(b.meaning.site === batch.mixSite) - Number(a.meaning.site === batch.mixSite));
+  return [...options].sort(
+    (a, b) => Number(b.meaning.site === batch.mixSite) - Number(a.meaning.site === batch.mixSite),
+  );
 }
 
 /** Sites at which every one of the loads can be mixed. */
@@ -100,7 +106,10 @@ export function buildProblem(prepared: Prepared, batchSpecs: readonly BatchSpec[
     const made = spec.loads.map((load) => ({ load, made: modesOf(request, load) }));
     const possible = made.filter((entry) => entry.made.length > 0);
     const sites = commonSites(possible.map((entry) => entry.made));
-    const options = preferredFirst(spec, mixOptions(prepared, { ...spec, loads: possible.map(({ load }) => load) }, sites));
+    const options = preferredFirst(
+      spec,
+      mixOptions(prepared, { ...spec, loads: possible.map(({ load }) => load) }, sites),
+    );
     const kept = options.length > 0 ? possible : [];
     for (const { load } of made) if (!kept.some((entry) => entry.load === load)) unmakeable.push(load);
     if (kept.length === 0) continue;
@@ -109,7 +118,9 @@ export function buildProblem(prepared: Prepared, batchSpecs: readonly BatchSpec[
       loadSpecs.push(load);
       modes.push(own.map(({ meaning }) => meaning));
       const modeList = own.map(({ mode }) => mode);
-      return loads.push({ batch: batches.length, dropCost: drop, lateCost: late, earlyCost: early, modes: modeList }) - 1;
+      return (
+        loads.push({ batch: batches.length, dropCost: drop, lateCost: late, earlyCost: early, modes: modeList }) - 1
+      );
     });
     placedSpecs.push({ ...spec, loads: kept.map(({ load }) => load) });
     mixes.push(options.map(({ meaning }) => meaning));

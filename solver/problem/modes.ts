@@ -1,4 +1,14 @@
-import type { BakeStep, BoilStep, Dough, HandOver, HandStep, Product, Route, StandingStep, Step } from "../../schemas/index.js";
+import type {
+  BakeStep,
+  BoilStep,
+  Dough,
+  HandOver,
+  HandStep,
+  Product,
+  Route,
+  StandingStep,
+  Step,
+} from "../../schemas/index.js";
 import type { Alternative, CrewNeed, Hold, Mode, Operation, Span } from "../search/model.js";
 import { allergensOfDough, allergensOfProduct } from "../trade/dough.js";
 import { boilMinutes } from "../trade/kettle.js";
@@ -55,7 +65,13 @@ interface Way {
 }
 
 function isStanding(step: Step): step is StandingStep {
-  return step.does === "rest" || step.does === "retard" || step.does === "temper" || step.does === "proof" || step.does === "cool";
+  return (
+    step.does === "rest" ||
+    step.does === "retard" ||
+    step.does === "temper" ||
+    step.does === "proof" ||
+    step.does === "cool"
+  );
 }
 
 function retardsIn(route: Route): "tubs" | "pans" | null {
@@ -208,7 +224,12 @@ class ChainBuilder {
 
   /** An operation of no length, between two holds or at the end of the chain. */
   private point(): void {
-    this.push({ alternatives: [{ row: -1, amount: 0, minutes: 0 }], crew: null, from: 0, to: this.request.index.horizon });
+    this.push({
+      alternatives: [{ row: -1, amount: 0, minutes: 0 }],
+      crew: null,
+      from: 0,
+      to: this.request.index.horizon,
+    });
   }
 
   private push(operation: Operation): void {
@@ -247,9 +268,9 @@ class ChainBuilder {
     const container = inTubs ? `tub ${dough.tubType}` : `pan ${this.product.panType}`;
     const amount = inTubs ? this.tubsG.length : load.pans;
     const groupsAt = (site: string) =>
-      this.request.rows.get(site)!.shelves.filter(
-        (group) => group.container === container && group.positions.length >= amount,
-      );
+      this.request.rows
+        .get(site)!
+        .shelves.filter((group) => group.container === container && group.positions.length >= amount);
     const fridgeNow = groupsAt(way.mixSite).filter((group) => !inTubs || this.chills(group.fridge.id));
     if (fridgeNow.length === 0) return null;
     const hold = emptyHold(step.leastMinutes, step.greatestMinutes);

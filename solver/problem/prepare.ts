@@ -1,11 +1,19 @@
 import type { Product, Site } from "../../schemas/index.js";
-import { piecesPerPan, panItemHeightMm } from "../geometry/index.js";
+import { panItemHeightMm, piecesPerPan } from "../geometry/index.js";
 import { allergensOfDough, allergensOfProduct } from "../trade/dough.js";
 import { tubsFor } from "./containers.js";
 import type { DayIndex } from "./day-index.js";
 import type { ModeRequest } from "./modes.js";
 import { RowBook } from "./row-book.js";
-import { type ContainerKind, type DeckClass, MILLS, type SiteRows, siteRows, type SiteUse, type UseClass } from "./site-rows.js";
+import {
+  type ContainerKind,
+  type DeckClass,
+  MILLS,
+  type SiteRows,
+  type SiteUse,
+  siteRows,
+  type UseClass,
+} from "./site-rows.js";
 import { benchClassKey, kettleClassKey } from "./uses.js";
 
 /** The rows of all sites and trips, before anything is known of loads. */
@@ -76,7 +84,14 @@ function containerKinds(index: DayIndex, products: readonly Product[], site: Sit
       const fullG = tubsFor(index, dough, site, tubType.maxDoughG)[0] ?? tubType.maxDoughG;
       const demand = weight * Math.ceil((pieces * product.pieceG) / fullG);
       const itemMassG = tubType.massG + Math.max(fullG, 1);
-      add({ key: `tub ${tubType.id}`, kind: "tub", type: tubType.id, itemHeightMm: tubType.heightMm, itemMassG, demand });
+      add({
+        key: `tub ${tubType.id}`,
+        kind: "tub",
+        type: tubType.id,
+        itemHeightMm: tubType.heightMm,
+        itemMassG,
+        demand,
+      });
     });
   }
   return [...kinds.values()];

@@ -137,7 +137,8 @@ function stretchesOf(horizon: number, outages: readonly { from: number; to: numb
 /** A heater's rows are closed while it heats up at the start of each stretch. */
 function closeLeads(book: RowBook, rows: Iterable<number>, stretches: Int32Array, leadMinutes: number): void {
   for (const row of rows) {
-    for (let i = 0; i < stretches.length; i += 2) book.close(row, stretches[i]!, Math.min(stretches[i]! + leadMinutes, stretches[i + 1]!));
+    for (let i = 0; i < stretches.length; i += 2)
+      book.close(row, stretches[i]!, Math.min(stretches[i]! + leadMinutes, stretches[i + 1]!));
   }
 }
 
@@ -170,9 +171,7 @@ function crewRows(index: DayIndex, book: RowBook, site: Site): Map<string, numbe
     }
     const meaning = { kind: "crew" as const, site: site.id, of: group.id };
     const overtime =
-      capacity.overtime.length === 0
-        ? null
-        : { heads: extra, costPerMinute: Math.round((costPerHour * MILLS) / 60) };
+      capacity.overtime.length === 0 ? null : { heads: extra, costPerMinute: Math.round((costPerHour * MILLS) / 60) };
     rows.set(group.id, book.addLine(meaning, line, overtime));
   }
   return rows;
@@ -199,7 +198,12 @@ export function changeMinutes(oven: Oven, fromDeck: number, fromC: number, toC: 
   return Math.ceil(Math.abs(toC - fromC) / rate - 1e-9);
 }
 
-function ovenHeaters(index: DayIndex, book: RowBook, site: Site, oven: Oven): { heater: number; stretches: Int32Array; lead: number }[] {
+function ovenHeaters(
+  index: DayIndex,
+  book: RowBook,
+  site: Site,
+  oven: Oven,
+): { heater: number; stretches: Int32Array; lead: number }[] {
   const changeCost = Math.round(index.weights.setpointChange * MILLS);
   const price = site.energyPricePerKwh ?? 0;
   const make = (lead: number, powerKw: number, stretches: Int32Array) => ({
@@ -283,7 +287,8 @@ function shelfPlan(site: Site, index: DayIndex, containers: readonly ContainerKi
 function shelfCount(index: DayIndex, fridge: Fridge, shelf: Shelf, container: ContainerKind): number {
   const { itemHeightMm, itemMassG } = container;
   if (container.kind === "tub") {
-    return positionsOnShelf(fridge, shelf, { kind: "tub", tubType: index.tubTypes.get(container.type)!, itemMassG }).count;
+    return positionsOnShelf(fridge, shelf, { kind: "tub", tubType: index.tubTypes.get(container.type)!, itemMassG })
+      .count;
   }
   const panType = index.panTypes.get(container.type)!;
   return positionsOnShelf(fridge, shelf, { kind: "pan", panType, itemHeightMm, itemMassG }).count;
@@ -298,7 +303,9 @@ function shelfRows(index: DayIndex, book: RowBook, site: Site, containers: reado
   const groups = new Map<string, { group: Omit<ShelfGroup, "row">; positions: ShelfPosition[] }>();
   for (const { fridge, shelf, container, count } of shelfPlan(site, index, containers)) {
     const unit = `${site.id}/${fridge.id}/${shelf.id}`;
-    const service = outagesOf(index, unit).map((outage) => `${outage.from}-${outage.to}`).join(",");
+    const service = outagesOf(index, unit)
+      .map((outage) => `${outage.from}-${outage.to}`)
+      .join(",");
     const key = `${fridge.id} ${container.key} ${service}`;
     let entry = groups.get(key);
     if (!entry) {
@@ -310,7 +317,12 @@ function shelfRows(index: DayIndex, book: RowBook, site: Site, containers: reado
     for (let position = 1; position <= count; position++) entry.positions.push({ unit, position });
   }
   return [...groups.values()].map(({ group, positions }) => {
-    const meaning = { kind: "fridge-positions" as const, site: site.id, unit: `${site.id}/${group.fridge.id}`, of: group.container };
+    const meaning = {
+      kind: "fridge-positions" as const,
+      site: site.id,
+      unit: `${site.id}/${group.fridge.id}`,
+      of: group.container,
+    };
     const row = book.add(meaning, positions.length);
     closeOutages(index, book, positions[0]!.unit, [row]);
     return { ...group, row };
@@ -329,7 +341,13 @@ export function siteRows(index: DayIndex, book: RowBook, site: Site, use: SiteUs
   });
   const benches = site.benches.flatMap((bench) => {
     const unit = `${site.id}/${bench.id}`;
-    const rows = classRows(book, { kind: "bench", site: site.id, unit }, bench.places, use.bench, bench.cleaningMinutes ?? 0);
+    const rows = classRows(
+      book,
+      { kind: "bench", site: site.id, unit },
+      bench.places,
+      use.bench,
+      bench.cleaningMinutes ?? 0,
+    );
     closeOutages(index, book, unit, rows.values());
     return prefixed(bench.id, rows);
   });

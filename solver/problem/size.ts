@@ -1,6 +1,6 @@
 import type { Dough, Site } from "../../schemas/index.js";
-import { LpBuilder } from "../lp/model.js";
 import type { Lp } from "../lp/choose.js";
+import { LpBuilder } from "../lp/model.js";
 import { leastBatchG, mixerLimitG } from "../trade/dough.js";
 import type { DayIndex } from "./day-index.js";
 import type { LoadSpec } from "./explode.js";
@@ -39,8 +39,18 @@ function bowlSizes(site: Site, dough: Dough): BowlSize[] {
 export function chooseRuns(totalG: number, sizes: readonly BowlSize[], lp: Lp): BowlSize[] {
   const builder = new LpBuilder();
   const greatest = sizes[0]!.greatestG;
-  const columns = sizes.map((size) => builder.addColumn({ cost: 1 + 0.1 * (size.greatestG / greatest), lower: 0, upper: Math.ceil(totalG / size.greatestG), integer: true }));
-  builder.addRow({ lower: totalG / greatest, upper: Number.POSITIVE_INFINITY }, sizes.map((size, i) => [columns[i]!, size.greatestG / greatest] as const));
+  const columns = sizes.map((size) =>
+    builder.addColumn({
+      cost: 1 + 0.1 * (size.greatestG / greatest),
+      lower: 0,
+      upper: Math.ceil(totalG / size.greatestG),
+      integer: true,
+    }),
+  );
+  builder.addRow(
+    { lower: totalG / greatest, upper: Number.POSITIVE_INFINITY },
+    sizes.map((size, i) => [columns[i]!, size.greatestG / greatest] as const),
+  );
   const result = lp(builder.build(), { seconds: 1 });
   if (result.status !== "optimal") return Array.from({ length: Math.ceil(totalG / greatest) }, () => sizes[0]!);
   return sizes.flatMap((size, i) => Array.from({ length: Math.round(result.columns[columns[i]!]!) }, () => size));
@@ -80,7 +90,12 @@ function fillRuns(loads: readonly LoadSpec[], runs: readonly BowlSize[], sizes: 
 }
 
 /** Sizes the batches of every dough at every site: which loads are mixed together. */
-export function sizeBatches(index: DayIndex, loads: readonly LoadSpec[], lp: Lp, nextId: (dough: string) => string): BatchSpec[] {
+export function sizeBatches(
+  index: DayIndex,
+  loads: readonly LoadSpec[],
+  lp: Lp,
+  nextId: (dough: string) => string,
+): BatchSpec[] {
   const groups = new Map<string, LoadSpec[]>();
   for (const load of loads) {
     const key = `${index.products.get(load.product)!.dough} ${load.mixSite}`;

@@ -15,7 +15,8 @@ export function putChain(state: State, load: number, modeIndex: number, finish: 
     const start = state.start[at + k]!;
     const alternative = operation.alternatives[state.alternative[at + k]!]!;
     const hold = mode.holds[k]!;
-    if (start - end < hold.least || start - end > hold.greatest || !takeHold(state, load, hold, end, start)) return false;
+    if (start - end < hold.least || start - end > hold.greatest || !takeHold(state, load, hold, end, start))
+      return false;
     end = start + alternative.minutes;
     if (alternative.row >= 0) state.take(load, alternative.row, start, end, alternative.amount);
     if (operation.crew) {

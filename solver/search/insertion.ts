@@ -158,11 +158,7 @@ export class Inserter {
     this.endTo[0] = this.mixEnd;
     for (let k = 0; k <= mode.anchor; k++) {
       const operation = mode.operations[k]!;
-      let low = Math.max(
-        from - bound.greatestToAnchor[k]!,
-        this.mixEnd + bound.leastFromMix[k]!,
-        operation.from,
-      );
+      let low = Math.max(from - bound.greatestToAnchor[k]!, this.mixEnd + bound.leastFromMix[k]!, operation.from);
       let high = Math.min(to - bound.leastToAnchor[k]!, this.mixEnd + bound.greatestFromMix[k]!, operation.to);
       for (const span of mode.spans) {
         if (span.fromOperation < 0 && span.toOperation === k) high = Math.min(high, this.firstBad(span, high));

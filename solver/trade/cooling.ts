@@ -78,7 +78,15 @@ const TIME_SHARE = 0.99;
  * The greatest dough mass of a tub, g, whose middle reaches chill.toTempC within chill.withinMinutes (D10); 0 when none does;
  * tubType.maxDoughG when the dough has no chilling limit.
  */
-export function greatestTubMassG({ tubType, dough, fridge }: { tubType: TubType; dough: Dough; fridge: Fridge }): number {
+export function greatestTubMassG({
+  tubType,
+  dough,
+  fridge,
+}: {
+  tubType: TubType;
+  dough: Dough;
+  fridge: Fridge;
+}): number {
   const { chill } = dough;
   if (!chill) return Math.floor(tubType.maxDoughG);
   if (dough.doughTempC <= chill.toTempC) return Math.floor(tubType.maxDoughG);

@@ -21,9 +21,15 @@ export function leastBatchG(mixer: Pick<Mixer, "minDoughG">, dough: Pick<Dough, 
 }
 
 /** Grams of each ingredient in doughG of a dough: baker's percent over the sum of all percents. */
-export function scaleFormula(dough: Pick<Dough, "formula">, doughG: number): { readonly ingredient: string; readonly massG: number }[] {
+export function scaleFormula(
+  dough: Pick<Dough, "formula">,
+  doughG: number,
+): { readonly ingredient: string; readonly massG: number }[] {
   const total = dough.formula.reduce((sum, line) => sum + line.bakersPercent, 0);
-  return dough.formula.map(({ ingredient, bakersPercent }) => ({ ingredient, massG: (doughG * bakersPercent) / total }));
+  return dough.formula.map(({ ingredient, bakersPercent }) => ({
+    ingredient,
+    massG: (doughG * bakersPercent) / total,
+  }));
 }
 
 const ingredientsById = new WeakMap<Catalogue, ReadonlyMap<string, Ingredient>>();
@@ -39,7 +45,10 @@ function allergensOf(catalogue: Catalogue, ingredients: readonly string[]): Read
 
 /** Allergens of a dough: those of its formula. */
 export function allergensOfDough(catalogue: Catalogue, dough: Pick<Dough, "formula">): ReadonlySet<string> {
-  return allergensOf(catalogue, dough.formula.map((line) => line.ingredient));
+  return allergensOf(
+    catalogue,
+    dough.formula.map((line) => line.ingredient),
+  );
 }
 
 /** Allergens of a product: those of its dough and its toppings. */

@@ -31,7 +31,12 @@ export function piecesPerDip(kettle: Pick<Kettle, "piecesPerDip">, product: Pick
 }
 
 /** Seconds from one dip to the next (D11): the boil and the longer of handling and the water's recovery. Null as above. */
-export function boilCycleSeconds(kettle: Kettle, step: BoilStep, product: Product, dough: Pick<Dough, "thermal">): number | null {
+export function boilCycleSeconds(
+  kettle: Kettle,
+  step: BoilStep,
+  product: Product,
+  dough: Pick<Dough, "thermal">,
+): number | null {
   const pieces = piecesPerDip(kettle, product);
   if (pieces === null) return null;
   const cp = dough.thermal?.cpKjPerKgK ?? DOUGH_CP_KJ_PER_KG_K;
@@ -41,7 +46,13 @@ export function boilCycleSeconds(kettle: Kettle, step: BoilStep, product: Produc
 }
 
 /** Minutes of a boil of so many pieces; null as above. */
-export function boilMinutes(kettle: Kettle, step: BoilStep, product: Product, dough: Pick<Dough, "thermal">, pieces: number): number | null {
+export function boilMinutes(
+  kettle: Kettle,
+  step: BoilStep,
+  product: Product,
+  dough: Pick<Dough, "thermal">,
+  pieces: number,
+): number | null {
   const perDip = piecesPerDip(kettle, product);
   const cycle = boilCycleSeconds(kettle, step, product, dough);
   if (perDip === null || cycle === null) return null;
@@ -49,7 +60,13 @@ export function boilMinutes(kettle: Kettle, step: BoilStep, product: Product, do
 }
 
 /** The dips of a boil: seconds from its start and pieces. Empty when the pieces do not fit the kettle. */
-export function dips(kettle: Kettle, step: BoilStep, product: Product, dough: Pick<Dough, "thermal">, pieces: number): { readonly afterSeconds: number; readonly pieces: number }[] {
+export function dips(
+  kettle: Kettle,
+  step: BoilStep,
+  product: Product,
+  dough: Pick<Dough, "thermal">,
+  pieces: number,
+): { readonly afterSeconds: number; readonly pieces: number }[] {
   const perDip = piecesPerDip(kettle, product);
   const cycle = boilCycleSeconds(kettle, step, product, dough);
   if (perDip === null || cycle === null) return [];

@@ -1,6 +1,21 @@
 /** The rules of a conflict-free timetable, and `form` for a timetable that contradicts itself. */
 export type Rule =
-  | "R1" | "R2" | "R3" | "R4" | "R5" | "R6" | "R7" | "R8" | "R9" | "R10" | "R11" | "R12" | "R13" | "R14" | "R15" | "R16"
+  | "R1"
+  | "R2"
+  | "R3"
+  | "R4"
+  | "R5"
+  | "R6"
+  | "R7"
+  | "R8"
+  | "R9"
+  | "R10"
+  | "R11"
+  | "R12"
+  | "R13"
+  | "R14"
+  | "R15"
+  | "R16"
   | "form";
 
 /** One thing wrong with a timetable: which rule, who, where, when. */
@@ -22,7 +37,13 @@ export class Report {
   readonly breaches: Breach[] = [];
   private readonly counts = new Map<Rule, number>();
 
-  add(rule: Rule, code: string, message: string, tasks: readonly string[] = [], where: Pick<Breach, "unit" | "from" | "to"> = {}): void {
+  add(
+    rule: Rule,
+    code: string,
+    message: string,
+    tasks: readonly string[] = [],
+    where: Pick<Breach, "unit" | "from" | "to"> = {},
+  ): void {
     const count = (this.counts.get(rule) ?? 0) + 1;
     this.counts.set(rule, count);
     if (count <= MOST_PER_RULE) this.breaches.push({ rule, code, message, tasks: [...tasks], ...where });

@@ -1,5 +1,5 @@
-import { clockText, type Facts, type TaskFact } from "./facts.js";
 import type { Rule } from "./breach.js";
+import { clockText, type Facts, type TaskFact } from "./facts.js";
 
 export interface Soiling {
   readonly fact: TaskFact;
@@ -15,7 +15,9 @@ function leaves(last: Soiling, next: Soiling): boolean {
 /** D6: after something that leaves what the next may not touch, the unit is cleaned in between, for its minutes. */
 export function checkCleaning(facts: Facts, rule: Rule, unit: string, minutes: number, uses: readonly Soiling[]): void {
   if (minutes === 0) return;
-  const cleans = facts.tasks.filter(({ task, start, end }) => task.does === "clean" && task.unit === unit && end - start >= minutes);
+  const cleans = facts.tasks.filter(
+    ({ task, start, end }) => task.does === "clean" && task.unit === unit && end - start >= minutes,
+  );
   const sorted = [...uses].sort((a, b) => a.fact.start - b.fact.start);
   sorted.forEach((next, i) => {
     for (const last of sorted.slice(0, i)) {
@@ -24,7 +26,13 @@ export function checkCleaning(facts: Facts, rule: Rule, unit: string, minutes: n
       const cleaned = cleans.some(({ start, end }) => start >= last.fact.end && end <= next.fact.start);
       if (cleaned) continue;
       const ids = [last.fact.task.id, next.fact.task.id];
-      facts.report.add(rule, "not-cleaned", `${unit} is not cleaned for ${minutes} min between ${ids[0]} (until ${clockText(last.fact.end)}) and ${ids[1]} (from ${clockText(next.fact.start)})`, ids, { unit });
+      facts.report.add(
+        rule,
+        "not-cleaned",
+        `${unit} is not cleaned for ${minutes} min between ${ids[0]} (until ${clockText(last.fact.end)}) and ${ids[1]} (from ${clockText(next.fact.start)})`,
+        ids,
+        { unit },
+      );
     }
   });
 }

@@ -8,7 +8,13 @@ type Sums = Map<CostPart["for"], number>;
 
 function orderCosts(facts: Facts, sums: Sums): void {
   const { day, timetable } = facts;
-  const weights = { shortPerPiece: 20, latePerPieceHour: 1, earlyPerPieceHour: 0.01, freshForMinutes: 90, ...day.settings.weights };
+  const weights = {
+    shortPerPiece: 20,
+    latePerPieceHour: 1,
+    earlyPerPieceHour: 0.01,
+    freshForMinutes: 90,
+    ...day.settings.weights,
+  };
   const lines = new Map(day.orders.lines.map((line) => [line.id, line]));
   const add = (what: CostPart["for"], amount: number): void => {
     sums.set(what, (sums.get(what) ?? 0) + amount);
@@ -26,14 +32,20 @@ function orderCosts(facts: Facts, sums: Sums): void {
       add("early", (pieces * Math.max(0, due - finished - weights.freshForMinutes) * weights.earlyPerPieceHour) / 60);
     }
   }
-  for (const line of day.orders.lines) add("short", Math.max(0, line.pieces - (made.get(line.id) ?? 0)) * (line.priority ?? 1) * weights.shortPerPiece);
+  for (const line of day.orders.lines)
+    add("short", Math.max(0, line.pieces - (made.get(line.id) ?? 0)) * (line.priority ?? 1) * weights.shortPerPiece);
   const runs = new Map(day.network.vanRuns.map((run) => [run.id, run.cost]));
   for (const van of timetable.vans) add("van-runs", runs.get(van.run) ?? 0);
 }
 
 function heatCosts(facts: Facts, sums: Sums): void {
   const { timetable, day } = facts;
-  const add = (what: CostPart["for"], unit: string, spans: readonly { from: string; to: string }[], kw: number): void => {
+  const add = (
+    what: CostPart["for"],
+    unit: string,
+    spans: readonly { from: string; to: string }[],
+    kw: number,
+  ): void => {
     const price = facts.sites.get(unit.split("/")[0]!)?.energyPricePerKwh ?? 0;
     const minutes = spans.reduce((sum, span) => sum + (instantSeconds(span.to) - instantSeconds(span.from)) / 60, 0);
     sums.set(what, (sums.get(what) ?? 0) + (minutes / 60) * kw * price);
@@ -47,7 +59,8 @@ function heatCosts(facts: Facts, sums: Sums): void {
     if (kettle) add("kettle-energy", program.kettle, program.on, kettle.netHeatW / 1000);
   }
   const bakes = facts.tasks.filter(({ task }) => task.does === "bake" && task.unit !== undefined);
-  const heaterOf = (unit: string): string => (ovenAt(facts, unit)?.oven.sharedThermostat ? unit.split("/").slice(0, 2).join("/") : unit);
+  const heaterOf = (unit: string): string =>
+    ovenAt(facts, unit)?.oven.sharedThermostat ? unit.split("/").slice(0, 2).join("/") : unit;
   let changes = 0;
   for (const there of grouped(bakes, ({ task }) => heaterOf(task.unit!)).values()) {
     const sorted = [...there].sort((a, b) => a.start - b.start || a.end - b.end);
@@ -91,9 +104,20 @@ export function checkCost(facts: Facts): void {
   for (const [what, amount] of sums) {
     total += amount;
     const said = stated.get(what) ?? 0;
-    if (!near(said, amount)) facts.report.add("form", "cost", `the ${what} cost is ${amount.toFixed(2)}, the timetable says ${said.toFixed(2)}`);
+    if (!near(said, amount))
+      facts.report.add(
+        "form",
+        "cost",
+        `the ${what} cost is ${amount.toFixed(2)}, the timetable says ${said.toFixed(2)}`,
+      );
   }
-  if (!near(facts.timetable.cost.total, total)) facts.report.add("form", "cost", `the total cost is ${total.toFixed(2)}, the timetable says ${facts.timetable.cost.total.toFixed(2)}`);
+  if (!near(facts.timetable.cost.total, total))
+    facts.report.add(
+      "form",
+      "cost",
+      `the total cost is ${total.toFixed(2)}, the timetable says ${facts.timetable.cost.total.toFixed(2)}`,
+    );
   const { bound } = facts.timetable;
-  if (bound !== undefined && bound > total + 0.01 + 1e-6 * total) facts.report.add("form", "bound", `the bound ${bound.toFixed(2)} is above the cost ${total.toFixed(2)}`);
+  if (bound !== undefined && bound > total + 0.01 + 1e-6 * total)
+    facts.report.add("form", "bound", `the bound ${bound.toFixed(2)} is above the cost ${total.toFixed(2)}`);
 }

@@ -19,7 +19,8 @@ class Counter {
   }
 
   grid(x: number, y: number): number {
-    const by = (p: number, q: number): number => Math.max(0, Math.floor((x + EPS) / p)) * Math.max(0, Math.floor((y + EPS) / q));
+    const by = (p: number, q: number): number =>
+      Math.max(0, Math.floor((x + EPS) / p)) * Math.max(0, Math.floor((y + EPS) / q));
     return Math.max(by(this.a, this.b), by(this.b, this.a));
   }
 
@@ -30,8 +31,10 @@ class Counter {
     let best = this.grid(x, y);
     if (depth > 0) {
       for (const side of [this.a, this.b]) {
-        for (let cut = side; cut < x; cut += side) best = Math.max(best, this.guillotine(cut, y, depth - 1) + this.guillotine(x - cut, y, depth - 1));
-        for (let cut = side; cut < y; cut += side) best = Math.max(best, this.guillotine(x, cut, depth - 1) + this.guillotine(x, y - cut, depth - 1));
+        for (let cut = side; cut < x; cut += side)
+          best = Math.max(best, this.guillotine(cut, y, depth - 1) + this.guillotine(x - cut, y, depth - 1));
+        for (let cut = side; cut < y; cut += side)
+          best = Math.max(best, this.guillotine(x, cut, depth - 1) + this.guillotine(x, y - cut, depth - 1));
       }
     }
     this.known.set(key, best);
@@ -75,13 +78,18 @@ function override(overrides: readonly PositionOverride[] | undefined, container:
 /** The most pans of a type on a deck. */
 export function deckLimit(deck: Deck, panType: PanType): number {
   const gap = deck.gapMm ?? 0;
-  return override(deck.positions, panType.id) ?? allowed(deck.widthMm, deck.depthMm, panType.widthMm, panType.depthMm, gap);
+  return (
+    override(deck.positions, panType.id) ?? allowed(deck.widthMm, deck.depthMm, panType.widthMm, panType.depthMm, gap)
+  );
 }
 
 /** The most containers of a kind on a shelf, by room; mass and height are checked on their own. */
 export function shelfLimit(fridge: Fridge, shelf: Shelf, container: PanType | TubType): number {
   const gap = fridge.gapMm ?? 0;
-  return override(shelf.positions, container.id) ?? allowed(shelf.widthMm, shelf.depthMm, container.widthMm, container.depthMm, gap);
+  return (
+    override(shelf.positions, container.id) ??
+    allowed(shelf.widthMm, shelf.depthMm, container.widthMm, container.depthMm, gap)
+  );
 }
 
 function roundLimit(width: number, depth: number, diameter: number, gap: number, edge: number): number {

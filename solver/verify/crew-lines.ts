@@ -15,7 +15,8 @@ export function crewLine(facts: Facts, site: Site, group: CrewGroup): CrewLine {
   const regular = new Int32Array(length);
   const rates = new Map<number, Int32Array>();
   const add = (line: Int32Array, from: number, to: number, heads: number): void => {
-    for (let t = Math.max(from, facts.from); t < Math.min(to, facts.to); t++) line[t - facts.from] = line[t - facts.from]! + heads;
+    for (let t = Math.max(from, facts.from); t < Math.min(to, facts.to); t++)
+      line[t - facts.from] = line[t - facts.from]! + heads;
   };
   for (const shift of group.shifts) {
     const rate = shift.overtimeCostPerHour;
@@ -37,7 +38,9 @@ export function crewLine(facts: Facts, site: Site, group: CrewGroup): CrewLine {
     if (happening.kind !== "absent" || happening.site !== site.id || happening.crew !== group.id) continue;
     add(regular, whenMinute(happening.from, zone), whenMinute(happening.to, zone), -happening.heads);
   }
-  const overtime = [...rates].map(([costPerHour, heads]) => ({ costPerHour, heads })).sort((a, b) => a.costPerHour - b.costPerHour);
+  const overtime = [...rates]
+    .map(([costPerHour, heads]) => ({ costPerHour, heads }))
+    .sort((a, b) => a.costPerHour - b.costPerHour);
   for (let t = 0; t < length; t++) {
     let missing = Math.max(0, -regular[t]!);
     regular[t] = Math.max(0, regular[t]!);
@@ -57,7 +60,8 @@ export function crewUse(facts: Facts, siteId: string, groupId: string): Int32Arr
   for (const { task, start, end } of facts.tasks) {
     if (task.site !== siteId || task.crew?.group !== groupId) continue;
     const until = task.crew.minutes === undefined ? end : Math.min(end, start + task.crew.minutes);
-    for (let t = Math.max(start, facts.from); t < Math.min(until, facts.to); t++) used[t - facts.from] = used[t - facts.from]! + task.crew.heads;
+    for (let t = Math.max(start, facts.from); t < Math.min(until, facts.to); t++)
+      used[t - facts.from] = used[t - facts.from]! + task.crew.heads;
   }
   return used;
 }

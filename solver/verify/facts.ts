@@ -1,5 +1,21 @@
 import type {
-  Batch, Catalogue, DayDocuments, Dough, Kettle, Load, Mixer, Oven, PanType, Product, Route, Site, Step, Task, Timetable, TubType, VanRun,
+  Batch,
+  Catalogue,
+  DayDocuments,
+  Dough,
+  Kettle,
+  Load,
+  Mixer,
+  Oven,
+  PanType,
+  Product,
+  Route,
+  Site,
+  Step,
+  Task,
+  Timetable,
+  TubType,
+  VanRun,
 } from "../../schemas/index.js";
 import type { Report } from "./breach.js";
 import { dateStamp, instantSeconds, midnights, wallAt, whenMinute } from "./time.js";
@@ -52,7 +68,12 @@ export function byId<T extends { readonly id: string }>(items: readonly T[]): Re
   return new Map(items.map((item) => [item.id, item]));
 }
 
-function tripsOf(day: DayDocuments, sites: ReadonlyMap<string, Site>, from: number, to: number): ReadonlyMap<string, TripFact> {
+function tripsOf(
+  day: DayDocuments,
+  sites: ReadonlyMap<string, Site>,
+  from: number,
+  to: number,
+): ReadonlyMap<string, TripFact> {
   const trips = new Map<string, TripFact>();
   for (const run of day.network.vanRuns) {
     const zone = sites.get(run.from)?.timeZone;
@@ -74,7 +95,11 @@ export function gatherFacts(day: DayDocuments, timetable: Timetable, report: Rep
   const zone = day.network.sites[0]!.timeZone;
   const from = whenMinute(day.settings.window.from, zone);
   const to = whenMinute(day.settings.window.to, zone);
-  const tasks = timetable.tasks.map((task) => ({ task, start: instantSeconds(task.start) / 60, end: instantSeconds(task.end) / 60 }));
+  const tasks = timetable.tasks.map((task) => ({
+    task,
+    start: instantSeconds(task.start) / 60,
+    end: instantSeconds(task.end) / 60,
+  }));
   const mixes = new Map<string, TaskFact>();
   const ofLoad = new Map<string, TaskFact[]>();
   for (const fact of tasks) {
@@ -91,16 +116,37 @@ export function gatherFacts(day: DayDocuments, timetable: Timetable, report: Rep
     const route = product?.routes.find((candidate) => candidate.id === load.route);
     const dough = product ? doughs.get(product.dough) : undefined;
     const batch = batches.get(load.batch);
-    const known = product && route && dough && batch && sites.has(load.bakedAt) && sites.has(load.deliveredTo) && sites.has(batch.site);
+    const known =
+      product &&
+      route &&
+      dough &&
+      batch &&
+      sites.has(load.bakedAt) &&
+      sites.has(load.deliveredTo) &&
+      sites.has(batch.site);
     if (!known) {
-      report.add("form", "unknown-reference", `load ${load.id} names a product, route, batch or site that does not exist`);
+      report.add(
+        "form",
+        "unknown-reference",
+        `load ${load.id} names a product, route, batch or site that does not exist`,
+      );
       continue;
     }
     const own = [...(ofLoad.get(load.id) ?? [])].sort((a, b) => a.start - b.start || a.end - b.end);
     loads.push({ load, product, dough, route, batch, mix: mixes.get(batch.id) ?? null, tasks: own });
   }
   return {
-    day, timetable, report, from, to, sites, products, doughs, batches, tasks, loads,
+    day,
+    timetable,
+    report,
+    from,
+    to,
+    sites,
+    products,
+    doughs,
+    batches,
+    tasks,
+    loads,
     panTypes: byId(day.network.panTypes),
     tubTypes: byId(day.network.tubTypes),
     trips: tripsOf(day, sites, from, to),
@@ -157,15 +203,23 @@ function ingredientAllergens(catalogue: Catalogue, ids: readonly string[]): Set<
 }
 
 export function doughAllergens(facts: Facts, dough: Dough): Set<string> {
-  return ingredientAllergens(facts.day.catalogue, dough.formula.map((line) => line.ingredient));
+  return ingredientAllergens(
+    facts.day.catalogue,
+    dough.formula.map((line) => line.ingredient),
+  );
 }
 
 export function productAllergens(facts: Facts, product: Product, dough: Dough): Set<string> {
-  const ids = [...dough.formula.map((line) => line.ingredient), ...(product.toppings ?? []).map((topping) => topping.ingredient)];
+  const ids = [
+    ...dough.formula.map((line) => line.ingredient),
+    ...(product.toppings ?? []).map((topping) => topping.ingredient),
+  ];
   return ingredientAllergens(facts.day.catalogue, ids);
 }
 
 /** An epoch minute as UTC text, for messages. */
 export function clockText(minute: number): string {
-  return Number.isFinite(minute) ? new Date(minute * 60_000).toISOString().slice(0, 16).concat("Z") : "an unreadable time";
+  return Number.isFinite(minute)
+    ? new Date(minute * 60_000).toISOString().slice(0, 16).concat("Z")
+    : "an unreadable time";
 }

@@ -10,26 +10,53 @@ export function checkForm(facts: Facts): void {
       seen.add(id);
     }
   };
-  unique("task", timetable.tasks.map((task) => task.id));
-  unique("load", timetable.loads.map((load) => load.id));
-  unique("batch", timetable.batches.map((batch) => batch.id));
+  unique(
+    "task",
+    timetable.tasks.map((task) => task.id),
+  );
+  unique(
+    "load",
+    timetable.loads.map((load) => load.id),
+  );
+  unique(
+    "batch",
+    timetable.batches.map((batch) => batch.id),
+  );
   const loads = new Set(timetable.loads.map((load) => load.id));
   for (const { task, start, end } of facts.tasks) {
-    if (!facts.sites.has(task.site)) report.add("form", "unknown-reference", `task ${task.id} is at a site that does not exist: ${task.site}`, [task.id]);
-    if (task.load !== undefined && !loads.has(task.load)) report.add("form", "unknown-reference", `task ${task.id} is of a load that does not exist: ${task.load}`, [task.id]);
-    if (task.batch !== undefined && !facts.batches.has(task.batch)) report.add("form", "unknown-reference", `task ${task.id} is of a batch that does not exist: ${task.batch}`, [task.id]);
+    if (!facts.sites.has(task.site))
+      report.add("form", "unknown-reference", `task ${task.id} is at a site that does not exist: ${task.site}`, [
+        task.id,
+      ]);
+    if (task.load !== undefined && !loads.has(task.load))
+      report.add("form", "unknown-reference", `task ${task.id} is of a load that does not exist: ${task.load}`, [
+        task.id,
+      ]);
+    if (task.batch !== undefined && !facts.batches.has(task.batch))
+      report.add("form", "unknown-reference", `task ${task.id} is of a batch that does not exist: ${task.batch}`, [
+        task.id,
+      ]);
     if (!Number.isInteger(start) || !Number.isInteger(end)) {
       report.add("form", "not-whole-minutes", `task ${task.id} does not start and end on whole minutes`, [task.id]);
       continue;
     }
     if (end < start) report.add("form", "ends-before-start", `task ${task.id} ends before it starts`, [task.id]);
     if (start < facts.from || end > facts.to) {
-      report.add("form", "outside-window", `task ${task.id} (${clockText(start)} to ${clockText(end)}) is not inside the window`, [task.id], { from: task.start, to: task.end });
+      report.add(
+        "form",
+        "outside-window",
+        `task ${task.id} (${clockText(start)} to ${clockText(end)}) is not inside the window`,
+        [task.id],
+        { from: task.start, to: task.end },
+      );
     }
   }
   for (const batch of timetable.batches) {
-    if (!facts.sites.has(batch.site) || !facts.doughs.has(batch.dough)) report.add("form", "unknown-reference", `batch ${batch.id} names a site or dough that does not exist`);
-    if (!facts.tasks.some(({ task }) => task.does === "mix" && task.batch === batch.id)) report.add("R2", "not-mixed", `batch ${batch.id} has no mix`);
-    if (!timetable.loads.some((load) => load.batch === batch.id)) report.add("R2", "mixed-for-nothing", `no load draws from batch ${batch.id}`);
+    if (!facts.sites.has(batch.site) || !facts.doughs.has(batch.dough))
+      report.add("form", "unknown-reference", `batch ${batch.id} names a site or dough that does not exist`);
+    if (!facts.tasks.some(({ task }) => task.does === "mix" && task.batch === batch.id))
+      report.add("R2", "not-mixed", `batch ${batch.id} has no mix`);
+    if (!timetable.loads.some((load) => load.batch === batch.id))
+      report.add("R2", "mixed-for-nothing", `no load draws from batch ${batch.id}`);
   }
 }

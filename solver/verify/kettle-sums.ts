@@ -3,7 +3,8 @@ import type { BoilStep, Dough, Kettle, Product, Site } from "../../schemas/index
 /** The verifier's own kettle sums (D11). */
 
 export function dipSize(kettle: Kettle, product: Product): number | null {
-  const measure = product.shape.form === "round" ? product.shape.diameterMm : Math.max(product.shape.widthMm, product.shape.depthMm);
+  const measure =
+    product.shape.form === "round" ? product.shape.diameterMm : Math.max(product.shape.widthMm, product.shape.depthMm);
   for (const { upToMm, pieces } of kettle.piecesPerDip) if (measure <= upToMm) return pieces;
   return null;
 }
@@ -14,10 +15,16 @@ export function dipCycle(kettle: Kettle, step: BoilStep, product: Product, dough
   if (size === null) return null;
   const joulesPerPiece = product.pieceG * (dough.thermal?.cpKjPerKgK ?? 2.7) * 40;
   const recovery = kettle.recoverySeconds ?? Math.ceil((size * joulesPerPiece) / kettle.netHeatW);
-  return step.secondsPerSide * step.sides + (recovery > kettle.handlingSeconds ? recovery : kettle.handlingSeconds);
+  return step.secondsPerSide * step.sides + Math.max(recovery, kettle.handlingSeconds);
 }
 
-export function boilMinutesOf(kettle: Kettle, step: BoilStep, product: Product, dough: Dough, pieces: number): number | null {
+export function boilMinutesOf(
+  kettle: Kettle,
+  step: BoilStep,
+  product: Product,
+  dough: Dough,
+  pieces: number,
+): number | null {
   const size = dipSize(kettle, product);
   const cycle = dipCycle(kettle, step, product, dough);
   return size === null || cycle === null ? null : Math.ceil((Math.ceil(pieces / size) * cycle) / 60);

@@ -14,9 +14,11 @@ export interface Stay {
 /** All stays of items in the tasks that do something. */
 export function staysOf(facts: Facts, does: Task["does"]): Stay[] {
   return facts.loads.flatMap((load) =>
-    load.tasks.filter(({ task }) => task.does === does).flatMap((fact) =>
-      (fact.task.places ?? []).map((place) => ({ place, load, fact, from: fact.start, to: fact.end })),
-    ),
+    load.tasks
+      .filter(({ task }) => task.does === does)
+      .flatMap((fact) =>
+        (fact.task.places ?? []).map((place) => ({ place, load, fact, from: fact.start, to: fact.end })),
+      ),
   );
 }
 
@@ -33,16 +35,29 @@ export function checkItems(facts: Facts, rule: Rule, load: LoadFact, fact: TaskF
   const placed = (fact.task.places ?? []).map((place) => place.item);
   for (const item of wanted) {
     const count = placed.filter((other) => other === item).length;
-    if (count !== 1) facts.report.add(rule, "item-places", `${item} has ${count} places in ${fact.task.id}, it needs one`, [fact.task.id]);
+    if (count !== 1)
+      facts.report.add(rule, "item-places", `${item} has ${count} places in ${fact.task.id}, it needs one`, [
+        fact.task.id,
+      ]);
   }
-  for (const item of placed) if (!wanted.includes(item)) facts.report.add(rule, "foreign-item", `${fact.task.id} gives a place to ${item}, which is not of its load`, [fact.task.id]);
+  for (const item of placed)
+    if (!wanted.includes(item))
+      facts.report.add(rule, "foreign-item", `${fact.task.id} gives a place to ${item}, which is not of its load`, [
+        fact.task.id,
+      ]);
 }
 
 /** No two items are in one position at once. */
 export function checkPositions(facts: Facts, rule: Rule, stays: readonly Stay[]): void {
   for (const [key, there] of grouped(stays, ({ place }) => `${place.unit} position ${place.position}`)) {
     for (const [a, b] of overlaps(there)) {
-      facts.report.add(rule, "position-shared", `${a.place.item} and ${b.place.item} are both in ${key} at ${clockText(b.from)}`, [a.fact.task.id, b.fact.task.id], { unit: a.place.unit });
+      facts.report.add(
+        rule,
+        "position-shared",
+        `${a.place.item} and ${b.place.item} are both in ${key} at ${clockText(b.from)}`,
+        [a.fact.task.id, b.fact.task.id],
+        { unit: a.place.unit },
+      );
     }
   }
 }

@@ -1,6 +1,6 @@
 import type { Mixer } from "../../schemas/index.js";
-import { type Facts, mixerAt, retardKind } from "./facts.js";
 import { panLimit } from "./count.js";
+import { type Facts, mixerAt, retardKind } from "./facts.js";
 
 function limitG(mixer: Mixer, absorptionPercent: number): number | null {
   const rows = mixer.limits.filter((row) => row.fromAbsorptionPercent <= absorptionPercent);
@@ -13,24 +13,41 @@ export function checkDough(facts: Facts): void {
   const { report } = facts;
   const drawn = new Map<string, { massG: number; count: number }>();
   for (const { load, product, route, batch } of facts.loads) {
-    if (batch.dough !== product.dough) report.add("R2", "wrong-dough", `load ${load.id} is ${product.dough} dough, its batch ${batch.id} is ${batch.dough}`);
+    if (batch.dough !== product.dough)
+      report.add(
+        "R2",
+        "wrong-dough",
+        `load ${load.id} is ${product.dough} dough, its batch ${batch.id} is ${batch.dough}`,
+      );
     const wanted = (load.pieces * product.pieceG) / (1 - (product.dividerLossPercent ?? 0) / 100);
-    if (Math.abs(load.doughG - wanted) > 1) report.add("R2", "load-mass", `load ${load.id} has ${load.doughG} g of dough, ${load.pieces} pieces take ${wanted.toFixed(1)} g`);
+    if (Math.abs(load.doughG - wanted) > 1)
+      report.add(
+        "R2",
+        "load-mass",
+        `load ${load.id} has ${load.doughG} g of dough, ${load.pieces} pieces take ${wanted.toFixed(1)} g`,
+      );
     const sum = drawn.get(batch.id) ?? { massG: 0, count: 0 };
     drawn.set(batch.id, { massG: sum.massG + load.doughG, count: sum.count + 1 });
     const panType = facts.panTypes.get(product.panType);
     if (panType && load.pieces > load.pans * panLimit(product, panType)) {
-      report.add("R2", "pan-too-full", `load ${load.id} has ${load.pieces} pieces on ${load.pans} pans of at most ${panLimit(product, panType)}`);
+      report.add(
+        "R2",
+        "pan-too-full",
+        `load ${load.id} has ${load.pieces} pieces on ${load.pans} pans of at most ${panLimit(product, panType)}`,
+      );
     }
     if (retardKind(route) !== "tubs") {
-      if (load.tubs.length > 0) report.add("R2", "tubs-not-wanted", `load ${load.id} has tubs, but its route retards none`);
+      if (load.tubs.length > 0)
+        report.add("R2", "tubs-not-wanted", `load ${load.id} has tubs, but its route retards none`);
       continue;
     }
     const inTubs = load.tubs.reduce((total, tub) => total + tub.doughG, 0);
-    if (Math.abs(inTubs - load.doughG) > Math.max(1, load.tubs.length)) report.add("R2", "tub-mass", `the tubs of load ${load.id} hold ${inTubs} g, the load is ${load.doughG} g`);
+    if (Math.abs(inTubs - load.doughG) > Math.max(1, load.tubs.length))
+      report.add("R2", "tub-mass", `the tubs of load ${load.id} hold ${inTubs} g, the load is ${load.doughG} g`);
     const tubType = facts.tubTypes.get(facts.doughs.get(product.dough)!.tubType ?? "");
     for (const tub of load.tubs) {
-      if (tubType && tub.doughG > tubType.maxDoughG + 1e-6) report.add("R2", "tub-too-full", `tub ${tub.id} holds ${tub.doughG} g, at most ${tubType.maxDoughG} g go in`);
+      if (tubType && tub.doughG > tubType.maxDoughG + 1e-6)
+        report.add("R2", "tub-too-full", `tub ${tub.id} holds ${tub.doughG} g, at most ${tubType.maxDoughG} g go in`);
     }
   }
   for (const { task } of facts.tasks) {
@@ -45,12 +62,29 @@ export function checkDough(facts: Facts): void {
     }
     const { massG, count } = drawn.get(batch.id) ?? { massG: 0, count: 0 };
     if (Math.abs(batch.massG - batch.spareG - massG) > 1 + count * 0.5) {
-      report.add("R2", "batch-mass", `batch ${batch.id} is ${batch.massG} g with ${batch.spareG} g to spare, its loads take ${massG} g`, [task.id]);
+      report.add(
+        "R2",
+        "batch-mass",
+        `batch ${batch.id} is ${batch.massG} g with ${batch.spareG} g to spare, its loads take ${massG} g`,
+        [task.id],
+      );
     }
     const limit = limitG(mixer, dough.absorptionPercent);
     const least = Math.max(mixer.minDoughG, dough.minBatchG ?? 0);
     if (limit === null) report.add("R2", "too-stiff", `${dough.id} dough is too stiff for ${task.unit}`, [task.id]);
-    else if (batch.massG > limit + 1) report.add("R2", "batch-too-big", `batch ${batch.id} is ${batch.massG} g, ${task.unit} takes ${limit} g of ${dough.id} dough`, [task.id]);
-    if (batch.massG < least - 1) report.add("R2", "batch-too-small", `batch ${batch.id} is ${batch.massG} g, the least on ${task.unit} is ${least} g`, [task.id]);
+    else if (batch.massG > limit + 1)
+      report.add(
+        "R2",
+        "batch-too-big",
+        `batch ${batch.id} is ${batch.massG} g, ${task.unit} takes ${limit} g of ${dough.id} dough`,
+        [task.id],
+      );
+    if (batch.massG < least - 1)
+      report.add(
+        "R2",
+        "batch-too-small",
+        `batch ${batch.id} is ${batch.massG} g, the least on ${task.unit} is ${least} g`,
+        [task.id],
+      );
   }
 }

@@ -11,14 +11,29 @@ export function checkMixers(facts: Facts): void {
     const dough = facts.doughs.get(batch?.dough ?? "");
     if (!batch || !dough) continue;
     const minutes = fact.end - fact.start;
-    if (minutes !== dough.mixMinutes) report.add("R3", "mix-minutes", `${fact.task.id} lasts ${minutes} min, ${dough.id} dough is mixed for ${dough.mixMinutes}`, [fact.task.id]);
-    if (fact.task.site !== batch.site || !fact.task.unit?.startsWith(`${batch.site}/`)) report.add("R3", "wrong-site", `batch ${batch.id} belongs to ${batch.site}, its mix is elsewhere`, [fact.task.id]);
+    if (minutes !== dough.mixMinutes)
+      report.add(
+        "R3",
+        "mix-minutes",
+        `${fact.task.id} lasts ${minutes} min, ${dough.id} dough is mixed for ${dough.mixMinutes}`,
+        [fact.task.id],
+      );
+    if (fact.task.site !== batch.site || !fact.task.unit?.startsWith(`${batch.site}/`))
+      report.add("R3", "wrong-site", `batch ${batch.id} belongs to ${batch.site}, its mix is elsewhere`, [
+        fact.task.id,
+      ]);
   }
   for (const [unit, onUnit] of grouped(mixes, ({ task }) => task.unit ?? "")) {
     const cleans = facts.tasks.filter(({ task }) => task.does === "clean" && task.unit === unit);
     const busy = [...onUnit, ...cleans].map((fact) => ({ from: fact.start, to: fact.end, id: fact.task.id }));
     for (const [a, b] of overlaps(busy)) {
-      report.add("R3", "mixer-overlap", `${unit} is used by ${a.id} and ${b.id} at once, at ${clockText(b.from)}`, [a.id, b.id], { unit });
+      report.add(
+        "R3",
+        "mixer-overlap",
+        `${unit} is used by ${a.id} and ${b.id} at once, at ${clockText(b.from)}`,
+        [a.id, b.id],
+        { unit },
+      );
     }
     const uses = onUnit.flatMap((fact) => {
       const dough = facts.doughs.get(facts.batches.get(fact.task.batch ?? "")?.dough ?? "");

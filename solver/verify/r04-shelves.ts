@@ -1,6 +1,6 @@
 import { shelfLimit } from "./count.js";
 import { clockText, type Facts, type LoadFact, retardKind } from "./facts.js";
-import { checkItems, checkPositions, shelfAt, type Stay, staysOf } from "./places.js";
+import { checkItems, checkPositions, type Stay, shelfAt, staysOf } from "./places.js";
 import { grouped, overlaps, overuses } from "./sweep.js";
 
 /** Kind, height and mass of one item of a load in a fridge. */
@@ -9,7 +9,11 @@ function itemOf(facts: Facts, stay: Stay): { kind: string; heightMm: number; mas
   if (retardKind(route) === "tubs") {
     const tubType = facts.tubTypes.get(dough.tubType ?? "");
     const tub = load.tubs.find((candidate) => candidate.id === stay.place.item);
-    return { kind: `tub ${dough.tubType}`, heightMm: tubType?.heightMm ?? 0, massG: (tubType?.massG ?? 0) + (tub?.doughG ?? 0) };
+    return {
+      kind: `tub ${dough.tubType}`,
+      heightMm: tubType?.heightMm ?? 0,
+      massG: (tubType?.massG ?? 0) + (tub?.doughG ?? 0),
+    };
   }
   const panType = facts.panTypes.get(product.panType);
   return {
@@ -32,8 +36,22 @@ function checkShelf(facts: Facts, unit: string, stays: readonly Stay[]): void {
     const [what, id] = kind.split(" ") as [string, string];
     const container = what === "tub" ? facts.tubTypes.get(id) : facts.panTypes.get(id);
     const limit = container ? shelfLimit(fridge, shelf, container) : 0;
-    if (stay.place.position > limit) report.add("R4", "no-such-position", `${stay.place.item} is in position ${stay.place.position} of ${unit}, which has ${limit} for ${id}`, [stay.fact.task.id], { unit });
-    if (heightMm > shelf.clearHeightMm) report.add("R4", "too-high", `${stay.place.item} is ${heightMm} mm high, ${unit} clears ${shelf.clearHeightMm} mm`, [stay.fact.task.id], { unit });
+    if (stay.place.position > limit)
+      report.add(
+        "R4",
+        "no-such-position",
+        `${stay.place.item} is in position ${stay.place.position} of ${unit}, which has ${limit} for ${id}`,
+        [stay.fact.task.id],
+        { unit },
+      );
+    if (heightMm > shelf.clearHeightMm)
+      report.add(
+        "R4",
+        "too-high",
+        `${stay.place.item} is ${heightMm} mm high, ${unit} clears ${shelf.clearHeightMm} mm`,
+        [stay.fact.task.id],
+        { unit },
+      );
   }
   const ofKind = [...grouped(items, (item) => item.kind).values()];
   for (const own of ofKind) {
@@ -41,14 +59,31 @@ function checkShelf(facts: Facts, unit: string, stays: readonly Stay[]): void {
       if (own === other) continue;
       for (const [a, b] of overlaps([...own, ...other])) {
         if (a.kind === b.kind) continue;
-        report.add("R4", "kinds-mixed", `${unit} holds ${a.stay.place.item} and ${b.stay.place.item}, two kinds of container, at ${clockText(b.from)}`, [a.stay.fact.task.id, b.stay.fact.task.id], { unit });
+        report.add(
+          "R4",
+          "kinds-mixed",
+          `${unit} holds ${a.stay.place.item} and ${b.stay.place.item}, two kinds of container, at ${clockText(b.from)}`,
+          [a.stay.fact.task.id, b.stay.fact.task.id],
+          { unit },
+        );
       }
     }
     break;
   }
-  const loads = items.map(({ stay, massG }) => ({ from: stay.from, to: stay.to, amount: massG, task: stay.fact.task.id }));
+  const loads = items.map(({ stay, massG }) => ({
+    from: stay.from,
+    to: stay.to,
+    amount: massG,
+    task: stay.fact.task.id,
+  }));
   for (const { at, used, tasks } of overuses(loads, shelf.maxMassG, 1)) {
-    report.add("R4", "too-heavy", `${unit} bears ${Math.round(used)} g at ${clockText(at)}, at most ${shelf.maxMassG} g`, tasks, { unit });
+    report.add(
+      "R4",
+      "too-heavy",
+      `${unit} bears ${Math.round(used)} g at ${clockText(at)}, at most ${shelf.maxMassG} g`,
+      tasks,
+      { unit },
+    );
   }
 }
 
@@ -59,8 +94,20 @@ function checkRetard(facts: Facts, load: LoadFact): void {
   if (retards.length === 0) return;
   const minutes = retards[retards.length - 1]!.end - retards[0]!.start;
   const ids = retards.map(({ task }) => task.id);
-  if (minutes < step.leastMinutes) facts.report.add("R4", "retard-too-short", `load ${load.load.id} is retarded for ${minutes} min, at least ${step.leastMinutes}`, ids);
-  if (minutes > step.greatestMinutes) facts.report.add("R4", "retard-too-long", `load ${load.load.id} is retarded for ${minutes} min, at most ${step.greatestMinutes}`, ids);
+  if (minutes < step.leastMinutes)
+    facts.report.add(
+      "R4",
+      "retard-too-short",
+      `load ${load.load.id} is retarded for ${minutes} min, at least ${step.leastMinutes}`,
+      ids,
+    );
+  if (minutes > step.greatestMinutes)
+    facts.report.add(
+      "R4",
+      "retard-too-long",
+      `load ${load.load.id} is retarded for ${minutes} min, at most ${step.greatestMinutes}`,
+      ids,
+    );
 }
 
 /** D9: heat of all dough that is being pulled down never exceeds what the fridge removes. */
@@ -73,14 +120,22 @@ function checkHeat(facts: Facts): void {
     const cp = thermal?.cpKjPerKgK ?? 2.7;
     const watts = (load.load.doughG * cp * Math.max(0, doughTempC - chill.toTempC)) / (chill.withinMinutes * 60);
     const to = Math.min(retard.end, retard.start + chill.withinMinutes);
-    return [{ fridge: unit.split("/").slice(0, 2).join("/"), from: retard.start, to, amount: watts, task: retard.task.id }];
+    return [
+      { fridge: unit.split("/").slice(0, 2).join("/"), from: retard.start, to, amount: watts, task: retard.task.id },
+    ];
   });
   for (const [unit, uses] of grouped(flows, (flow) => flow.fridge)) {
     const [site, id] = unit.split("/");
     const fridge = facts.sites.get(site!)?.fridges.find((candidate) => candidate.id === id);
     if (!fridge) continue;
     for (const { at, used, tasks } of overuses(uses, fridge.heatRemovalW, 1)) {
-      facts.report.add("R4", "fridge-heat", `${unit} has to remove ${Math.round(used)} W at ${clockText(at)}, it removes ${fridge.heatRemovalW} W`, tasks, { unit });
+      facts.report.add(
+        "R4",
+        "fridge-heat",
+        `${unit} has to remove ${Math.round(used)} W at ${clockText(at)}, it removes ${fridge.heatRemovalW} W`,
+        tasks,
+        { unit },
+      );
     }
   }
 }
@@ -94,7 +149,14 @@ export function checkShelves(facts: Facts): void {
     for (const fact of load.tasks.filter(({ task }) => task.does === "retard")) {
       checkItems(facts, "R4", load, fact, kind);
       for (const place of fact.task.places ?? []) {
-        if (!place.unit.startsWith(`${fact.task.site}/`)) facts.report.add("R4", "wrong-site", `${place.item} stands in ${place.unit}, but ${fact.task.id} is at ${fact.task.site}`, [fact.task.id], { unit: place.unit });
+        if (!place.unit.startsWith(`${fact.task.site}/`))
+          facts.report.add(
+            "R4",
+            "wrong-site",
+            `${place.item} stands in ${place.unit}, but ${fact.task.id} is at ${fact.task.site}`,
+            [fact.task.id],
+            { unit: place.unit },
+          );
       }
     }
     checkRetard(facts, load);

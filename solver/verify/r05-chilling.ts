@@ -41,12 +41,19 @@ export function slabMiddle(halfM: number, alpha: number, conductivity: number, f
 
 /** Temperature of a tub's middle after so many minutes (D10), C. */
 export function tubMiddleC(dough: Dough, tubType: TubType, fridge: Fridge, doughG: number, minutes: number): number {
-  const { densityKgPerM3, cpKjPerKgK, conductivityWPerMK } = dough.thermal ?? { densityKgPerM3: 1150, cpKjPerKgK: 2.7, conductivityWPerMK: 0.4 };
+  const { densityKgPerM3, cpKjPerKgK, conductivityWPerMK } = dough.thermal ?? {
+    densityKgPerM3: 1150,
+    cpKjPerKgK: 2.7,
+    conductivityWPerMK: 0.4,
+  };
   const alpha = conductivityWPerMK / (densityKgPerM3 * cpKjPerKgK * 1000);
   const width = tubType.innerWidthMm / 1000;
   const depth = tubType.innerDepthMm / 1000;
   const height = doughG / 1000 / densityKgPerM3 / (width * depth);
-  const share = [width, depth, height].reduce((product, side) => product * slabMiddle(side / 2, alpha, conductivityWPerMK, fridge.filmWPerM2K, minutes * 60), 1);
+  const share = [width, depth, height].reduce(
+    (product, side) => product * slabMiddle(side / 2, alpha, conductivityWPerMK, fridge.filmWPerM2K, minutes * 60),
+    1,
+  );
   return fridge.airTempC + (dough.doughTempC - fridge.airTempC) * share;
 }
 
@@ -63,7 +70,15 @@ export function checkChilling(facts: Facts): void {
       const fridge = shelfAt(facts, place.unit)?.fridge;
       const tub = load.load.tubs.find((candidate) => candidate.id === place.item);
       if (!fridge || !tub) continue;
-      const key = JSON.stringify([dough.thermal, dough.doughTempC, dough.chill, tubType, fridge.airTempC, fridge.filmWPerM2K, tub.doughG]);
+      const key = JSON.stringify([
+        dough.thermal,
+        dough.doughTempC,
+        dough.chill,
+        tubType,
+        fridge.airTempC,
+        fridge.filmWPerM2K,
+        tub.doughG,
+      ]);
       let middle = known.get(key);
       if (middle === undefined) {
         if (known.size > 10_000) known.clear();
@@ -71,7 +86,13 @@ export function checkChilling(facts: Facts): void {
         known.set(key, middle);
       }
       if (middle > dough.chill.toTempC + 0.02) {
-        facts.report.add("R5", "chills-too-slowly", `${tub.id} (${Math.round(tub.doughG)} g) is at ${middle.toFixed(1)} C in the middle after ${dough.chill.withinMinutes} min in ${place.unit}, it must be at ${dough.chill.toTempC} C: split it`, [retard.task.id], { unit: place.unit });
+        facts.report.add(
+          "R5",
+          "chills-too-slowly",
+          `${tub.id} (${Math.round(tub.doughG)} g) is at ${middle.toFixed(1)} C in the middle after ${dough.chill.withinMinutes} min in ${place.unit}, it must be at ${dough.chill.toTempC} C: split it`,
+          [retard.task.id],
+          { unit: place.unit },
+        );
       }
     }
   }

@@ -23,7 +23,9 @@ function needOf(facts: Facts, fact: TaskFact): Need | null {
   if (!step || "leastMinutes" in step) return null;
   if (step.does !== "bake") return { heads: step.heads, skill: step.skill, minutes: undefined };
   const attend = step.attendMinutes ?? 0;
-  return attend > 0 && step.heads !== undefined && step.skill !== undefined ? { heads: step.heads, skill: step.skill, minutes: attend } : null;
+  return attend > 0 && step.heads !== undefined && step.skill !== undefined
+    ? { heads: step.heads, skill: step.skill, minutes: attend }
+    : null;
 }
 
 function checkNeed(facts: Facts, fact: TaskFact): void {
@@ -33,13 +35,18 @@ function checkNeed(facts: Facts, fact: TaskFact): void {
   if (!need) return;
   const group = facts.sites.get(task.site)?.crew.find((candidate) => candidate.id === task.crew?.group);
   if (!task.crew || !group) {
-    report.add("R7", "nobody", `${task.id} needs ${need.heads} with ${need.skill}, nobody of the site is given`, [task.id]);
+    report.add("R7", "nobody", `${task.id} needs ${need.heads} with ${need.skill}, nobody of the site is given`, [
+      task.id,
+    ]);
     return;
   }
-  if (!group.skills.includes(need.skill)) report.add("R7", "no-skill", `${task.id} needs ${need.skill}, ${group.name} does not have it`, [task.id]);
-  if (task.crew.heads < need.heads) report.add("R7", "too-few", `${task.id} needs ${need.heads}, only ${task.crew.heads} are given`, [task.id]);
+  if (!group.skills.includes(need.skill))
+    report.add("R7", "no-skill", `${task.id} needs ${need.skill}, ${group.name} does not have it`, [task.id]);
+  if (task.crew.heads < need.heads)
+    report.add("R7", "too-few", `${task.id} needs ${need.heads}, only ${task.crew.heads} are given`, [task.id]);
   const given = task.crew.minutes ?? fact.end - fact.start;
-  if (given < Math.min(need.minutes ?? fact.end - fact.start, fact.end - fact.start)) report.add("R7", "leaves-early", `${task.id} has people for ${given} min only`, [task.id]);
+  if (given < Math.min(need.minutes ?? fact.end - fact.start, fact.end - fact.start))
+    report.add("R7", "leaves-early", `${task.id} has people for ${given} min only`, [task.id]);
 }
 
 function checkGroups(facts: Facts): void {
@@ -52,8 +59,19 @@ function checkGroups(facts: Facts): void {
         const there = line.regular[t]! + line.overtime.reduce((sum, { heads }) => sum + heads[t]!, 0);
         if (used[t]! <= there) continue;
         const at = facts.from + t;
-        const busy = facts.tasks.filter(({ task, start, end }) => task.site === site.id && task.crew?.group === group.id && start <= at && at < (task.crew.minutes === undefined ? end : start + task.crew.minutes));
-        facts.report.add("R7", "crew", `${group.name} at ${site.id}: ${used[t]} in use at ${clockText(at)}, ${there} on shift`, busy.map(({ task }) => task.id));
+        const busy = facts.tasks.filter(
+          ({ task, start, end }) =>
+            task.site === site.id &&
+            task.crew?.group === group.id &&
+            start <= at &&
+            at < (task.crew.minutes === undefined ? end : start + task.crew.minutes),
+        );
+        facts.report.add(
+          "R7",
+          "crew",
+          `${group.name} at ${site.id}: ${used[t]} in use at ${clockText(at)}, ${there} on shift`,
+          busy.map(({ task }) => task.id),
+        );
         while (t + 1 < used.length && used[t + 1]! > 0 && used[t + 1] === used[t]) t++;
       }
     }
@@ -72,8 +90,20 @@ function checkBenches(facts: Facts): void {
     const [site, id] = unit.split("/");
     const bench = facts.sites.get(site!)?.benches.find((candidate) => candidate.id === id);
     if (!bench) continue;
-    const uses = there.map(({ task, start, end }) => ({ from: start, to: end, amount: task.crew?.heads ?? 1, task: task.id }));
-    for (const { at, used, tasks } of overuses(uses, bench.places)) report.add("R7", "bench-places", `${unit} has ${used} people at ${clockText(at)}, ${bench.places} places`, tasks, { unit });
+    const uses = there.map(({ task, start, end }) => ({
+      from: start,
+      to: end,
+      amount: task.crew?.heads ?? 1,
+      task: task.id,
+    }));
+    for (const { at, used, tasks } of overuses(uses, bench.places))
+      report.add(
+        "R7",
+        "bench-places",
+        `${unit} has ${used} people at ${clockText(at)}, ${bench.places} places`,
+        tasks,
+        { unit },
+      );
     const soilings = there.flatMap((fact) => {
       const load = facts.loads.find((candidate) => candidate.load.id === fact.task.load);
       return load ? [{ fact, allergens: productAllergens(facts, load.product, load.dough), lyePercent: 0 }] : [];

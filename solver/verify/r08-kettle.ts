@@ -24,11 +24,26 @@ function checkDips(facts: Facts): void {
     }
     const dips = task.dips ?? [];
     const pieces = dips.reduce((sum, dip) => sum + dip.pieces, 0);
-    if (pieces !== load.load.pieces) report.add("R8", "dip-pieces", `the dips of ${task.id} hold ${pieces} pieces, the load has ${load.load.pieces}`, [task.id]);
+    if (pieces !== load.load.pieces)
+      report.add("R8", "dip-pieces", `the dips of ${task.id} hold ${pieces} pieces, the load has ${load.load.pieces}`, [
+        task.id,
+      ]);
     dips.forEach((dip, k) => {
-      if (dip.pieces > size) report.add("R8", "dip-too-full", `dip ${k + 1} of ${task.id} holds ${dip.pieces} pieces, ${task.unit} takes ${size}`, [task.id]);
+      if (dip.pieces > size)
+        report.add(
+          "R8",
+          "dip-too-full",
+          `dip ${k + 1} of ${task.id} holds ${dip.pieces} pieces, ${task.unit} takes ${size}`,
+          [task.id],
+        );
       const since = instantSeconds(dip.start) - fact.start * 60;
-      if (since !== k * cycle) report.add("R8", "dip-time", `dip ${k + 1} of ${task.id} starts ${since} s after the boil begins, with recovery it is ${k * cycle} s`, [task.id]);
+      if (since !== k * cycle)
+        report.add(
+          "R8",
+          "dip-time",
+          `dip ${k + 1} of ${task.id} starts ${since} s after the boil begins, with recovery it is ${k * cycle} s`,
+          [task.id],
+        );
     });
   }
 }
@@ -44,20 +59,43 @@ export function checkKettles(facts: Facts): void {
     if (!kettle || !site) continue;
     const cleans = facts.tasks.filter(({ task }) => task.does === "clean" && task.unit === unit);
     const busy = [...there, ...cleans].map((fact) => ({ from: fact.start, to: fact.end, id: fact.task.id }));
-    for (const [a, b] of overlaps(busy)) report.add("R8", "kettle-overlap", `${unit} is used by ${a.id} and ${b.id} at once, at ${clockText(b.from)}`, [a.id, b.id], { unit });
+    for (const [a, b] of overlaps(busy))
+      report.add(
+        "R8",
+        "kettle-overlap",
+        `${unit} is used by ${a.id} and ${b.id} at once, at ${clockText(b.from)}`,
+        [a.id, b.id],
+        { unit },
+      );
     const program = facts.timetable.kettleProgram.find((entry) => entry.kettle === unit);
-    const on = (program?.on ?? []).map((span) => ({ from: instantSeconds(span.from) / 60, boils: instantSeconds(span.boilsFrom) / 60, to: instantSeconds(span.to) / 60 }));
+    const on = (program?.on ?? []).map((span) => ({
+      from: instantSeconds(span.from) / 60,
+      boils: instantSeconds(span.boilsFrom) / 60,
+      to: instantSeconds(span.to) / 60,
+    }));
     const lead = kettleLead(kettle, site);
     for (const span of on) {
-      if (span.boils - span.from < lead) report.add("R8", "heat-up", `${unit} is lit at ${clockText(span.from)} and said to boil ${span.boils - span.from} min later, it takes ${lead}`, [], { unit });
+      if (span.boils - span.from < lead)
+        report.add(
+          "R8",
+          "heat-up",
+          `${unit} is lit at ${clockText(span.from)} and said to boil ${span.boils - span.from} min later, it takes ${lead}`,
+          [],
+          { unit },
+        );
     }
     for (const { task, start, end } of there) {
-      if (!on.some((span) => span.boils <= start && end <= span.to)) report.add("R8", "not-hot", `${unit} is not at the boil for ${task.id} at ${clockText(start)}`, [task.id], { unit });
+      if (!on.some((span) => span.boils <= start && end <= span.to))
+        report.add("R8", "not-hot", `${unit} is not at the boil for ${task.id} at ${clockText(start)}`, [task.id], {
+          unit,
+        });
     }
     const soilings = there.flatMap((fact) => {
       const load = facts.loads.find((candidate) => candidate.load.id === fact.task.load);
       const step = load ? stepOf(load.route, "boil") : undefined;
-      return load && step ? [{ fact, allergens: doughAllergens(facts, load.dough), lyePercent: step.lyePercent ?? 0 }] : [];
+      return load && step
+        ? [{ fact, allergens: doughAllergens(facts, load.dough), lyePercent: step.lyePercent ?? 0 }]
+        : [];
     });
     checkCleaning(facts, "R15", unit, kettle.cleaningMinutes ?? 0, soilings);
   }

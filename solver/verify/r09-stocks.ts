@@ -13,7 +13,16 @@ function panUse(facts: Facts, load: LoadFact): StockUse[] {
   const cool = taskOf(load, "cool");
   if (!shape || !cool) return [];
   const to = load.load.handOver === "pans" ? facts.to : cool.end;
-  return [{ site: shape.task.site, type: load.product.panType, from: shape.start, to, amount: load.load.pans, task: shape.task.id }];
+  return [
+    {
+      site: shape.task.site,
+      type: load.product.panType,
+      from: shape.start,
+      to,
+      amount: load.load.pans,
+      task: shape.task.id,
+    },
+  ];
 }
 
 /** D14: tubs from the end of the mix to the start of shape; those that ride come back after the window. */
@@ -21,15 +30,34 @@ function tubUse(facts: Facts, load: LoadFact): StockUse[] {
   const shape = taskOf(load, "shape");
   if (retardKind(load.route) !== "tubs" || !load.mix || !shape || load.dough.tubType === undefined) return [];
   const to = load.load.handOver === "tubs" ? facts.to : shape.start;
-  return [{ site: load.batch.site, type: load.dough.tubType, from: load.mix.end, to, amount: load.load.tubs.length, task: load.mix.task.id }];
+  return [
+    {
+      site: load.batch.site,
+      type: load.dough.tubType,
+      from: load.mix.end,
+      to,
+      amount: load.load.tubs.length,
+      task: load.mix.task.id,
+    },
+  ];
 }
 
-function checkStock(facts: Facts, what: "pans" | "tubs", uses: readonly StockUse[], stockOf: (site: string, type: string) => number): void {
+function checkStock(
+  facts: Facts,
+  what: "pans" | "tubs",
+  uses: readonly StockUse[],
+  stockOf: (site: string, type: string) => number,
+): void {
   for (const [key, there] of grouped(uses, ({ site, type }) => `${site} ${type}`)) {
     const [site, type] = key.split(" ") as [string, string];
     const stock = stockOf(site, type);
     for (const { at, used, tasks } of overuses(there, stock)) {
-      facts.report.add("R9", `${what}-stock`, `${site} has ${used} ${what} of ${type} in use at ${clockText(at)}, ${stock} in stock`, tasks);
+      facts.report.add(
+        "R9",
+        `${what}-stock`,
+        `${site} has ${used} ${what} of ${type} in use at ${clockText(at)}, ${stock} in stock`,
+        tasks,
+      );
     }
   }
 }
@@ -41,29 +69,62 @@ function checkRoom(facts: Facts, does: "proof" | "cool"): void {
     for (const fact of load.tasks.filter(({ task }) => task.does === does)) {
       checkItems(facts, "R9", load, fact, "pans");
       const units = new Set((fact.task.places ?? []).map((place) => place.unit));
-      if (units.size > 1) report.add("R9", "load-split", `the pans of ${fact.task.id} stand in ${units.size} units, they stay together`, [fact.task.id]);
+      if (units.size > 1)
+        report.add("R9", "load-split", `the pans of ${fact.task.id} stand in ${units.size} units, they stay together`, [
+          fact.task.id,
+        ]);
     }
   }
   for (const { place, fact, load } of stays) {
     const [siteId, id] = place.unit.split("/");
     const site = facts.sites.get(siteId!);
-    const unit = does === "proof" ? site?.proofers.find((p) => p.id === id) : site?.racks.find((rack) => rack.id === id);
+    const unit =
+      does === "proof" ? site?.proofers.find((p) => p.id === id) : site?.racks.find((rack) => rack.id === id);
     if (!unit || siteId !== fact.task.site) {
-      report.add("R9", "no-such-unit", `${place.item} stands in ${place.unit}, which is no ${does === "proof" ? "proofer" : "rack"} of ${fact.task.site}`, [fact.task.id]);
+      report.add(
+        "R9",
+        "no-such-unit",
+        `${place.item} stands in ${place.unit}, which is no ${does === "proof" ? "proofer" : "rack"} of ${fact.task.site}`,
+        [fact.task.id],
+      );
       continue;
     }
-    if (place.position > unit.positions) report.add("R9", "no-such-position", `${place.item} is in position ${place.position} of ${place.unit}, which has ${unit.positions}`, [fact.task.id], { unit: place.unit });
+    if (place.position > unit.positions)
+      report.add(
+        "R9",
+        "no-such-position",
+        `${place.item} is in position ${place.position} of ${place.unit}, which has ${unit.positions}`,
+        [fact.task.id],
+        { unit: place.unit },
+      );
     const proof = does === "proof" ? load.route.steps.find((step) => step.does === "proof") : undefined;
     const wanted = proof && "leastMinutes" in proof ? proof.tempC : undefined;
-    if (wanted !== undefined && "tempC" in unit && unit.tempC !== wanted) report.add("R9", "proof-temperature", `${fact.task.id} is to proof at ${wanted} C, ${place.unit} is at ${unit.tempC} C`, [fact.task.id], { unit: place.unit });
+    if (wanted !== undefined && "tempC" in unit && unit.tempC !== wanted)
+      report.add(
+        "R9",
+        "proof-temperature",
+        `${fact.task.id} is to proof at ${wanted} C, ${place.unit} is at ${unit.tempC} C`,
+        [fact.task.id],
+        { unit: place.unit },
+      );
   }
   checkPositions(facts, "R9", stays);
 }
 
 /** R9: pans and tubs in use never exceed the stock; proofer and rack positions likewise. */
 export function checkStocks(facts: Facts): void {
-  checkStock(facts, "pans", facts.loads.flatMap((load) => panUse(facts, load)), (site, type) => facts.sites.get(site)?.pans.find((pan) => pan.panType === type)?.count ?? 0);
-  checkStock(facts, "tubs", facts.loads.flatMap((load) => tubUse(facts, load)), (site, type) => facts.sites.get(site)?.tubs.find((tub) => tub.tubType === type)?.count ?? 0);
+  checkStock(
+    facts,
+    "pans",
+    facts.loads.flatMap((load) => panUse(facts, load)),
+    (site, type) => facts.sites.get(site)?.pans.find((pan) => pan.panType === type)?.count ?? 0,
+  );
+  checkStock(
+    facts,
+    "tubs",
+    facts.loads.flatMap((load) => tubUse(facts, load)),
+    (site, type) => facts.sites.get(site)?.tubs.find((tub) => tub.tubType === type)?.count ?? 0,
+  );
   checkRoom(facts, "proof");
   checkRoom(facts, "cool");
 }

@@ -28,18 +28,60 @@ function bakesOf(facts: Facts): Bake[] {
       return [];
     }
     const deck = found.oven.decks[found.deckIndex]!;
-    if (task.tempC !== step.tempC) facts.report.add("R10", "wrong-temperature", `${task.id} bakes at ${task.tempC ?? "no"} C, its route says ${step.tempC} C`, [task.id], { unit: task.unit });
-    if (step.tempC > deck.maxTempC) facts.report.add("R10", "too-hot", `${task.id} needs ${step.tempC} C, ${task.unit} reaches ${deck.maxTempC} C`, [task.id], { unit: task.unit });
+    if (task.tempC !== step.tempC)
+      facts.report.add(
+        "R10",
+        "wrong-temperature",
+        `${task.id} bakes at ${task.tempC ?? "no"} C, its route says ${step.tempC} C`,
+        [task.id],
+        { unit: task.unit },
+      );
+    if (step.tempC > deck.maxTempC)
+      facts.report.add(
+        "R10",
+        "too-hot",
+        `${task.id} needs ${step.tempC} C, ${task.unit} reaches ${deck.maxTempC} C`,
+        [task.id],
+        { unit: task.unit },
+      );
     const panType = facts.panTypes.get(load.product.panType);
     const height = Math.max(panType?.heightMm ?? 0, load.product.heightMm);
-    if (height > deck.clearHeightMm) facts.report.add("R10", "too-high", `${task.id} is ${height} mm high, ${task.unit} clears ${deck.clearHeightMm} mm`, [task.id], { unit: task.unit });
+    if (height > deck.clearHeightMm)
+      facts.report.add(
+        "R10",
+        "too-high",
+        `${task.id} is ${height} mm high, ${task.unit} clears ${deck.clearHeightMm} mm`,
+        [task.id],
+        { unit: task.unit },
+      );
     for (const place of task.places ?? []) {
-      if (place.unit !== task.unit) facts.report.add("R10", "foreign-place", `${place.item} of ${task.id} lies on ${place.unit}`, [task.id], { unit: place.unit });
+      if (place.unit !== task.unit)
+        facts.report.add("R10", "foreign-place", `${place.item} of ${task.id} lies on ${place.unit}`, [task.id], {
+          unit: place.unit,
+        });
       const limit = panType ? deckLimit(deck, panType) : 0;
-      if (place.position > limit) facts.report.add("R10", "no-such-position", `${place.item} is in position ${place.position} of ${task.unit}, which has ${limit} for ${load.product.panType}`, [task.id], { unit: task.unit });
+      if (place.position > limit)
+        facts.report.add(
+          "R10",
+          "no-such-position",
+          `${place.item} is in position ${place.position} of ${task.unit}, which has ${limit} for ${load.product.panType}`,
+          [task.id],
+          { unit: task.unit },
+        );
     }
     checkItems(facts, "R10", load, fact, "pans");
-    return [{ load, fact, deck, oven: found.oven, unit: task.unit, from: fact.start, to: fact.end, tempC: task.tempC ?? step.tempC }];
+    return [
+      {
+        load,
+        fact,
+        deck,
+        oven: found.oven,
+        unit: task.unit,
+        from: fact.start,
+        to: fact.end,
+        tempC: task.tempC ?? step.tempC,
+      },
+    ];
   });
 }
 
@@ -58,7 +100,13 @@ function checkSetpoints(facts: Facts, heater: string, bakes: readonly Bake[]): v
       const change = changeMinutes(decks, last.tempC, next.tempC);
       if (next.from - last.to >= change) continue;
       const ids = [last.fact.task.id, next.fact.task.id];
-      facts.report.add("R10", "setpoint-change", `${heater} goes from ${last.tempC} to ${next.tempC} C between ${ids[0]} (until ${clockText(last.to)}) and ${ids[1]} (from ${clockText(next.from)}), it takes ${change} min empty`, ids, { unit: heater });
+      facts.report.add(
+        "R10",
+        "setpoint-change",
+        `${heater} goes from ${last.tempC} to ${next.tempC} C between ${ids[0]} (until ${clockText(last.to)}) and ${ids[1]} (from ${clockText(next.from)}), it takes ${change} min empty`,
+        ids,
+        { unit: heater },
+      );
     }
   });
 }
@@ -69,7 +117,14 @@ function checkPanTypes(facts: Facts, unit: string, bakes: readonly Bake[]): void
     for (const other of kinds) {
       if (own === other || own[0]!.load.product.panType > other[0]!.load.product.panType) continue;
       for (const [a, b] of overlaps([...own, ...other])) {
-        if (a.load.product.panType !== b.load.product.panType) facts.report.add("R10", "pan-types-mixed", `${unit} holds two pan types at ${clockText(b.from)}`, [a.fact.task.id, b.fact.task.id], { unit });
+        if (a.load.product.panType !== b.load.product.panType)
+          facts.report.add(
+            "R10",
+            "pan-types-mixed",
+            `${unit} holds two pan types at ${clockText(b.from)}`,
+            [a.fact.task.id, b.fact.task.id],
+            { unit },
+          );
       }
     }
   }
@@ -79,27 +134,66 @@ function checkPanTypes(facts: Facts, unit: string, bakes: readonly Bake[]): void
 function checkProgram(facts: Facts, unit: string, bakes: readonly Bake[]): void {
   const { report } = facts;
   const { oven, deck } = bakes[0]!;
-  const lead = oven.sharedThermostat ? Math.max(...oven.decks.map((each) => each.coldStartMinutes)) : deck.coldStartMinutes;
+  const lead = oven.sharedThermostat
+    ? Math.max(...oven.decks.map((each) => each.coldStartMinutes))
+    : deck.coldStartMinutes;
   const decks = oven.sharedThermostat ? oven.decks : [deck];
   const program = facts.timetable.ovenProgram.find((entry) => entry.deck === unit);
-  const on = (program?.on ?? []).map((span) => ({ from: instantSeconds(span.from) / 60, to: instantSeconds(span.to) / 60 }));
-  const setpoints = (program?.setpoints ?? []).map((set) => ({ at: instantSeconds(set.at) / 60, hotFrom: instantSeconds(set.hotFrom) / 60, tempC: set.tempC }));
+  const on = (program?.on ?? []).map((span) => ({
+    from: instantSeconds(span.from) / 60,
+    to: instantSeconds(span.to) / 60,
+  }));
+  const setpoints = (program?.setpoints ?? []).map((set) => ({
+    at: instantSeconds(set.at) / 60,
+    hotFrom: instantSeconds(set.hotFrom) / 60,
+    tempC: set.tempC,
+  }));
   for (const { fact, from, to, tempC } of bakes) {
     const span = on.find((candidate) => candidate.from + lead <= from && to <= candidate.to);
     if (!span) {
-      report.add("R10", "no-preheat", `${unit} is not on ${lead} min before ${fact.task.id} at ${clockText(from)} and until it ends`, [fact.task.id], { unit });
+      report.add(
+        "R10",
+        "no-preheat",
+        `${unit} is not on ${lead} min before ${fact.task.id} at ${clockText(from)} and until it ends`,
+        [fact.task.id],
+        { unit },
+      );
       continue;
     }
-    const set = setpoints.filter((candidate) => candidate.at >= span.from && candidate.at <= from).sort((a, b) => a.at - b.at).at(-1);
-    if (!set || set.tempC !== tempC || set.hotFrom > from) report.add("R10", "not-hot", `${unit} is not at ${tempC} C for ${fact.task.id} at ${clockText(from)}`, [fact.task.id], { unit });
+    const set = setpoints
+      .filter((candidate) => candidate.at >= span.from && candidate.at <= from)
+      .sort((a, b) => a.at - b.at)
+      .at(-1);
+    if (!set || set.tempC !== tempC || set.hotFrom > from)
+      report.add(
+        "R10",
+        "not-hot",
+        `${unit} is not at ${tempC} C for ${fact.task.id} at ${clockText(from)}`,
+        [fact.task.id],
+        { unit },
+      );
     const changed = setpoints.find((candidate) => candidate.at > from && candidate.at < to);
-    if (changed) report.add("R10", "setpoint-change", `the setpoint of ${unit} is changed at ${clockText(changed.at)}, while ${fact.task.id} bakes`, [fact.task.id], { unit });
+    if (changed)
+      report.add(
+        "R10",
+        "setpoint-change",
+        `the setpoint of ${unit} is changed at ${clockText(changed.at)}, while ${fact.task.id} bakes`,
+        [fact.task.id],
+        { unit },
+      );
   }
   for (const span of on) {
     const inside = setpoints.filter((set) => set.at >= span.from && set.at < span.to).sort((a, b) => a.at - b.at);
     inside.forEach((set, i) => {
       const needed = i === 0 ? lead : changeMinutes(decks, inside[i - 1]!.tempC, set.tempC);
-      if (set.hotFrom - set.at < needed) report.add("R10", "hot-too-soon", `${unit} is said to be at ${set.tempC} C ${set.hotFrom - set.at} min after ${clockText(set.at)}, it takes ${needed}`, [], { unit });
+      if (set.hotFrom - set.at < needed)
+        report.add(
+          "R10",
+          "hot-too-soon",
+          `${unit} is said to be at ${set.tempC} C ${set.hotFrom - set.at} min after ${clockText(set.at)}, it takes ${needed}`,
+          [],
+          { unit },
+        );
     });
   }
 }
@@ -108,7 +202,9 @@ function checkProgram(facts: Facts, unit: string, bakes: readonly Bake[]): void 
 export function checkDecks(facts: Facts): void {
   const bakes = bakesOf(facts);
   checkPositions(facts, "R10", staysOf(facts, "bake"));
-  for (const [heater, there] of grouped(bakes, ({ oven, unit }) => (oven.sharedThermostat ? unit.split("/").slice(0, 2).join("/") : unit))) {
+  for (const [heater, there] of grouped(bakes, ({ oven, unit }) =>
+    oven.sharedThermostat ? unit.split("/").slice(0, 2).join("/") : unit,
+  )) {
     checkSetpoints(facts, heater, there);
   }
   for (const [unit, there] of grouped(bakes, ({ unit: deck }) => deck)) {

@@ -14,9 +14,15 @@ function occupations(facts: Facts): Occupation[] {
     if (task.unit !== undefined) found.push({ unit: task.unit, from: start, to: end, task: task.id });
     for (const place of task.places ?? []) found.push({ unit: place.unit, from: start, to: end, task: task.id });
   }
-  const on = (unit: string, span: { from: string; to: string }): Occupation => ({ unit, from: instantSeconds(span.from) / 60, to: instantSeconds(span.to) / 60, task: null });
+  const on = (unit: string, span: { from: string; to: string }): Occupation => ({
+    unit,
+    from: instantSeconds(span.from) / 60,
+    to: instantSeconds(span.to) / 60,
+    task: null,
+  });
   for (const program of facts.timetable.ovenProgram) for (const span of program.on) found.push(on(program.deck, span));
-  for (const program of facts.timetable.kettleProgram) for (const span of program.on) found.push(on(program.kettle, span));
+  for (const program of facts.timetable.kettleProgram)
+    for (const span of program.on) found.push(on(program.kettle, span));
   return found;
 }
 
@@ -35,7 +41,13 @@ export function checkOutages(facts: Facts): void {
       if (!isPart || use.from >= to || use.to <= from || use.from === use.to) continue;
       if (use.task === null && sharesHeat(facts, use.unit) && use.unit === happening.unit) continue;
       const what = use.task ?? "its heating";
-      facts.report.add("R11", "out-of-service", `${use.unit} is out of service from ${clockText(from)}, but ${what} is on it from ${clockText(use.from)} to ${clockText(use.to)}`, use.task ? [use.task] : [], { unit: use.unit });
+      facts.report.add(
+        "R11",
+        "out-of-service",
+        `${use.unit} is out of service from ${clockText(from)}, but ${what} is on it from ${clockText(use.from)} to ${clockText(use.to)}`,
+        use.task ? [use.task] : [],
+        { unit: use.unit },
+      );
     }
   }
 }

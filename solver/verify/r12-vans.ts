@@ -10,11 +10,17 @@ function checkRide(facts: Facts, load: LoadFact): void {
   const { report } = facts;
   const vans = load.tasks.filter(({ task }) => task.does === "van");
   if (load.load.handOver === undefined) {
-    for (const { task } of vans) report.add("R12", "rides-for-nothing", `${task.id}: the load has no hand-over`, [task.id]);
+    for (const { task } of vans)
+      report.add("R12", "rides-for-nothing", `${task.id}: the load has no hand-over`, [task.id]);
     return;
   }
   if (vans.length !== 1) {
-    report.add("R12", "rides", `load ${load.load.id} has ${vans.length} van tasks, it rides once`, vans.map(({ task }) => task.id));
+    report.add(
+      "R12",
+      "rides",
+      `load ${load.load.id} has ${vans.length} van tasks, it rides once`,
+      vans.map(({ task }) => task.id),
+    );
     return;
   }
   const { task, start, end } = vans[0]!;
@@ -25,42 +31,73 @@ function checkRide(facts: Facts, load: LoadFact): void {
   }
   const { run } = trip;
   const fromSite = load.load.handOver === "baked" ? load.load.bakedAt : load.batch.site;
-  if (run.from !== fromSite || run.to !== load.load.deliveredTo) report.add("R12", "wrong-run", `${task.id} rides ${run.id} from ${run.from} to ${run.to}, the load goes from ${fromSite} to ${load.load.deliveredTo}`, [task.id]);
+  if (run.from !== fromSite || run.to !== load.load.deliveredTo)
+    report.add(
+      "R12",
+      "wrong-run",
+      `${task.id} rides ${run.id} from ${run.from} to ${run.to}, the load goes from ${fromSite} to ${load.load.deliveredTo}`,
+      [task.id],
+    );
   if (start !== trip.departs - run.loadMinutes || end !== trip.arrives + run.unloadMinutes) {
-    report.add("R12", "ride-times", `${task.id} is from ${clockText(start)} to ${clockText(end)}, ${trip.id} loads from ${clockText(trip.departs - run.loadMinutes)} and is unloaded by ${clockText(trip.arrives + run.unloadMinutes)}`, [task.id]);
+    report.add(
+      "R12",
+      "ride-times",
+      `${task.id} is from ${clockText(start)} to ${clockText(end)}, ${trip.id} loads from ${clockText(trip.departs - run.loadMinutes)} and is unloaded by ${clockText(trip.arrives + run.unloadMinutes)}`,
+      [task.id],
+    );
   }
   if (load.load.handOver === "baked") return;
   const warm = run.loadMinutes + run.unloadMinutes + (run.chilled ? 0 : run.travelMinutes);
   const limit = load.dough.maxOutOfColdMinutes;
-  if (limit === undefined ? !run.chilled : warm > limit) report.add("R12", "out-of-cold", `${task.id} is out of the cold for ${warm} min, ${limit ?? "none"} allowed`, [task.id]);
+  if (limit === undefined ? !run.chilled : warm > limit)
+    report.add("R12", "out-of-cold", `${task.id} is out of the cold for ${warm} min, ${limit ?? "none"} allowed`, [
+      task.id,
+    ]);
 }
 
 function checkTrips(facts: Facts): void {
   const { report } = facts;
   const riding = new Map<string, LoadFact[]>();
   for (const load of facts.loads) {
-    for (const { task } of load.tasks) if (task.does === "van" && task.van !== undefined) riding.set(task.van, [...(riding.get(task.van) ?? []), load]);
+    for (const { task } of load.tasks)
+      if (task.does === "van" && task.van !== undefined) riding.set(task.van, [...(riding.get(task.van) ?? []), load]);
   }
   const listed = new Map(facts.timetable.vans.map((van) => [van.id, van]));
   for (const [id, loads] of riding) {
     const trip = facts.trips.get(id);
     if (!trip) continue;
     const used = loads.reduce((sum, load) => sum + positionsOf(facts, load), 0);
-    const tasks = loads.flatMap((load) => load.tasks.filter(({ task }) => task.does === "van").map(({ task }) => task.id));
-    if (used > trip.run.positions) report.add("R12", "van-full", `${id} carries ${used} positions, it has ${trip.run.positions}`, tasks);
+    const tasks = loads.flatMap((load) =>
+      load.tasks.filter(({ task }) => task.does === "van").map(({ task }) => task.id),
+    );
+    if (used > trip.run.positions)
+      report.add("R12", "van-full", `${id} carries ${used} positions, it has ${trip.run.positions}`, tasks);
     const van = listed.get(id);
     if (!van) report.add("R12", "trip-not-listed", `${id} carries loads but is not among the vans`, tasks);
     else {
-      if (instantSeconds(van.departs) / 60 !== trip.departs || instantSeconds(van.arrives) / 60 !== trip.arrives) report.add("R12", "trip-times", `${id} departs at ${clockText(trip.departs)} and arrives at ${clockText(trip.arrives)}, the list says otherwise`, tasks);
+      if (instantSeconds(van.departs) / 60 !== trip.departs || instantSeconds(van.arrives) / 60 !== trip.arrives)
+        report.add(
+          "R12",
+          "trip-times",
+          `${id} departs at ${clockText(trip.departs)} and arrives at ${clockText(trip.arrives)}, the list says otherwise`,
+          tasks,
+        );
       for (const load of loads) {
         const share = van.loads.find((candidate) => candidate.load === load.load.id);
-        if (share?.positions !== positionsOf(facts, load)) report.add("R12", "trip-load", `${id} lists ${share?.positions ?? 0} positions for load ${load.load.id}, it takes ${positionsOf(facts, load)}`, tasks);
+        if (share?.positions !== positionsOf(facts, load))
+          report.add(
+            "R12",
+            "trip-load",
+            `${id} lists ${share?.positions ?? 0} positions for load ${load.load.id}, it takes ${positionsOf(facts, load)}`,
+            tasks,
+          );
       }
     }
   }
   for (const [id, van] of listed) {
     for (const { load } of van.loads) {
-      if (!(riding.get(id) ?? []).some((fact) => fact.load.id === load)) report.add("R12", "trip-load", `${id} lists load ${load}, which does not ride it`);
+      if (!(riding.get(id) ?? []).some((fact) => fact.load.id === load))
+        report.add("R12", "trip-load", `${id} lists load ${load}, which does not ride it`);
     }
   }
 }

@@ -14,7 +14,13 @@ export function checkFreshness(facts: Facts): void {
       if (!line || zone === undefined) continue;
       const within = line.freshWithinMinutes ?? facts.day.settings.freshWithinMinutes ?? FRESH_WITHIN_MINUTES;
       const earliest = whenMinute(line.due, zone) - within;
-      if (finished < earliest) facts.report.add("R13", "too-early", `load ${load.load.id} is finished at ${clockText(finished)}, for order ${id} not before ${clockText(earliest)}`, load.tasks.slice(-1).map(({ task }) => task.id));
+      if (finished < earliest)
+        facts.report.add(
+          "R13",
+          "too-early",
+          `load ${load.load.id} is finished at ${clockText(finished)}, for order ${id} not before ${clockText(earliest)}`,
+          load.tasks.slice(-1).map(({ task }) => task.id),
+        );
     }
   }
 }

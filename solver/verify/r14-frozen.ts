@@ -3,7 +3,9 @@ import type { Facts } from "./facts.js";
 import { instantSeconds } from "./time.js";
 
 function placesText(task: Task): string {
-  return JSON.stringify([...(task.places ?? [])].map(({ item, unit, position }) => `${item} ${unit} ${position}`).sort());
+  return JSON.stringify(
+    [...(task.places ?? [])].map(({ item, unit, position }) => `${item} ${unit} ${position}`).sort(),
+  );
 }
 
 function sameMakeUp(before: Timetable, after: Timetable, task: Task): string | null {
@@ -15,7 +17,8 @@ function sameMakeUp(before: Timetable, after: Timetable, task: Task): string | n
   if (task.load === undefined) return null;
   const old = before.loads.find((load) => load.id === task.load);
   const now = after.loads.find((load) => load.id === task.load);
-  const key = (load: typeof old): string => JSON.stringify(load ? [load.product, load.pieces, load.pans, load.batch, load.tubs] : null);
+  const key = (load: typeof old): string =>
+    JSON.stringify(load ? [load.product, load.pieces, load.pans, load.batch, load.tubs] : null);
   return old && now && key(old) === key(now) ? null : `load ${task.load}`;
 }
 
@@ -26,7 +29,9 @@ export function checkFrozen(facts: Facts): void {
     if (happening.kind !== "lock") continue;
     const before = day.inForce?.tasks.find((task) => task.id === happening.task);
     if (!before || !day.inForce) {
-      report.add("R14", "lock-unknown", `the locked task ${happening.task} is not in the timetable in force`, [happening.task]);
+      report.add("R14", "lock-unknown", `the locked task ${happening.task} is not in the timetable in force`, [
+        happening.task,
+      ]);
       continue;
     }
     const now = timetable.tasks.find((task) => task.id === happening.task);
@@ -35,12 +40,28 @@ export function checkFrozen(facts: Facts): void {
       continue;
     }
     const moved: string[] = [];
-    if (instantSeconds(before.start) !== instantSeconds(now.start) || instantSeconds(before.end) !== instantSeconds(now.end)) moved.push("time");
+    if (
+      instantSeconds(before.start) !== instantSeconds(now.start) ||
+      instantSeconds(before.end) !== instantSeconds(now.end)
+    )
+      moved.push("time");
     if (before.unit !== now.unit || before.site !== now.site) moved.push("unit");
     if (placesText(before) !== placesText(now)) moved.push("places");
     if (JSON.stringify(before.crew) !== JSON.stringify(now.crew)) moved.push("crew");
-    if (moved.length > 0) report.add("R14", "locked-moved", `the locked task ${happening.task} has another ${moved.join(", ")} than before`, [happening.task]);
+    if (moved.length > 0)
+      report.add(
+        "R14",
+        "locked-moved",
+        `the locked task ${happening.task} has another ${moved.join(", ")} than before`,
+        [happening.task],
+      );
     const changed = sameMakeUp(day.inForce, timetable, before);
-    if (changed) report.add("R14", "locked-changed", `${changed} of the locked task ${happening.task} has another make-up than before`, [happening.task]);
+    if (changed)
+      report.add(
+        "R14",
+        "locked-changed",
+        `${changed} of the locked task ${happening.task} has another make-up than before`,
+        [happening.task],
+      );
   }
 }

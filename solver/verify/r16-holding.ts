@@ -10,7 +10,12 @@ export function checkHolding(facts: Facts): void {
     const out = retards.length > 0 ? retards[retards.length - 1]! : load.mix;
     const minutes = bake.start - out.end;
     if (minutes > limit.warmMinutes) {
-      facts.report.add("R16", "warm-too-long", `load ${load.load.id} is out of the cold from ${clockText(out.end)} for ${minutes} min before it bakes, at most ${limit.warmMinutes} (${limit.label})`, [out.task.id, bake.task.id]);
+      facts.report.add(
+        "R16",
+        "warm-too-long",
+        `load ${load.load.id} is out of the cold from ${clockText(out.end)} for ${minutes} min before it bakes, at most ${limit.warmMinutes} (${limit.label})`,
+        [out.task.id, bake.task.id],
+      );
     }
   }
 }

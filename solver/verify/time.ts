@@ -13,7 +13,8 @@ export function readInstant(text: string): ReadInstant | null {
   const match = INSTANT.exec(text);
   if (!match) return null;
   const [, year, month, day, hour, minute, second = "0", zone] = match;
-  const wallSeconds = Date.UTC(Number(year), Number(month) - 1, Number(day), Number(hour), Number(minute), Number(second)) / 1000;
+  const wallSeconds =
+    Date.UTC(Number(year), Number(month) - 1, Number(day), Number(hour), Number(minute), Number(second)) / 1000;
   if (zone === undefined) return { wallSeconds, offset: null };
   if (zone === "Z") return { wallSeconds, offset: 0 };
   const sign = zone[0] === "-" ? -1 : 1;
@@ -37,7 +38,14 @@ function offsetAt(epochSeconds: number, zone: string): number {
   let format = formats.get(zone);
   if (!format) {
     format = new Intl.DateTimeFormat("en-US", {
-      timeZone: zone, hourCycle: "h23", year: "numeric", month: "numeric", day: "numeric", hour: "numeric", minute: "numeric", second: "numeric",
+      timeZone: zone,
+      hourCycle: "h23",
+      year: "numeric",
+      month: "numeric",
+      day: "numeric",
+      hour: "numeric",
+      minute: "numeric",
+      second: "numeric",
     });
     formats.set(zone, format);
   }

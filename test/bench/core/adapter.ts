@@ -1,4 +1,12 @@
-import { FORBIDDEN, MAX_OPERATIONS, type Hold, type Load, type Mode, type Operation, type SearchModel } from "../../../solver/search/model.js";
+import {
+  FORBIDDEN,
+  type Hold,
+  type Load,
+  MAX_OPERATIONS,
+  type Mode,
+  type Operation,
+  type SearchModel,
+} from "../../../solver/search/model.js";
 import type { PlanCopy } from "../../../solver/search/state.js";
 import type { CoreInstance, CoreLoad, CoreSolution } from "./format.js";
 
@@ -13,7 +21,16 @@ function rowsOf(instance: CoreInstance) {
   const cool = proof + 1;
   const kettle = cool + 1;
   const deck = kettle + instance.kettles.length;
-  return { temperatures, shelf, crew, proof, cool, kettle, deck, count: deck + instance.decks.length * temperatures.length };
+  return {
+    temperatures,
+    shelf,
+    crew,
+    proof,
+    cool,
+    kettle,
+    deck,
+    count: deck + instance.decks.length * temperatures.length,
+  };
 }
 
 function capacityOf(instance: CoreInstance): Int32Array {
@@ -178,9 +195,7 @@ export function coreModel(instance: CoreInstance): SearchModel {
           from: 0,
           to: instance.horizon,
         })),
-      loads: Int32Array.from(
-        instance.loads.flatMap((load, l) => (batchIndex.get(load.batch) === b ? [l] : [])),
-      ),
+      loads: Int32Array.from(instance.loads.flatMap((load, l) => (batchIndex.get(load.batch) === b ? [l] : []))),
     })),
     loads: instance.loads.map((load) => loadOf(instance, load, batchIndex.get(load.batch)!)),
   };
@@ -215,4 +230,3 @@ export function coreSolution(instance: CoreInstance, model: SearchModel, plan: P
   });
   return solution;
 }
-

@@ -108,6 +108,7 @@ export function checkCore(instance: CoreInstance, solution: CoreSolution): strin
     }
     objective += 2 * (Math.max(...loads.map((load) => load.to)) - on);
   }
-  if (Math.abs(objective - solution.objective) > 1e-6) wrong.push(`objective is ${objective}, not ${solution.objective}`);
+  if (Math.abs(objective - solution.objective) > 1e-6)
+    wrong.push(`objective is ${objective}, not ${solution.objective}`);
   return wrong;
 }

@@ -42,6 +42,9 @@ export interface CoreLoad {
 
 export interface CoreSolution {
   batches: Record<string, { mixer: string; start: number }>;
-  loads: Record<string, { temper: number; shape: number; kettle?: string; boil?: number; deck: string; bake: number } | null>;
+  loads: Record<
+    string,
+    { temper: number; shape: number; kettle?: string; boil?: number; deck: string; bake: number } | null
+  >;
   objective: number;
 }

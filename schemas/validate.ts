@@ -1,0 +1,226 @@
+import { Ajv2020, type ErrorObject, type ValidateFunction } from "ajv/dist/2020.js";
+import * as documents from "./documents.js";
+import type { DocumentName, Issue, IssueCode } from "./index.js";
+
+/** More would only bury the first ones. */
+const MOST_ISSUES = 100;
+
+const ajv = new Ajv2020({
+  strict: true,
+  strictRequired: false,
+  allErrors: true,
+  discriminator: true,
+  verbose: true,
+  allowUnionTypes: true,
+});
+for (const schema of Object.values(documents)) ajv.addSchema(schema);
+
+const validators = new Map<DocumentName, ValidateFunction>();
+
+function validatorOf(name: DocumentName): ValidateFunction {
+  let validator = validators.get(name);
+  if (!validator) {
+    validator = ajv.getSchema(`${name}.schema.json`) as ValidateFunction;
+    validators.set(name, validator);
+  }
+  return validator;
+}
+
+/** A value as it is shown in a message: short, quoted. */
+function shown(value: unknown): string {
+  const text = JSON.stringify(value) ?? String(value);
+  return text.length > 60 ? `${text.slice(0, 57)}...` : text;
+}
+
+function distance(a: string, b: string): number {
+  const row = Array.from({ length: b.length + 1 }, (_, j) => j);
+  for (let i = 1; i <= a.length; i++) {
+    let diagonal = row[0]!;
+    row[0] = i;
+    for (let j = 1; j <= b.length; j++) {
+      const above = row[j]!;
+      row[j] = Math.min(above + 1, row[j - 1]! + 1, diagonal + (a[i - 1] === b[j - 1] ? 0 : 1));
+      diagonal = above;
+    }
+  }
+  return row[b.length]!;
+}
+
+/** The known name that was most likely meant, if one is near. */
+export function nearest(name: string, known: readonly string[]): string | undefined {
+  const ranked = known
+    .map((candidate) => ({ candidate, d: distance(name.toLowerCase(), candidate.toLowerCase()) }))
+    .sort((a, b) => a.d - b.d);
+  const best = ranked[0];
+  return best && best.d <= Math.max(2, Math.floor(name.length / 3)) ? best.candidate : undefined;
+}
+
+interface Told {
+  readonly code: IssueCode;
+  readonly pointer: string;
+  readonly message: string;
+  readonly fix: string;
+}
+
+function escapePointer(name: string): string {
+  return name.replaceAll("~", "~0").replaceAll("/", "~1");
+}
+
+const NAMES_OF_TYPES: Record<string, string> = {
+  object: "an object { ... }",
+  array: "a list [ ... ]",
+  string: "text in quotes",
+  integer: "a whole number",
+  number: "a number",
+  boolean: "true or false",
+};
+
+/** One message for each keyword of JSON Schema that our schemas use. */
+function tell(error: ErrorObject): Told {
+  const pointer = error.instancePath;
+  const { params } = error;
+  const value = shown(error.data);
+  switch (error.keyword) {
+    case "required": {
+      const field = String(params.missingProperty);
+      return {
+        code: "missing-field",
+        pointer: `${pointer}/${escapePointer(field)}`,
+        message: `${field} is missing.`,
+        fix: `Add ${field}${describe(error, field)}.`,
+      };
+    }
+    case "additionalProperties": {
+      const field = String(params.additionalProperty);
+      const known = Object.keys((error.parentSchema?.properties as object | undefined) ?? {});
+      const meant = nearest(field, known);
+      const fix = meant ? `Did you mean ${meant}? Otherwise remove it.` : `Remove it; known here: ${known.join(", ")}.`;
+      return {
+        code: "unknown-field",
+        pointer: `${pointer}/${escapePointer(field)}`,
+        message: `${field} is not a known field.`,
+        fix,
+      };
+    }
+    case "type": {
+      const wanted = NAMES_OF_TYPES[String(params.type)] ?? String(params.type);
+      return { code: "wrong-type", pointer, message: `${value} is not ${wanted}.`, fix: `Write ${wanted}.` };
+    }
+    case "const":
+      return {
+        code: pointer === "/format" ? "wrong-format" : "not-allowed",
+        pointer,
+        message: `${value} is not ${shown(params.allowedValue)}.`,
+        fix: `Write ${shown(params.allowedValue)}.`,
+      };
+    case "enum": {
+      const allowed = params.allowedValues as unknown[];
+      return {
+        code: "not-allowed",
+        pointer,
+        message: `${value} is not allowed here.`,
+        fix: `Use one of ${allowed.map(shown).join(", ")}.`,
+      };
+    }
+    case "pattern":
+      return {
+        code: "bad-pattern",
+        pointer,
+        message: `${value} does not have the right form.`,
+        fix: patternFix(error),
+      };
+    case "discriminator":
+      return {
+        code: "wrong-kind",
+        pointer: `${pointer}/${params.tag as string}`,
+        message: `${shown(params.tagValue)} is not a known ${params.tag as string}.`,
+        fix: `Use one of those in the schema's description of ${params.tag as string}.`,
+      };
+    case "uniqueItems":
+      return {
+        code: "not-unique",
+        pointer,
+        message: `Entries ${params.i as number} and ${params.j as number} are the same.`,
+        fix: "Remove one of them.",
+      };
+    case "minItems":
+    case "minLength":
+      return {
+        code: "too-few",
+        pointer,
+        message: `${value} is too short.`,
+        fix: `Give at least ${params.limit as number}.`,
+      };
+    case "maxItems":
+    case "maxLength":
+      return {
+        code: "too-many",
+        pointer,
+        message: `${value} is too long.`,
+        fix: `Give at most ${params.limit as number}.`,
+      };
+    default:
+      return {
+        code: "out-of-range",
+        pointer,
+        message: `${value} ${error.message ?? "is outside its limits"}.`,
+        fix: `Keep to ${String(params.comparison ?? "")} ${String(params.limit ?? "")}.`,
+      };
+  }
+}
+
+function describe(error: ErrorObject, field: string): string {
+  const schema = (
+    error.parentSchema?.properties as Record<string, { description?: string; const?: unknown }> | undefined
+  )?.[field];
+  if (schema?.const !== undefined) return `: ${shown(schema.const)}`;
+  return schema?.description ? ` (${schema.description.replace(/\.$/, "")})` : "";
+}
+
+function patternFix(error: ErrorObject): string {
+  const description = error.parentSchema?.description;
+  return typeof description === "string" ? description : `It must match ${String(error.params.pattern)}.`;
+}
+
+/** Everything that is wrong with one document by its schema; empty when nothing is. */
+export function validateDocument(name: DocumentName, value: unknown): Issue[] {
+  const validator = validatorOf(name);
+  if (validator(value)) return [];
+  const issues: Issue[] = [];
+  const seen = new Set<string>();
+  for (const error of validator.errors ?? []) {
+    if (error.keyword === "oneOf" || error.keyword === "if") continue;
+    const told = tell(error);
+    const key = `${told.code} ${told.pointer}`;
+    if (seen.has(key)) continue;
+    seen.add(key);
+    issues.push({ document: name, ...told });
+    if (issues.length === MOST_ISSUES) break;
+  }
+  return issues;
+}
+
+/** Parses JSON text; on a syntax error the issue names line and column. */
+export function parseJson(name: DocumentName, text: string): { value: unknown } | { issues: Issue[] } {
+  try {
+    return { value: JSON.parse(text.replace(/^\uFEFF/, "")) };
+  } catch (error) {
+    const message = error instanceof Error ? error.message : String(error);
+    const at = /position (\d+)/.exec(message);
+    const position = at ? Number(at[1]) : text.length;
+    const before = text.slice(0, position).split("\n");
+    const place = { line: before.length, column: before[before.length - 1]!.length + 1 };
+    return {
+      issues: [
+        {
+          code: "not-json",
+          document: name,
+          pointer: "",
+          ...place,
+          message: `Not JSON: ${message}.`,
+          fix: "Look at this place for a missing comma, quote or bracket.",
+        },
+      ],
+    };
+  }
+}

@@ -1,0 +1,53 @@
+#!/usr/bin/env node
+import { readFileSync } from "node:fs";
+import { packageRoot } from "../package-root.js";
+import { readArguments, UsageError } from "./arguments.js";
+import { check, drawCommand, EXIT, type Outcome, verifyCommand } from "./commands.js";
+import { helpText } from "./help.js";
+
+async function run(argv: readonly string[]): Promise<Outcome> {
+  const args = readArguments(argv);
+  if (args.version) {
+    const { version } = JSON.parse(readFileSync(`${packageRoot()}/package.json`, "utf8")) as { version: string };
+    return { stdout: `deckshelf ${version}\n`, stderr: "", code: EXIT.good };
+  }
+  if (args.command === "help" || args.help) {
+    const about = args.command === "help" ? args.operands[0] : args.command;
+    return { stdout: helpText(about), stderr: "", code: EXIT.good };
+  }
+  switch (args.command) {
+    case "draw":
+      return drawCommand(args);
+    case "verify":
+      return verifyCommand(args);
+    case "check":
+      return check(args);
+    default:
+      return { stdout: "", stderr: helpText(), code: EXIT.badInput };
+  }
+}
+
+function failed(error: unknown): Outcome {
+  if (error instanceof UsageError)
+    return { stdout: "", stderr: `${error.message} See deckshelf help.\n`, code: EXIT.badInput };
+  const message = error instanceof Error ? error.message : String(error);
+  const code = (error as NodeJS.ErrnoException | null)?.code;
+  if (typeof code === "string" && /^E[A-Z]+$/.test(code))
+    return { stdout: "", stderr: `${message}\n`, code: EXIT.badInput };
+  const stack = process.env.DECKSHELF_DEBUG === "1" && error instanceof Error ? `${error.stack}\n` : "";
+  return {
+    stdout: "",
+    stderr: `A fault in the program: ${message}. Please report it with the command and the day folder; DECKSHELF_DEBUG=1 shows where.\n${stack}`,
+    code: EXIT.fault,
+  };
+}
+
+/** A reader that has seen enough (a pager, head) is no error. */
+process.stdout.on("error", (error: NodeJS.ErrnoException) => {
+  process.exit(error.code === "EPIPE" ? 0 : EXIT.fault);
+});
+
+const outcome = await run(process.argv.slice(2)).catch(failed);
+if (outcome.stderr !== "") process.stderr.write(outcome.stderr);
+process.exitCode = outcome.code;
+if (outcome.stdout !== "") process.stdout.write(outcome.stdout);

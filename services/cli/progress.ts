@@ -1,0 +1,31 @@
+import type { Progress } from "../../solver/index.js";
+
+const SPARSE_MS = 2000;
+
+function line(progress: Progress): string {
+  const time = `${(progress.elapsedMs / 1000).toFixed(1)} s`;
+  const cost = progress.cost === undefined ? "" : `, cost ${progress.cost.toFixed(2)}`;
+  const tries = progress.iterations > 0 ? `, ${progress.iterations} tries` : "";
+  return `${progress.phase} (${time}${tries}${cost})`;
+}
+
+/** Writes progress to stderr: one line rewritten on a terminal, a line now and then elsewhere. */
+export function progressWriter(stream: NodeJS.WriteStream): { report: (progress: Progress) => void; end: () => void } {
+  if (stream.isTTY) {
+    return {
+      report: (progress) => stream.write(`\r\u001b[K${line(progress)}`),
+      end: () => stream.write("\r\u001b[K"),
+    };
+  }
+  let phase = "";
+  let last = Number.NEGATIVE_INFINITY;
+  return {
+    report: (progress) => {
+      if (progress.phase === phase && progress.elapsedMs - last < SPARSE_MS) return;
+      phase = progress.phase;
+      last = progress.elapsedMs;
+      stream.write(`${line(progress)}\n`);
+    },
+    end: () => undefined,
+  };
+}

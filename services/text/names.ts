@@ -1,0 +1,56 @@
+import type { DayDocuments, Timetable } from "../../schemas/index.js";
+import { localParts, parseInstant } from "../../solver/calendar.js";
+
+/** Names and local times for print. */
+export class Names {
+  private readonly day: DayDocuments;
+  private readonly loads: ReadonlyMap<string, Timetable["loads"][number]>;
+
+  constructor(day: DayDocuments, timetable: Timetable) {
+    this.day = day;
+    this.loads = new Map(timetable.loads.map((load) => [load.id, load]));
+  }
+
+  site(id: string): string {
+    return this.day.network.sites.find((site) => site.id === id)?.name ?? id;
+  }
+
+  product(id: string): string {
+    return this.day.catalogue.products.find((product) => product.id === id)?.name ?? id;
+  }
+
+  dough(id: string): string {
+    return this.day.catalogue.doughs.find((dough) => dough.id === id)?.name ?? id;
+  }
+
+  load(id: string | undefined): Timetable["loads"][number] | undefined {
+    return this.loads.get(id ?? "");
+  }
+
+  crew(siteId: string, id: string): string {
+    const site = this.day.network.sites.find((candidate) => candidate.id === siteId);
+    return site?.crew.find((group) => group.id === id)?.name ?? id;
+  }
+
+  zone(siteId: string): string {
+    return this.day.network.sites.find((site) => site.id === siteId)?.timeZone ?? "UTC";
+  }
+
+  /** HH:MM of the site's clock. */
+  time(instant: string, siteId: string): string {
+    const seconds = parseInstant(instant);
+    return seconds === null ? instant : localParts(Math.floor(seconds / 60), this.zone(siteId)).time;
+  }
+
+  date(instant: string, siteId: string): string {
+    const seconds = parseInstant(instant);
+    if (seconds === null) return instant;
+    const { date, weekday } = localParts(Math.floor(seconds / 60), this.zone(siteId));
+    return `${weekday} ${date}`;
+  }
+
+  /** Offset as written in the instant, for nights on which the clocks change. */
+  offset(instant: string): string {
+    return /(Z|[+-]\d\d:\d\d)$/.exec(instant)?.[1] ?? "";
+  }
+}

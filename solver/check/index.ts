@@ -1,0 +1,17 @@
+import type { DayDocuments, Issue } from "../../schemas/index.js";
+import { type Check, Findings } from "./context.js";
+import { checkIds } from "./ids.js";
+import { checkMakeable } from "./makeable.js";
+import { checkNetwork } from "./network.js";
+import { checkReferences } from "./references.js";
+import { checkCatalogue } from "./routes.js";
+import { checkTimes } from "./times.js";
+
+const CHECKS: readonly Check[] = [checkIds, checkReferences, checkNetwork, checkCatalogue, checkTimes, checkMakeable];
+
+/** Everything that is wrong with a day beyond its schemas, all at once. The documents must each pass their schema. */
+export function checkDay(day: DayDocuments): Issue[] {
+  const findings = new Findings();
+  for (const check of CHECKS) check(day, findings);
+  return findings.issues;
+}
