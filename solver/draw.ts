@@ -6,6 +6,7 @@ import type { Lp } from "./lp/choose.js";
 import { indexDay } from "./problem/day-index.js";
 import { explodeLot } from "./problem/explode.js";
 import { buildProblem, type Problem } from "./problem/index.js";
+import { keepLocked } from "./problem/kept.js";
 import { prepare } from "./problem/prepare.js";
 import { sizeBatches } from "./problem/size.js";
 import { createRng } from "./rng.js";
@@ -51,21 +52,27 @@ const DEFAULT_SECONDS = 5;
 const PROGRESS_MS = 200;
 
 /** Names that stay readable: product or dough, and a number that is unique in the day. */
-function counter(): (stem: string) => string {
+function counter(taken: ReadonlySet<string>): (stem: string) => string {
   let count = 0;
-  return (stem) => `${stem.slice(0, 50)}-${++count}`;
+  return (stem) => {
+    let name: string;
+    do name = `${stem.slice(0, 50)}-${++count}`;
+    while (taken.has(name));
+    return name;
+  };
 }
 
 /** Orders to a problem: explode, size, assign (solver.md's pipeline up to the search). */
 export function pose(day: DayDocuments, lp: Lp): Problem {
   const index = indexDay(day);
   const prepared = prepare(index);
-  const lots = assign(prepared, lp);
-  const nameLoad = counter();
+  const kept = keepLocked(index);
+  const lots = assign(prepared, kept.wants, lp);
+  const nameLoad = counter(new Set(kept.batches.flatMap((batch) => batch.loads.map((load) => load.id))));
   const loads = lots.flatMap((lot) => explodeLot(index, lot, () => nameLoad(lot.product.id)));
-  const nameBatch = counter();
+  const nameBatch = counter(new Set(kept.batches.map((batch) => batch.id)));
   const batches = sizeBatches(index, loads, lp, (dough) => nameBatch(`${dough}-b`));
-  return buildProblem(prepared, batches);
+  return buildProblem(prepared, kept, [...kept.batches, ...batches]);
 }
 
 interface Budget {

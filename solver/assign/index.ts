@@ -1,6 +1,7 @@
 import type { Lp } from "../lp/choose.js";
 import { LpBuilder } from "../lp/model.js";
 import { fullPan } from "../problem/containers.js";
+import type { Want } from "../problem/day-index.js";
 import type { Lot, Portion } from "../problem/explode.js";
 import type { MadeMode } from "../problem/modes.js";
 import type { Prepared } from "../problem/prepare.js";
@@ -171,11 +172,11 @@ function splitFamily(prepared: Prepared, family: Family, shares: ReadonlyMap<str
   if (chosen.length === 0)
     return parts.set(
       fallback,
-      family.wants.map((want) => ({ want, pieces: want.line.pieces })),
+      family.wants.map((want) => ({ want, pieces: want.pieces })),
     );
   const perPan = fullPan(prepared.index, prepared.index.products.get(family.product)!);
   const total = chosen.reduce((sum, [, pans]) => sum + pans, 0);
-  const rest = family.wants.map((want) => ({ want, pieces: want.line.pieces }));
+  const rest = family.wants.map((want) => ({ want, pieces: want.pieces }));
   chosen.forEach(([site, pans], i) => {
     let wanted = i === chosen.length - 1 ? Number.POSITIVE_INFINITY : Math.round((family.pans * pans) / total) * perPan;
     const portions: Portion[] = [];
@@ -195,8 +196,8 @@ function splitFamily(prepared: Prepared, family: Family, shares: ReadonlyMap<str
  * Decides which site makes what: one linear program over all families, hours, stations and van runs at just-in-time
  * instants, its answer rounded to whole loads. The search keeps the mixing site as a first choice, not as a rule.
  */
-export function assign(prepared: Prepared, lp: Lp): Lot[] {
-  const all = families(prepared);
+export function assign(prepared: Prepared, wants: readonly Want[], lp: Lp): Lot[] {
+  const all = families(prepared, wants);
   const shares = pansBySite(prepared, all, lp);
   const lots = new Map<string, { family: Family; mixSite: string; portions: Portion[] }>();
   all.forEach((family, f) => {

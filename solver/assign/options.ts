@@ -32,28 +32,28 @@ function nominalLoad(prepared: Prepared, wants: readonly Want[]): LoadSpec {
     pieces,
     pans: 1,
     doughG: Math.round(doughForPiecesG(product, pieces)),
-    portions: wants.map((want) => ({ want, pieces: want.line.pieces })),
+    portions: wants.map((want) => ({ want, pieces: want.pieces })),
   };
 }
 
 /** Groups the orders into families with the ways in which each can be made. */
-export function families(prepared: Prepared): Family[] {
+export function families(prepared: Prepared, wants: readonly Want[]): Family[] {
   const groups = new Map<string, Want[]>();
-  for (const want of prepared.index.wants) {
+  for (const want of wants) {
     const { product, site, madeAt } = want.line;
     const key = `${product} ${site} ${madeAt ?? ""} ${want.due}`;
     groups.set(key, [...(groups.get(key) ?? []), want]);
   }
-  return [...groups.values()].map((wants) => {
-    const { product, site, madeAt } = wants[0]!.line;
-    const load = nominalLoad(prepared, wants);
-    const pieces = wants.reduce((sum, want) => sum + want.line.pieces, 0);
+  return [...groups.values()].map((own) => {
+    const { product, site, madeAt } = own[0]!.line;
+    const load = nominalLoad(prepared, own);
+    const pieces = own.reduce((sum, want) => sum + want.pieces, 0);
     return {
       product,
       deliverTo: site,
       madeAt,
-      due: wants[0]!.due,
-      wants,
+      due: own[0]!.due,
+      wants: own,
       pieces,
       pans: load.pieces > 0 ? pieces / load.pieces : 0,
       ways: load.pieces > 0 ? modesOf(prepared.request, load) : [],

@@ -45,7 +45,7 @@ function loadOf(load: MadeLoad, batch: string): Load {
     doughG: spec.doughG,
     tubs: meaning.tubsG.map((doughG, i) => ({ id: names[i]!, doughG })),
     orders: mergedShares(spec),
-    surplusPieces: 0,
+    surplusPieces: spec.pieces - spec.portions.reduce((sum, portion) => sum + portion.pieces, 0),
   };
 }
 

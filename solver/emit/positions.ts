@@ -1,5 +1,7 @@
 import type { Place } from "../../schemas/index.js";
 import type { Problem } from "../problem/index.js";
+import { minuteIn } from "../problem/kept.js";
+import { createRng } from "../rng.js";
 import type { MadeLoad, Take } from "./context.js";
 
 /** Named positions behind a row of the search. */
@@ -20,6 +22,55 @@ function namesByRow(problem: Problem): Map<number, PositionNames> {
     for (const deck of decks) names.set(deck.row, numbered(deck.unit, deck.positions));
   }
   return names;
+}
+
+/** Orders in which positions are tried before it is given up: only rows with locked positions ever need a second. */
+const ATTEMPTS = 300;
+
+/**
+ * Positions for each stay, in order of start, around those reserved by locks. The position whose next reservation comes soonest (and
+ * late enough) is taken first, so that long stays find open ones; after that orders drawn at random. What finds no
+ * position keeps too few, and the verifier says so.
+ */
+function colour(stays: readonly Stay[], reserved: readonly (readonly Stay[])[]): number[][] {
+  const rng = createRng(1);
+  const hasLocks = reserved.some((list) => list.length > 0);
+  let best: { lacking: number; given: number[][] } | null = null;
+  for (let attempt = 0; attempt < (hasLocks ? ATTEMPTS : 1); attempt++) {
+    const freeFrom = new Int32Array(reserved.length);
+    let lacking = 0;
+    const given = stays.map((stay) => {
+      const open = [...reserved.keys()].filter(
+        (p) => freeFrom[p]! <= stay.from && !reserved[p]!.some((other) => other.from < stay.to && stay.from < other.to),
+      );
+      const next = (p: number): number =>
+        Math.min(1 << 29, ...reserved[p]!.filter((other) => other.from >= stay.to).map((other) => other.from));
+      if (hasLocks) {
+        const rank = new Map(open.map((p) => [p, attempt === 0 ? next(p) : rng.unit()]));
+        open.sort((a, b) => rank.get(a)! - rank.get(b)! || a - b);
+      }
+      const chosen = open.slice(0, stay.amount);
+      for (const p of chosen) freeFrom[p] = stay.to;
+      lacking += stay.amount - chosen.length;
+      return chosen.sort((a, b) => a - b);
+    });
+    if (!best || lacking < best.lacking) best = { lacking, given };
+    if (lacking === 0) break;
+  }
+  return best!.given;
+}
+
+/** Positions of locked tasks, by load and start of the stay. */
+function lockedPositions(problem: Problem, loads: readonly MadeLoad[]): Map<string, Set<string>> {
+  const fixed = new Map<string, Set<string>>();
+  for (const load of loads) {
+    for (const task of problem.kept.locked.get(load.spec.id) ?? []) {
+      if (!task.places || task.places.length === 0) continue;
+      const key = `${load.number} ${minuteIn(problem.index, task.start)}`;
+      fixed.set(key, new Set(task.places.map(({ unit, position }) => `${unit} ${position}`)));
+    }
+  }
+  return fixed;
 }
 
 interface Stay extends Take {
@@ -45,29 +96,38 @@ export class PositionBook {
         byRow.set(take.row, stays);
       }
     }
-    for (const [row, stays] of byRow) this.assign(row, names.get(row)!, stays);
+    const fixed = lockedPositions(problem, loads);
+    for (const [row, stays] of byRow) this.assign(row, names.get(row)!, stays, fixed);
   }
 
-  private assign(row: number, names: PositionNames, stays: Stay[]): void {
+  private assign(row: number, names: PositionNames, stays: Stay[], fixed: ReadonlyMap<string, Set<string>>): void {
     stays.sort((a, b) => a.from - b.from || a.to - b.to || a.load - b.load);
-    const freeFrom = new Int32Array(names.length);
-    for (const stay of stays) {
-      const chosen: { unit: string; position: number }[] = [];
-      for (let p = 0; p < names.length && chosen.length < stay.amount; p++) {
-        if (freeFrom[p]! > stay.from) continue;
-        freeFrom[p] = stay.to;
-        chosen.push(names[p]!);
-      }
-      if (chosen.length < stay.amount) throw new Error(`positions of row ${row} ran out at minute ${stay.from}`);
-      this.given.set(`${stay.load} ${row} ${stay.from}`, chosen);
+    const reserved: Stay[][] = names.map(() => []);
+    const isFixed = (stay: Stay): boolean => fixed.has(`${stay.load} ${stay.from}`);
+    for (const stay of stays.filter(isFixed)) {
+      const kept = fixed.get(`${stay.load} ${stay.from}`)!;
+      const chosen = names.filter(({ unit, position }, p) => {
+        if (!kept.has(`${unit} ${position}`)) return false;
+        reserved[p]!.push(stay);
+        return true;
+      });
+      this.given.set(`${stay.load} ${row} ${stay.from}`, [...chosen]);
     }
+    const rest = stays.filter((stay) => !isFixed(stay));
+    const colouring = colour(rest, reserved);
+    rest.forEach((stay, i) =>
+      this.given.set(
+        `${stay.load} ${row} ${stay.from}`,
+        colouring[i]!.map((p) => names[p]!),
+      ),
+    );
   }
 
   /** Places of a load's items on one of the rows from a minute on; empty for a stay of no length. */
   places(load: MadeLoad, rows: Int32Array | readonly number[], from: number, items: readonly string[]): Place[] {
     for (const row of rows) {
       const chosen = this.given.get(`${load.number} ${row} ${from}`);
-      if (chosen) return items.map((item, i) => ({ item, ...chosen[i]! }));
+      if (chosen) return items.slice(0, chosen.length).map((item, i) => ({ item, ...chosen[i]! }));
     }
     return [];
   }

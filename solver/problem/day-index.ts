@@ -15,6 +15,8 @@ import { departures, resolveWhen, resolveWindow } from "../calendar.js";
 /** An order line with its times in minutes of the window. */
 export interface Want {
   readonly line: OrderLine;
+  /** What is to be planned of it; less than the line's when kept loads make some. */
+  readonly pieces: number;
   readonly due: number;
   readonly freshWithinMinutes: number;
   readonly priority: number;
@@ -115,6 +117,7 @@ function tripTimes(day: DayDocuments, origin: number, horizon: number, sites: Re
 function want(line: OrderLine, settings: Settings, origin: number, sites: ReadonlyMap<string, Site>): Want {
   return {
     line,
+    pieces: line.pieces,
     due: minuteOf(line.due, sites.get(line.site)!.timeZone, `due of ${line.id}`) - origin,
     freshWithinMinutes: line.freshWithinMinutes ?? settings.freshWithinMinutes ?? DEFAULT_FRESH_WITHIN_MINUTES,
     priority: line.priority ?? 1,

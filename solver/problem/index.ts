@@ -1,8 +1,10 @@
+import type { Task } from "../../schemas/index.js";
 import type { Batch, Load, MixOption, SearchModel } from "../search/model.js";
 import { FORBIDDEN } from "../search/model.js";
 import { allergensOfDough, leastBatchG, mixerLimitG } from "../trade/dough.js";
 import type { DayIndex } from "./day-index.js";
 import type { LoadSpec } from "./explode.js";
+import { type Kept, minuteIn, pinMode } from "./kept.js";
 import { type MadeMode, type ModeMeaning, modesOf } from "./modes.js";
 import type { Prepared } from "./prepare.js";
 import { MILLS } from "./site-rows.js";
@@ -26,6 +28,7 @@ export interface Problem {
   readonly mixes: readonly (readonly MixMeaning[])[];
   /** Loads that no site can make, whatever the hour. */
   readonly unmakeable: readonly LoadSpec[];
+  readonly kept: Kept;
 }
 
 function costTables(index: DayIndex, load: LoadSpec): { late: Int32Array; early: Int32Array; drop: number } {
@@ -92,9 +95,42 @@ function commonSites(made: readonly (readonly MadeMode[])[]): ReadonlySet<string
   return new Set([...(sets[0] ?? [])].filter((site) => sets.every((set) => set.has(site))));
 }
 
+/** A load with a lock has first the mode in which all of it stays, then those in which only what is locked stays. */
+function modesUnderLocks(prepared: Prepared, kept: Kept, load: LoadSpec): MadeMode[] {
+  const made = modesOf(prepared.request, load);
+  const locked = kept.locked.get(load.id);
+  const before = kept.before.get(load.id);
+  if (!locked || !before) return made;
+  const pinned = (tasks: readonly Task[]): MadeMode[] =>
+    made.flatMap((mode) => pinMode(prepared.index, prepared.book, mode, before, tasks) ?? []);
+  return [...pinned(kept.tasks.get(load.id) ?? locked), ...pinned(locked)];
+}
+
+/** A kept batch is mixed as it was, if it can be; only a locked mix must. */
+function optionsUnderLocks(
+  prepared: Prepared,
+  kept: Kept,
+  spec: BatchSpec,
+  options: ReturnType<typeof mixOptions>,
+): ReturnType<typeof mixOptions> {
+  const task = kept.tasks.get(spec.id)?.[0];
+  if (!task) return options;
+  const start = minuteIn(prepared.index, task.start);
+  const asItWas = options.flatMap(({ option, meaning }) => {
+    if (`${meaning.site}/${meaning.mixer}` !== task.unit) return [];
+    const group = task.crew?.group;
+    const crew = option.crew && {
+      ...option.crew,
+      rows: option.crew.rows.filter((row) => prepared.book.meanings[row]!.of === group),
+    };
+    return [{ option: { ...option, crew, from: start, to: start }, meaning }];
+  });
+  return kept.locked.has(spec.id) ? asItWas : [...asItWas, ...options];
+}
+
 /** Builds the search's problem from batches of loads. */
-export function buildProblem(prepared: Prepared, batchSpecs: readonly BatchSpec[]): Problem {
-  const { index, book, request, trips } = prepared;
+export function buildProblem(prepared: Prepared, kept: Kept, batchSpecs: readonly BatchSpec[]): Problem {
+  const { index, book, trips } = prepared;
   const loadSpecs: LoadSpec[] = [];
   const modes: ModeMeaning[][] = [];
   const loads: Load[] = [];
@@ -103,29 +139,39 @@ export function buildProblem(prepared: Prepared, batchSpecs: readonly BatchSpec[
   const placedSpecs: BatchSpec[] = [];
   const unmakeable: LoadSpec[] = [];
   for (const spec of batchSpecs) {
-    const made = spec.loads.map((load) => ({ load, made: modesOf(request, load) }));
+    const made = spec.loads.map((load) => ({ load, made: modesUnderLocks(prepared, kept, load) }));
     const possible = made.filter((entry) => entry.made.length > 0);
     const sites = commonSites(possible.map((entry) => entry.made));
-    const options = preferredFirst(
+    const options = optionsUnderLocks(
+      prepared,
+      kept,
       spec,
-      mixOptions(prepared, { ...spec, loads: possible.map(({ load }) => load) }, sites),
+      preferredFirst(spec, mixOptions(prepared, { ...spec, loads: possible.map(({ load }) => load) }, sites)),
     );
-    const kept = options.length > 0 ? possible : [];
-    for (const { load } of made) if (!kept.some((entry) => entry.load === load)) unmakeable.push(load);
-    if (kept.length === 0) continue;
-    const numbers = kept.map(({ load, made: own }) => {
+    const used = options.length > 0 ? possible : [];
+    for (const { load } of made) if (!used.some((entry) => entry.load === load)) unmakeable.push(load);
+    if (used.length === 0) continue;
+    const isPinned = kept.locked.has(spec.id) || spec.loads.some((load) => kept.locked.has(load.id));
+    const numbers = used.map(({ load, made: own }) => {
       const { late, early, drop } = costTables(index, load);
       loadSpecs.push(load);
       modes.push(own.map(({ meaning }) => meaning));
       const modeList = own.map(({ mode }) => mode);
       return (
-        loads.push({ batch: batches.length, dropCost: drop, lateCost: late, earlyCost: early, modes: modeList }) - 1
+        loads.push({
+          batch: batches.length,
+          dropCost: drop,
+          pinned: kept.locked.has(load.id),
+          lateCost: late,
+          earlyCost: early,
+          modes: modeList,
+        }) - 1
       );
     });
-    placedSpecs.push({ ...spec, loads: kept.map(({ load }) => load) });
+    placedSpecs.push({ ...spec, loads: used.map(({ load }) => load) });
     mixes.push(options.map(({ meaning }) => meaning));
-    batches.push({ options: options.map(({ option }) => option), loads: Int32Array.from(numbers) });
+    batches.push({ options: options.map(({ option }) => option), loads: Int32Array.from(numbers), pinned: isPinned });
   }
   const model: SearchModel = { ...book.arrays(), trips, batches, loads };
-  return { index, prepared, model, loads: loadSpecs, modes, batches: placedSpecs, mixes, unmakeable };
+  return { index, prepared, model, loads: loadSpecs, modes, batches: placedSpecs, mixes, unmakeable, kept };
 }

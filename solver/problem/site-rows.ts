@@ -263,16 +263,34 @@ function ovenRows(index: DayIndex, book: RowBook, site: Site, oven: Oven, classe
   return rows;
 }
 
+/** What shelves hold in the timetable in force: they go on holding it. */
+function shelvesInForce(index: DayIndex): Map<string, string> {
+  const held = new Map<string, string>();
+  const { inForce } = index.day;
+  const loads = new Map(inForce?.loads.map((load) => [load.id, load]));
+  for (const task of inForce?.tasks ?? []) {
+    const load = loads.get(task.load ?? "");
+    const product = index.products.get(load?.product ?? "");
+    if (task.does !== "retard" || !load || !product) continue;
+    const inTubs = task.places?.[0]?.item.startsWith(`${load.id}-tub-`) ?? false;
+    const key = inTubs ? `tub ${index.doughs.get(product.dough)?.tubType}` : `pan ${product.panType}`;
+    for (const { unit } of task.places ?? []) held.set(unit, key);
+  }
+  return held;
+}
+
 /** Which container each shelf holds: whole shelves to the kind that lacks most, highest needs first. */
 function shelfPlan(site: Site, index: DayIndex, containers: readonly ContainerKind[]) {
   const given = new Map(containers.map((container) => [container.key, 0]));
   const plan: { fridge: Fridge; shelf: Shelf; container: ContainerKind; count: number }[] = [];
+  const held = shelvesInForce(index);
   for (const fridge of site.fridges) {
     for (const shelf of fridge.shelves) {
       let best: { container: ContainerKind; count: number; lack: number } | null = null;
+      const before = held.get(`${site.id}/${fridge.id}/${shelf.id}`);
       for (const container of containers) {
         const count = shelfCount(index, fridge, shelf, container);
-        if (count === 0) continue;
+        if (count === 0 || (before !== undefined && before !== container.key)) continue;
         const lack = (container.demand - given.get(container.key)!) / Math.max(1, container.demand);
         if (!best || lack > best.lack) best = { container, count, lack };
       }

@@ -75,6 +75,7 @@ export class Draft {
 
   /** Lifts a load (if it is placed) and has it wait. */
   removeLoad(load: number): void {
+    if (this.model.loads[load]!.pinned && this.state.mode[load]! >= 0) return;
     this.touchLoad(load);
     if (this.state.mode[load]! >= 0) this.state.lift(load);
     if (!this.waitingMark[load]) {
@@ -85,6 +86,7 @@ export class Draft {
 
   /** Lifts a batch's loads and its mix. */
   removeBatch(batch: number): void {
+    if (this.model.batches[batch]!.pinned) return;
     this.touchBatch(batch);
     for (const load of this.model.batches[batch]!.loads) this.removeLoad(load);
     if (this.state.mixOption[batch]! >= 0) this.state.liftMix(batch);
@@ -110,6 +112,7 @@ export class Draft {
    */
   moveMix(batch: number, option: number, start: number, crewRow: number): boolean {
     const { state } = this;
+    if (this.model.batches[batch]!.pinned) return false;
     this.touchBatch(batch);
     const placed: number[] = [];
     for (const load of this.model.batches[batch]!.loads) {

@@ -103,6 +103,8 @@ export interface Mode {
 export interface Load {
   readonly batch: number;
   readonly dropCost: number;
+  /** Put once, first of all, and never moved: something of it is locked. */
+  readonly pinned: boolean;
   /** By minute of delivery, non-decreasing. Length horizon + 1. */
   readonly lateCost: Int32Array;
   /** By minute at which the chain ends, non-increasing. Length horizon + 1. */
@@ -122,6 +124,7 @@ export interface MixOption {
 export interface Batch {
   readonly options: readonly MixOption[];
   readonly loads: Int32Array;
+  readonly pinned: boolean;
 }
 
 export interface Trip {

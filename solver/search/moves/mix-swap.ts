@@ -10,6 +10,7 @@ export const mixSwap: Move = {
     const count = model.batches.length;
     const a = rng.below(count);
     const b = rng.below(count);
+    if (model.batches[a]!.pinned || model.batches[b]!.pinned) return false;
     if (a === b || state.mixOption[a]! < 0 || state.mixOption[b]! < 0) return false;
     const startA = state.mixStart[a]!;
     const startB = state.mixStart[b]!;

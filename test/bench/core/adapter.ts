@@ -152,7 +152,14 @@ function loadOf(instance: CoreInstance, load: CoreLoad, batch: number): Load {
     lateCost[t] = Math.min(FORBIDDEN, 100 * load.weight * Math.max(0, t - load.due));
     earlyCost[t] = Math.max(0, load.due - t - 90);
   }
-  return { batch, dropCost: 100 * load.weight * 600, lateCost, earlyCost, modes: [modeOf(instance, load)] };
+  return {
+    batch,
+    dropCost: 100 * load.weight * 600,
+    pinned: false,
+    lateCost,
+    earlyCost,
+    modes: [modeOf(instance, load)],
+  };
 }
 
 /** The core problem as a search model: one site, one way to make each load. */
@@ -195,6 +202,7 @@ export function coreModel(instance: CoreInstance): SearchModel {
           from: 0,
           to: instance.horizon,
         })),
+      pinned: false,
       loads: Int32Array.from(instance.loads.flatMap((load, l) => (batchIndex.get(load.batch) === b ? [l] : []))),
     })),
     loads: instance.loads.map((load) => loadOf(instance, load, batchIndex.get(load.batch)!)),
