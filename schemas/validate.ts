@@ -1,4 +1,5 @@
 import { Ajv2020, type ErrorObject, type ValidateFunction } from "ajv/dist/2020.js";
+import { type ParseError, parse as parseTolerant, printParseErrorCode } from "jsonc-parser";
 import * as documents from "./documents.js";
 import type { DocumentName, Issue, IssueCode } from "./index.js";
 
@@ -75,6 +76,22 @@ const NAMES_OF_TYPES: Record<string, string> = {
   boolean: "true or false",
 };
 
+/** The values of the tag that the branches of a tagged union allow. */
+function kindsOf(error: ErrorObject, tag: string): unknown[] {
+  const branches = (error.parentSchema?.oneOf ?? []) as { $ref?: string }[];
+  return branches.flatMap(({ $ref }) => {
+    const name = $ref?.split("/").at(-1) ?? "";
+    for (const schema of Object.values(documents)) {
+      const definition = (
+        schema.$defs as Record<string, { properties?: Record<string, { const?: unknown; enum?: readonly unknown[] }> }>
+      )[name];
+      const property = definition?.properties?.[tag];
+      if (property) return property.enum ? [...property.enum] : [property.const];
+    }
+    return [];
+  });
+}
+
 /** One message for each keyword of JSON Schema that our schemas use. */
 function tell(error: ErrorObject): Told {
   const pointer = error.instancePath;
@@ -129,13 +146,23 @@ function tell(error: ErrorObject): Told {
         message: `${value} does not have the right form.`,
         fix: patternFix(error),
       };
-    case "discriminator":
+    case "discriminator": {
+      const tag = String(params.tag);
+      if (params.tagValue === undefined) {
+        return {
+          code: "missing-field",
+          pointer: `${pointer}/${tag}`,
+          message: `${tag} is missing.`,
+          fix: `Add ${tag}; it says which kind this is.`,
+        };
+      }
       return {
         code: "wrong-kind",
-        pointer: `${pointer}/${params.tag as string}`,
-        message: `${shown(params.tagValue)} is not a known ${params.tag as string}.`,
-        fix: `Use one of those in the schema's description of ${params.tag as string}.`,
+        pointer: `${pointer}/${tag}`,
+        message: `${shown(params.tagValue)} is not a known ${tag}.`,
+        fix: `Use one of ${kindsOf(error, tag).map(shown).join(", ")}.`,
       };
+    }
     case "uniqueItems":
       return {
         code: "not-unique",
@@ -200,24 +227,35 @@ export function validateDocument(name: DocumentName, value: unknown): Issue[] {
   return issues;
 }
 
+/** Where and why text is not JSON; null when the parser finds no fault. */
+function firstFault(text: string): { offset: number; what: string } | null {
+  const errors: ParseError[] = [];
+  parseTolerant(text, errors, { disallowComments: true, allowTrailingComma: false });
+  const [first] = errors;
+  if (!first) return null;
+  const what = printParseErrorCode(first.error)
+    .replaceAll(/(?<=[a-z])(?=[A-Z])/g, " ")
+    .toLowerCase();
+  return { offset: first.offset, what };
+}
+
 /** Parses JSON text; on a syntax error the issue names line and column. */
 export function parseJson(name: DocumentName, text: string): { value: unknown } | { issues: Issue[] } {
+  const body = text.replace(/^\uFEFF/, "");
   try {
-    return { value: JSON.parse(text.replace(/^\uFEFF/, "")) };
-  } catch (error) {
-    const message = error instanceof Error ? error.message : String(error);
-    const at = /position (\d+)/.exec(message);
-    const position = at ? Number(at[1]) : text.length;
-    const before = text.slice(0, position).split("\n");
-    const place = { line: before.length, column: before[before.length - 1]!.length + 1 };
+    return { value: JSON.parse(body) };
+  } catch {
+    const fault = firstFault(body) ?? { offset: body.length, what: "unexpected end" };
+    const before = body.slice(0, fault.offset).split("\n");
     return {
       issues: [
         {
           code: "not-json",
           document: name,
           pointer: "",
-          ...place,
-          message: `Not JSON: ${message}.`,
+          line: before.length,
+          column: before[before.length - 1]!.length + 1,
+          message: `Not JSON: ${fault.what}.`,
           fix: "Look at this place for a missing comma, quote or bracket.",
         },
       ],
