@@ -23,8 +23,13 @@ type Filling =
 const MAX_DEPTH = 3;
 /** Beyond this many boxes a grid leaves so little that deeper division is not worth its time. */
 const MAX_LINES = 70;
-/** Divisions tried in one call before the best so far is taken. */
-const MAX_TRIES = 100_000;
+/**
+ * Divisions tried in one call before the best so far is taken: at the first level, and below it or on an area of many boxes,
+ * where a grid wastes little.
+ */
+const MAX_TRIES = 200_000;
+const MAX_TRIES_BELOW = 4_000;
+const MANY_BOXES = 72;
 
 function floorDiv(length: number, by: number): number {
   return Math.floor((length + SLACK_MM) / by);
@@ -47,7 +52,6 @@ class Divider {
   private readonly a: number;
   private readonly b: number;
   private readonly memo = new Map<number, Filling>();
-  private tries = 0;
 
   constructor(a: number, b: number) {
     this.a = a;
@@ -97,13 +101,15 @@ class Divider {
     const xs = this.lines(x);
     const ys = this.lines(y);
     if (xs.length > MAX_LINES || ys.length > MAX_LINES) return best;
+    let tries = level > 0 || bound > MANY_BOXES ? MAX_TRIES_BELOW : MAX_TRIES;
     for (const x1 of xs) {
       for (const x2 of xs) {
-        if (x2 < x1) continue;
+        // Half a turn maps a division on its mirror image.
+        if (x2 < x1 || x1 + x2 > x) continue;
         for (const y1 of ys) {
           for (const y2 of ys) {
             if (y2 < y1 || (x1 === 0 && y1 === 0) || (x2 === x && y2 === y && x1 === x)) continue;
-            if (this.tries++ > MAX_TRIES) return best;
+            if (tries-- <= 0) return best;
             const count = this.countBlocks(x, y, x1, x2, y1, y2, level + 1, best.count);
             if (count <= best.count) continue;
             best = { kind: "blocks", count, x1, x2, y1, y2 };
@@ -189,12 +195,21 @@ export function layoutRectangles(
   const a = boxWidthMm + gapMm;
   const b = boxDepthMm + gapMm;
   if (!(width > 0 && depth > 0 && a > 0 && b > 0)) return EMPTY;
-  const divider = new Divider(a, b);
-  const places: Place[] = [];
-  divider.places(edgeMm, edgeMm, width, depth, 0, places);
-  if (places.length === 0) return EMPTY;
-  const cut = places.map((p) => ({ ...p, widthMm: p.widthMm - gapMm, depthMm: p.depthMm - gapMm }));
-  const turned = cut.filter((p) => p.turned).length;
-  const pattern = turned === 0 ? "straight" : turned === cut.length ? "turned" : "mixed";
-  return { count: cut.length, pattern, places: cut };
+  // One way round for area and box, so that a turned question has the turned answer.
+  const isDeep = depth > width;
+  const isTall = b > a;
+  const divider = new Divider(Math.max(a, b), Math.min(a, b));
+  const found: Place[] = [];
+  divider.places(0, 0, Math.max(width, depth), Math.min(width, depth), 0, found);
+  if (found.length === 0) return EMPTY;
+  const places = found.map(({ xMm, yMm, widthMm, depthMm, turned }) => ({
+    xMm: edgeMm + (isDeep ? yMm : xMm),
+    yMm: edgeMm + (isDeep ? xMm : yMm),
+    widthMm: (isDeep ? depthMm : widthMm) - gapMm,
+    depthMm: (isDeep ? widthMm : depthMm) - gapMm,
+    turned: turned !== (isDeep !== isTall),
+  }));
+  const turnedCount = places.filter((place) => place.turned).length;
+  const pattern = turnedCount === 0 ? "straight" : turnedCount === places.length ? "turned" : "mixed";
+  return { count: places.length, pattern, places };
 }
