@@ -20,6 +20,9 @@ const WANTING: readonly (readonly [Reason["code"], string])[] = [
   ["van", "van positions"],
 ];
 
+/** The same when the whole batch is mixed anew; first with nothing more than there is. */
+const REMIXED: typeof WANTING = [["waits", ""], ...WANTING];
+
 /** More of everything than any day needs, and yet far from overflow. */
 const PLENTY = 1_000_000;
 /** Asking takes some milliseconds a load; a day on which everything is late needs no more examples. */
@@ -39,11 +42,12 @@ class Asker {
   }
 
   /** When the load would be delivered if everything of these kinds were plentiful; null when it still has no place. */
-  private deliveredWith(load: number, kinds: readonly string[]): number | null {
+  private deliveredWith(load: number, kinds: readonly string[], remix = false): number | null {
     const { state, inserter, mixes, model, rng } = this.draft;
     const { batch, dropCost } = model.loads[load]!;
     this.shift(kinds, PLENTY);
-    this.draft.removeLoad(load);
+    if (remix) this.draft.removeBatch(batch);
+    else this.draft.removeLoad(load);
     let delivered: number | null = null;
     const isMixed = state.mixOption[batch]! >= 0 || mixes.pick(batch, "latest", rng);
     if (isMixed) {
@@ -78,12 +82,20 @@ class Asker {
       const text = `Not enough ${helps.words}: with more it would be ready ${helps.delivered - due} min after due instead${nowDelivered === null ? " of not at all" : ` of ${nowDelivered - due} min`}.`;
       return { code: helps.code, site, text };
     }
-    const all = this.deliveredWith(
-      load,
-      WANTING.map(([code]) => code),
-    );
-    if (all !== null && all <= due)
+    for (const [code, words] of REMIXED) {
+      const delivered = this.deliveredWith(load, code === "waits" ? [] : [code], true);
+      if (delivered === null || delivered > due) continue;
+      const text =
+        code === "waits"
+          ? "Its batch is mixed too late for its least times; an earlier mix would do, at the cost of other loads."
+          : `Not enough ${words} for an earlier mix: with more it would be on time.`;
+      return { code, site, text };
+    }
+    const everything = WANTING.map(([code]) => code);
+    const all = this.deliveredWith(load, everything, true);
+    if (all !== null && all <= due) {
       return { code: "several", site, text: "Several things at once are wanting; no single one would do." };
+    }
     if (all === null) {
       return {
         code: "window",

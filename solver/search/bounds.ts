@@ -14,6 +14,8 @@ export interface ChainBounds {
   /** Finishing inside costs nothing beyond what cannot be helped. */
   readonly zoneFrom: number;
   readonly zoneTo: number;
+  /** Late cost whatever the minute: of a ride that delivers after due. */
+  readonly lateAnyway: number;
 }
 
 function shortest(mode: Mode, k: number): number {
@@ -71,6 +73,7 @@ export function chainBounds(load: Load, mode: Mode, horizon: number): ChainBound
     greatestAfter,
     zoneFrom: from,
     zoneTo: to,
+    lateAnyway: mode.deliveredAt >= 0 ? load.lateCost[mode.deliveredAt]! : 0,
   };
 }
 

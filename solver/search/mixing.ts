@@ -1,6 +1,6 @@
 import type { Rng } from "../rng.js";
 import type { ChainBounds } from "./bounds.js";
-import type { MixOption } from "./model.js";
+import type { MixOption, Mode } from "./model.js";
 import type { State } from "./state.js";
 
 /** How a slot for a mix is picked among the free ones. */
@@ -10,6 +10,29 @@ export type MixAim = "latest" | "anywhere" | "opening";
 interface MixWindow {
   readonly earliestEnd: number;
   readonly latestEnd: number;
+}
+
+/** When a mix may end for a load at a site without making it late: over the modes that are least late anyway. */
+function endsFor(
+  modes: readonly Mode[],
+  bounds: readonly ChainBounds[],
+  site: number,
+): { earliest: number; latest: number } {
+  let earliest = 1 << 29;
+  let latest = 0;
+  let lateAnyway = Number.POSITIVE_INFINITY;
+  modes.forEach((mode, m) => {
+    const bound = bounds[m]!;
+    if (mode.site !== site || bound.lateAnyway > lateAnyway) return;
+    if (bound.lateAnyway < lateAnyway) {
+      lateAnyway = bound.lateAnyway;
+      earliest = 1 << 29;
+      latest = 0;
+    }
+    earliest = Math.min(earliest, bound.zoneFrom - bound.leastAfter - bound.greatestFromMix[mode.anchor]!);
+    latest = Math.max(latest, bound.zoneTo - bound.leastAfter - bound.leastFromMix[mode.anchor]!);
+  });
+  return { earliest, latest };
 }
 
 /** Finds free slots on mixers. */
@@ -32,15 +55,7 @@ export class MixPlanner {
         let earliestEnd = 0;
         let latestEnd = state.horizon;
         for (const load of batch.loads) {
-          let earliest = state.horizon;
-          let latest = 0;
-          state.model.loads[load]!.modes.forEach((mode, m) => {
-            if (mode.site !== site) return;
-            const bound = bounds[load]![m]!;
-            const anchor = mode.anchor;
-            earliest = Math.min(earliest, bound.zoneFrom - bound.leastAfter - bound.greatestFromMix[anchor]!);
-            latest = Math.max(latest, bound.zoneTo - bound.leastAfter - bound.leastFromMix[anchor]!);
-          });
+          const { earliest, latest } = endsFor(state.model.loads[load]!.modes, bounds[load]!, site);
           earliestEnd = Math.max(earliestEnd, earliest);
           latestEnd = Math.min(latestEnd, latest);
         }

@@ -13,7 +13,7 @@ function sources(folder: string): string[] {
 
 function importsOf(file: string): string[] {
   const text = readFileSync(file, "utf8");
-  return [...text.matchAll(/^(?:import|export)\b[^;"]*?(?:\bfrom )?"([^"]+)";/gm)].map((match) => match[1]!);
+  return [...text.matchAll(/^(?:import|export)\b[^;"]*?\bfrom "([^"]+)";/gm)].map((match) => match[1]!);
 }
 
 function targetOf(file: string, specifier: string): string {
