@@ -8,7 +8,7 @@ export interface ChainBounds {
   /** From the start of the operation to the start of the anchor (operations up to the anchor). */
   readonly leastToAnchor: Int32Array;
   readonly greatestToAnchor: Int32Array;
-  /** From the start of the anchor to the end of the chain. */
+  /** From the start of the anchor to the end of the chain, which is as early as it can be. */
   readonly leastAfter: number;
   readonly greatestAfter: number;
   /** Finishing inside costs nothing beyond what cannot be helped. */
@@ -61,7 +61,9 @@ export function chainBounds(load: Load, mode: Mode, horizon: number): ChainBound
   for (let k = mode.anchor + 1; k < count; k++) {
     const hold = mode.holds[k]!;
     leastAfter += hold.least + shortest(mode, k);
-    greatestAfter = Math.min(horizon, greatestAfter + hold.greatest + longest(mode, k));
+    // A point needs nothing: the chain then ends after the least hold or not at all.
+    const isPoint = mode.operations[k]!.crew === null && mode.operations[k]!.alternatives.every(({ row }) => row < 0);
+    greatestAfter = Math.min(horizon, greatestAfter + (isPoint ? hold.least : hold.greatest) + longest(mode, k));
   }
   const { from, to } = zone(load, mode, horizon);
   return {

@@ -24,6 +24,8 @@ export class Draft {
   private readonly loadMark: Uint8Array;
   private readonly batchMark: Uint8Array;
   private readonly waitingMark: Uint8Array;
+  private readonly lastMode: Int32Array;
+  private readonly lastAnchor: Int32Array;
   private readonly records: LoadRecord[] = [];
   private readonly mixRecords: { option: number; start: number; crewRow: number }[] = [];
 
@@ -35,6 +37,8 @@ export class Draft {
     this.inserter = new Inserter(state, this.bounds);
     this.mixes = new MixPlanner(state, this.bounds);
     this.loadMark = new Uint8Array(model.loads.length);
+    this.lastMode = new Int32Array(model.loads.length).fill(-1);
+    this.lastAnchor = new Int32Array(model.loads.length).fill(-1);
     this.waitingMark = new Uint8Array(model.loads.length);
     this.batchMark = new Uint8Array(model.batches.length);
   }
@@ -60,6 +64,8 @@ export class Draft {
     const index = this.touchedLoads.push(load) - 1;
     if (index === this.records.length) this.records.push(emptyRecord());
     this.state.save(load, this.records[index]!);
+    this.lastMode[load] = this.state.mode[load]!;
+    this.lastAnchor[load] = this.anchorStart(load);
   }
 
   private touchBatch(batch: number): void {
@@ -71,6 +77,16 @@ export class Draft {
     record.option = this.state.mixOption[batch]!;
     record.start = this.state.mixStart[batch]!;
     record.crewRow = this.state.mixCrew[batch]!;
+  }
+
+  /** The mode in which the load was made before this change, -1 when it was not. */
+  modeBefore(load: number): number {
+    return this.lastMode[load]!;
+  }
+
+  /** When the load's anchor started before this change, -1 when it was not made. */
+  anchorBefore(load: number): number {
+    return this.lastAnchor[load]!;
   }
 
   /** Lifts a load (if it is placed) and has it wait. */

@@ -15,6 +15,9 @@ const MANY = 64;
  * can lead to a dead end. After the anchor (the bake) the passes run backwards with the earliest start instead.
  */
 export class Inserter {
+  /** Alternatives of the anchor that the next `find` passes over (bits), and a start at which it may not be; then cleared. */
+  passedOver = 0;
+  barredStart = -1;
   /** Lowest cost found by the last `find`: early, late, heater and trip cost of the load. */
   cost = 0;
   foundMode = -1;
@@ -92,6 +95,8 @@ export class Inserter {
       if (mode.site !== site || (m < 31 && (modes & (1 << m)) === 0)) continue;
       this.findInMode(load, m, mode);
     }
+    this.passedOver = 0;
+    this.barredStart = -1;
     return this.foundMode >= 0;
   }
 
@@ -184,7 +189,10 @@ export class Inserter {
     this.checkChains(low, high);
     this.stretchBest = this.cost;
     this.stretchStart = -1;
-    for (let a = 0; a < anchor.alternatives.length; a++) this.tryAnchor(a, low, high, fixed, early, late);
+    for (let a = 0; a < anchor.alternatives.length; a++) {
+      if (a < 31 && (this.passedOver & (1 << a)) !== 0) continue;
+      this.tryAnchor(a, low, high, fixed, early, late);
+    }
     if (this.stretchStart < 0) return;
     this.cost = this.stretchBest;
     this.foundMode = modeIndex;
@@ -537,7 +545,7 @@ export class Inserter {
     const classes = state.heaters.classes[heater]!;
     let place = 0;
     for (let t = low; t <= high; t++) {
-      if (allowed[t] === 0) continue;
+      if (allowed[t] === 0 || t === this.barredStart) continue;
       const end = t + minutes;
       if (end > horizon) break;
       while (scan < end) {

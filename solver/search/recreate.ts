@@ -13,9 +13,32 @@ export function recreate(draft: Draft): void {
       if (!draft.mixes.pick(batch, AIMS[rng.below(AIMS.length)]!, rng)) continue;
       draft.mix(batch);
     }
-    draft.insert(load);
+    blink(draft, load);
+    if (!draft.insert(load, someModes(draft, load))) draft.insert(load);
   }
   draft.tidy();
+}
+
+/**
+ * Now and then the best place is passed over: some heaters are not looked at, or the load may not start where it did.
+ * Always taking the best place leaves plans unreachable that need a second best (the "blinks" of Christiaens & Vanden Berghe,
+ * "Slack induction by string removals", 2020).
+ */
+function blink(draft: Draft, load: number): void {
+  const { rng, inserter } = draft;
+  const ticket = rng.below(16);
+  if (ticket < 2) inserter.passedOver = rng.uint32() & rng.uint32();
+  else if (ticket < 4) inserter.barredStart = draft.anchorBefore(load);
+}
+
+/** Loads with more modes than this try a random half of them, and the one that they were made in before. */
+const FEW_MODES = 3;
+
+function someModes(draft: Draft, load: number): number {
+  const count = draft.model.loads[load]!.modes.length;
+  if (count <= FEW_MODES || count > 31) return -1;
+  const before = draft.modeBefore(load);
+  return draft.rng.uint32() | (before >= 0 ? 1 << before : 0);
 }
 
 /** Due time alone is clearly worse than mixed orders. */
