@@ -122,6 +122,27 @@ export class Draft {
     return true;
   }
 
+  /** Mixes the batch of a waiting load and puts the load, both where together they cost least; false when nowhere. */
+  insertWithMix(load: number): boolean {
+    const { batch, dropCost } = this.model.loads[load]!;
+    const { options } = this.model.batches[batch]!;
+    let best = dropCost;
+    let chosen = -1;
+    for (let o = 0; o < options.length; o++) {
+      const { starts, count } = this.mixes.freeOn(batch, o);
+      const { site, minutes } = options[o]!;
+      if (!this.inserter.findWithMix(load, best, -1, site, minutes, starts, count)) continue;
+      best = this.inserter.cost;
+      chosen = o;
+      this.mixes.choose(batch, o, this.inserter.mixEnd - minutes);
+    }
+    if (chosen < 0) return false;
+    this.touchLoad(load);
+    this.mix(batch);
+    this.insert(load);
+    return true;
+  }
+
   /**
    * Moves a mix under its loads, which stay where they are; false (and nothing changed) when some shelf, stock or wait
    * does not allow it.

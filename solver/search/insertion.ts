@@ -55,7 +55,10 @@ export class Inserter {
   private foundFinish = -1;
   private mode!: Mode;
   private bound!: ChainBounds;
-  private mixEnd = 0;
+  /** When the mix may end: one minute when it is placed, a range when it is placed with the load. */
+  private mixFrom = 0;
+  private mixTo = 0;
+  private foundMixEnd = -1;
   private stretchBest = 0;
   private stretchStart = -1;
   private stretchAlternative = -1;
@@ -85,9 +88,44 @@ export class Inserter {
 
   /** Looks for a place that costs less than `below`, in the modes whose bit is set in `modes` (-1: all). */
   find(load: number, below: number, modes = -1): boolean {
+    const { batch } = this.state.model.loads[load]!;
+    const { site } = this.state.model.batches[batch]!.options[this.state.mixOption[batch]!]!;
+    const mixEnd = this.state.mixEnd(batch);
+    this.mixFrom = mixEnd;
+    this.mixTo = mixEnd;
+    this.startByEnd[0]![mixEnd] = mixEnd;
+    const found = this.findInModes(load, below, modes, site);
+    this.startByEnd[0]![mixEnd] = -1;
+    return found;
+  }
+
+  /** The same for a load whose batch is not mixed yet: the mix may start at any of the `count` ascending `starts`. */
+  findWithMix(
+    load: number,
+    below: number,
+    modes: number,
+    site: number,
+    minutes: number,
+    starts: Int32Array,
+    count: number,
+  ): boolean {
+    if (count === 0) return false;
+    const slot = this.startByEnd[0]!;
+    this.mixFrom = starts[0]! + minutes;
+    this.mixTo = starts[count - 1]! + minutes;
+    for (let i = 0; i < count; i++) slot[starts[i]! + minutes] = starts[i]!;
+    const found = this.findInModes(load, below, modes, site);
+    slot.fill(-1, this.mixFrom, this.mixTo + 1);
+    return found;
+  }
+
+  /** When the mix of the place found last ends. */
+  get mixEnd(): number {
+    return this.foundMixEnd;
+  }
+
+  private findInModes(load: number, below: number, modes: number, site: number): boolean {
     const data = this.state.model.loads[load]!;
-    const site = this.state.model.batches[data.batch]!.options[this.state.mixOption[data.batch]!]!.site;
-    this.mixEnd = this.state.mixEnd(data.batch);
     this.cost = below;
     this.foundMode = -1;
     for (let m = 0; m < data.modes.length; m++) {
@@ -115,9 +153,9 @@ export class Inserter {
     if (mode.deliveredAt >= 0) fixed += data.lateCost[mode.deliveredAt]!;
     if (fixed >= this.cost || !this.spansFromMixFit()) return;
     const anchor = mode.operations[mode.anchor]!;
-    const first = Math.max(this.mixEnd + bound.leastFromMix[mode.anchor]!, anchor.from);
+    const first = Math.max(this.mixFrom + bound.leastFromMix[mode.anchor]!, anchor.from);
     const last = Math.min(
-      this.mixEnd + bound.greatestFromMix[mode.anchor]!,
+      this.mixTo + bound.greatestFromMix[mode.anchor]!,
       anchor.to,
       Math.min(mode.finishBy, state.horizon) - bound.leastAfter,
     );
@@ -138,13 +176,14 @@ export class Inserter {
     }
   }
 
-  /** Stocks held from the mix on: is there any minute left for the operation that ends them? */
+  /** Stocks held from a placed mix on: is there any minute left for the operation that ends them? */
   private spansFromMixFit(): boolean {
+    if (this.mixFrom !== this.mixTo) return true;
     for (const span of this.mode.spans) {
       if (span.fromOperation >= 0) continue;
       const until =
-        span.toOperation < 0 ? this.state.horizon : this.mixEnd + this.bound.leastFromMix[span.toOperation]!;
-      if (until > this.state.horizon || !this.state.fits(span.row, this.mixEnd, until, span.amount)) return false;
+        span.toOperation < 0 ? this.state.horizon : this.mixFrom + this.bound.leastFromMix[span.toOperation]!;
+      if (until > this.state.horizon || !this.state.fits(span.row, this.mixFrom, until, span.amount)) return false;
     }
     return true;
   }
@@ -158,23 +197,21 @@ export class Inserter {
     late: Int32Array | null,
   ): void {
     const { mode, bound } = this;
-    this.startByEnd[0]![this.mixEnd] = this.mixEnd;
-    this.endFrom[0] = this.mixEnd;
-    this.endTo[0] = this.mixEnd;
+    this.endFrom[0] = this.mixFrom;
+    this.endTo[0] = this.mixTo;
     for (let k = 0; k <= mode.anchor; k++) {
       const operation = mode.operations[k]!;
-      let low = Math.max(from - bound.greatestToAnchor[k]!, this.mixEnd + bound.leastFromMix[k]!, operation.from);
-      let high = Math.min(to - bound.leastToAnchor[k]!, this.mixEnd + bound.greatestFromMix[k]!, operation.to);
+      let low = Math.max(from - bound.greatestToAnchor[k]!, this.mixFrom + bound.leastFromMix[k]!, operation.from);
+      let high = Math.min(to - bound.leastToAnchor[k]!, this.mixTo + bound.greatestFromMix[k]!, operation.to);
       for (const span of mode.spans) {
-        if (span.fromOperation < 0 && span.toOperation === k) high = Math.min(high, this.firstBad(span, high));
+        if (this.mixFrom === this.mixTo && span.fromOperation < 0 && span.toOperation === k)
+          high = Math.min(high, this.firstBad(span, high));
         if (span.toOperation < 0 && span.fromOperation === k) low = Math.max(low, this.lastBad(span, low) + 1);
       }
       if (low > high || !this.reach(k, operation, mode.holds[k]!, low, high)) {
-        this.startByEnd[0]![this.mixEnd] = -1;
         return;
       }
     }
-    this.startByEnd[0]![this.mixEnd] = -1;
     const low = this.endFrom[mode.anchor + 1]!;
     const high = this.endTo[mode.anchor + 1]!;
     const anchor = mode.operations[mode.anchor]!;
@@ -202,7 +239,7 @@ export class Inserter {
   private firstBad(span: { row: number; amount: number }, limit: number): number {
     const base = span.row * this.state.horizon;
     const { free } = this.state;
-    for (let t = this.mixEnd; t < limit; t++) if (free[base + t]! < span.amount) return t;
+    for (let t = this.mixFrom; t < limit; t++) if (free[base + t]! < span.amount) return t;
     return limit;
   }
 
@@ -501,7 +538,8 @@ export class Inserter {
         }
         end = this.endBefore[k]![start]!;
       }
-      if (mode.warmFrom < 0 && t - this.mixEnd > mode.warmMinutes) allowed[t] = 0;
+      if (mode.warmFrom < 0 && t - end > mode.warmMinutes) allowed[t] = 0;
+      if (this.mixFrom !== this.mixTo && allowed[t] === 1 && !this.mixSpansFit(t, end)) allowed[t] = 0;
     }
     if (!span || earliest > horizon) return;
     const base = span.row * horizon;
@@ -511,6 +549,19 @@ export class Inserter {
       spanClear[t] = clear;
       if (t < horizon && free[base + t]! < span.amount) clear = t + 1;
     }
+  }
+
+  /** Stocks held from a mix that is placed with the load, for the chain that reaches the anchor at `t`. */
+  private mixSpansFit(t: number, mixEnd: number): boolean {
+    const { mode, state } = this;
+    for (const span of mode.spans) {
+      if (span.fromOperation >= 0) continue;
+      let to = span.toOperation < 0 ? state.horizon : t;
+      for (let k = mode.anchor - 1; k >= Math.max(0, span.toOperation); k--)
+        to = this.startByEnd[k + 1]![this.endBefore[k + 1]![to]!]!;
+      if (!state.fits(span.row, mixEnd, to, span.amount)) return false;
+    }
+    return true;
   }
 
   /** The cheapest start on one alternative of the anchor. */
@@ -598,6 +649,7 @@ export class Inserter {
       this.foundAlternative[k] = this.alternativeByEnd[k + 1]![end]!;
       end = this.endBefore[k]![start]!;
     }
+    this.foundMixEnd = end;
     end = this.stretchStart + mode.operations[mode.anchor]!.alternatives[this.stretchAlternative]!.minutes;
     for (let k = mode.anchor + 1; k < mode.operations.length; k++) {
       const start = this.startAfter[k]![end]!;
@@ -620,7 +672,7 @@ export class Inserter {
       state.start[at + k] = this.foundStart[k]!;
       state.alternative[at + k] = this.foundAlternative[k]!;
     }
-    putChain(state, load, this.foundMode, this.foundFinish, this.mixEnd);
+    putChain(state, load, this.foundMode, this.foundFinish, this.foundMixEnd);
   }
 }
 

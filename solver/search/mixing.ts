@@ -107,6 +107,19 @@ export class MixPlanner {
     return count > 0 ? this.openings[rng.below(count)]! : low;
   }
 
+  /** All free starts of an option, ascending: the first `count` of `starts`. */
+  freeOn(batch: number, option: number): { starts: Int32Array; count: number } {
+    return { starts: this.free, count: this.freeStarts(this.state.model.batches[batch]!.options[option]!) };
+  }
+
+  /** Makes a slot found elsewhere the one that was picked. */
+  choose(batch: number, option: number, start: number): void {
+    const { crew, minutes } = this.state.model.batches[batch]!.options[option]!;
+    this.option = option;
+    this.start = start;
+    this.crewRow = crew ? this.state.crewFor(crew, start, start + minutes) : -1;
+  }
+
   /** Fills `free` with the starts at which mixer and crew are free, ascending; returns how many. */
   private freeStarts(mix: MixOption): number {
     const { horizon, free } = this.state;

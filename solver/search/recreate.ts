@@ -10,6 +10,9 @@ export function recreate(draft: Draft): void {
   for (const load of waiting) {
     const { batch } = model.loads[load]!;
     if (state.mixOption[batch]! < 0) {
+      // A mix chosen for one load suits it alone; a batch of many had better be mixed for all.
+      const isAlone = model.batches[batch]!.loads.length === 1;
+      if (rng.below(isAlone ? 2 : 10) === 0 && draft.insertWithMix(load)) continue;
       if (!draft.mixes.pick(batch, AIMS[rng.below(AIMS.length)]!, rng)) continue;
       draft.mix(batch);
     }
