@@ -12,7 +12,7 @@ export function recreate(draft: Draft): void {
     if (state.mixOption[batch]! < 0) {
       // A mix chosen for one load suits it alone; a batch of many had better be mixed for all.
       const isAlone = model.batches[batch]!.loads.length === 1;
-      if (rng.below(isAlone ? 2 : 10) === 0 && draft.insertWithMix(load)) continue;
+      if ((isAlone ? rng.below(10) > 0 : rng.below(10) === 0) && draft.insertWithMix(load)) continue;
       if (!draft.mixes.pick(batch, AIMS[rng.below(AIMS.length)]!, rng)) continue;
       draft.mix(batch);
     }
@@ -47,20 +47,19 @@ function someModes(draft: Draft, load: number): number {
 /** Due time alone is clearly worse than mixed orders. */
 function sortWaiting(draft: Draft): void {
   const { rng, waiting, model, bounds } = draft;
-  const kind = rng.below(4);
-  if (kind === 0) {
-    for (let i = waiting.length - 1; i > 0; i--) {
-      const j = rng.below(i + 1);
-      const swapped = waiting[i]!;
-      waiting[i] = waiting[j]!;
-      waiting[j] = swapped;
-    }
-    return;
+  for (let i = waiting.length - 1; i > 0; i--) {
+    const j = rng.below(i + 1);
+    const swapped = waiting[i]!;
+    waiting[i] = waiting[j]!;
+    waiting[j] = swapped;
   }
+  const kind = rng.below(4);
+  if (kind === 0) return;
   const key = (load: number): number => {
     if (kind === 1) return bounds[load]![0]!.zoneTo;
     if (kind === 2) return -model.loads[load]!.dropCost;
     return bounds[load]![0]!.leastAfter * -1000 + bounds[load]![0]!.zoneTo;
   };
-  waiting.sort((a, b) => key(a) - key(b) || a - b);
+  // Stable: loads that are alike stay shuffled.
+  waiting.sort((a, b) => key(a) - key(b));
 }

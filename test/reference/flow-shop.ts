@@ -17,7 +17,7 @@ export interface FlowShop {
 
 const NONE = new Int32Array(0);
 
-/** The shop as a search model in which every job is due at `deadline`; no lateness at all is a makespan within it. */
+/** The shop as a search model in which every job is due at `deadline`, and costs a little for every minute until it is done. */
 export function flowShopModel(shop: FlowShop, deadline: number): SearchModel {
   const horizon = 2 * deadline;
   const stages = shop.machinesPerStage.length;
@@ -42,7 +42,7 @@ export function flowShopModel(shop: FlowShop, deadline: number): SearchModel {
   heaterRows.forEach((row, h) => {
     heaterOfRow[row] = h;
   });
-  const byDeadline = Int32Array.from({ length: horizon + 1 }, (_, t) => 10 * Math.max(0, t - deadline));
+  const byDeadline = Int32Array.from({ length: horizon + 1 }, (_, t) => t + 100 * Math.max(0, t - deadline));
   return {
     horizon,
     rowCount,
@@ -68,7 +68,7 @@ export function flowShopModel(shop: FlowShop, deadline: number): SearchModel {
     })),
     loads: shop.times.map((times, job) => ({
       batch: job,
-      dropCost: 20 * horizon,
+      dropCost: 200 * horizon,
       pinned: false,
       lateCost: byDeadline,
       earlyCost: new Int32Array(horizon + 1),
@@ -102,14 +102,15 @@ export function makespanWithin(shop: FlowShop, deadline: number, tries: number):
   for (let seed = 1; seed <= 3; seed++) {
     const draft = new Draft(flowShopModel(shop, deadline), createRng(seed));
     construct(draft);
-    let isDone = draft.state.cost === 0;
+    const isWithin = (finish: Int32Array): boolean => finish.every((end) => end >= 0 && end <= deadline);
+    let isDone = isWithin(draft.state.finish);
     anneal(draft, {
       hot: 1,
       cold: 0.02,
       shortShare: 1,
       progress: (i) => (isDone ? 1 : i / tries),
       onBetter: (plan) => {
-        if (plan.cost === 0) isDone = true;
+        if (isWithin(plan.finish)) isDone = true;
       },
     });
     if (isDone) return true;

@@ -34,7 +34,7 @@ describe.runIf(hasReference("hybrid_flowshop_derived"))("hybrid flow shops with 
       ["no wait", 0, Number(row.optimum_no_wait)],
     ])(`${row.instance} with %s`, { timeout: 60_000 }, (_name, maxWait, optimum) => {
       expect(makespanWithin(shop(maxWait), optimum - 1, 150)).toBe(false);
-      const found = leastMakespan(shop(maxWait), optimum * 2, optimum, 300);
+      const found = leastMakespan(shop(maxWait), optimum * 2, optimum, 700);
       expect(found).toBeGreaterThanOrEqual(optimum);
       expect(found).toBeLessThanOrEqual(optimum * (1 + GREATEST_GAP));
     });
@@ -63,7 +63,7 @@ describe.runIf(hasReference("distributed_flowshop"))("which site makes what", ()
     it(`${row.instance}`, { timeout: 60_000 }, () => {
       const optimum = Number(row.upper_bound);
       expect(makespanWithin(shop, optimum - 1, 150)).toBe(false);
-      expect(leastMakespan(shop, optimum * 2, optimum, 300)).toBeLessThanOrEqual(optimum * (1 + GREATEST_GAP));
+      expect(leastMakespan(shop, optimum * 2, optimum, 700)).toBeLessThanOrEqual(optimum * (1 + GREATEST_GAP));
     });
   }
 });
@@ -102,7 +102,7 @@ describe.runIf(hasReference("nowait_flowshop_taillard"))("dough that may not sta
       const optimum = Math.min(...permutations(jobs).map(noWaitMakespan));
       const shop: FlowShop = { times: jobs, machinesPerStage: jobs[0]!.map(() => 1), maxWait: 0, sites: 1 };
       expect(makespanWithin(shop, optimum - 1, 150)).toBe(false);
-      expect(leastMakespan(shop, noWaitMakespan(jobs), optimum, 300)).toBeLessThanOrEqual(optimum * (1 + GREATEST_GAP));
+      expect(leastMakespan(shop, noWaitMakespan(jobs), optimum, 700)).toBeLessThanOrEqual(optimum * (1 + GREATEST_GAP));
     });
   }
 
