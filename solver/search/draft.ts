@@ -1,7 +1,8 @@
 import type { Rng } from "../rng.js";
+import { overlapsAny } from "./anchor-scan.js";
 import { allBounds, type ChainBounds } from "./bounds.js";
 import { putChain } from "./chain.js";
-import { Inserter, overlapsAny } from "./insertion.js";
+import { Inserter } from "./insertion.js";
 import { MixPlanner } from "./mixing.js";
 import { MAX_OPERATIONS, type SearchModel } from "./model.js";
 import { emptyRecord, type LoadRecord, State } from "./state.js";
