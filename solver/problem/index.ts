@@ -95,15 +95,15 @@ function commonSites(made: readonly (readonly MadeMode[])[]): ReadonlySet<string
   return new Set([...(sets[0] ?? [])].filter((site) => sets.every((set) => set.has(site))));
 }
 
-/** A load with a lock has first the mode in which all of it stays, then those in which only what is locked stays. */
-function modesUnderLocks(prepared: Prepared, kept: Kept, load: LoadSpec): MadeMode[] {
+/** A load with a lock, or of a locked mix, has first the mode in which all of it stays, then those in which only what is locked does. */
+function modesUnderLocks(prepared: Prepared, kept: Kept, batch: string, load: LoadSpec): MadeMode[] {
   const made = modesOf(prepared.request, load);
-  const locked = kept.locked.get(load.id);
+  const locked = kept.locked.get(load.id) ?? [];
   const before = kept.before.get(load.id);
-  if (!locked || !before) return made;
+  if (!before || (locked.length === 0 && !kept.locked.has(batch))) return made;
   const pinned = (tasks: readonly Task[]): MadeMode[] =>
     made.flatMap((mode) => pinMode(prepared.index, prepared.book, mode, before, tasks) ?? []);
-  return [...pinned(kept.tasks.get(load.id) ?? locked), ...pinned(locked)];
+  return [...pinned(kept.tasks.get(load.id) ?? locked), ...(locked.length > 0 ? pinned(locked) : made)];
 }
 
 /** A kept batch is mixed as it was, if it can be; only a locked mix must. */
@@ -139,7 +139,7 @@ export function buildProblem(prepared: Prepared, kept: Kept, batchSpecs: readonl
   const placedSpecs: BatchSpec[] = [];
   const unmakeable: LoadSpec[] = [];
   for (const spec of batchSpecs) {
-    const made = spec.loads.map((load) => ({ load, made: modesUnderLocks(prepared, kept, load) }));
+    const made = spec.loads.map((load) => ({ load, made: modesUnderLocks(prepared, kept, spec.id, load) }));
     const possible = made.filter((entry) => entry.made.length > 0);
     const sites = commonSites(possible.map((entry) => entry.made));
     const options = optionsUnderLocks(
@@ -161,7 +161,7 @@ export function buildProblem(prepared: Prepared, kept: Kept, batchSpecs: readonl
         loads.push({
           batch: batches.length,
           dropCost: drop,
-          pinned: kept.locked.has(load.id),
+          pinned: kept.locked.has(load.id) || kept.locked.has(spec.id),
           lateCost: late,
           earlyCost: early,
           modes: modeList,

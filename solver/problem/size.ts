@@ -105,7 +105,11 @@ export function sizeBatches(
   for (const [key, group] of groups) {
     const [doughId, mixSite] = key.split(" ") as [string, string];
     const sizes = bowlSizes(index.sites.get(mixSite)!, index.doughs.get(doughId)!);
-    if (sizes.length === 0) continue;
+    if (sizes.length === 0) {
+      // No bowl there takes it: the problem builder says so, or finds another site.
+      batches.push({ id: nextId(doughId), dough: doughId, mixSite, loads: group });
+      continue;
+    }
     const totalG = group.reduce((sum, load) => sum + load.doughG, 0);
     for (const batch of fillRuns(group, chooseRuns(totalG, sizes, lp), sizes)) {
       batches.push({ id: nextId(doughId), dough: doughId, mixSite, loads: batch });

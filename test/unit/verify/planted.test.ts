@@ -652,7 +652,7 @@ const PLANTED: readonly (readonly [Breach["rule"], string, string, (scene: Scene
         (t) => dough(s, product(s, load(s, (l) => l.id === t.load).product).dough).id === "twist",
       )!;
       const plain = kettles.find(
-        (t) => dough(s, product(s, load(s, (l) => l.id === t.load).product).dough).id === "ring" && t.site === lye.site,
+        (t) => dough(s, product(s, load(s, (l) => l.id === t.load).product).dough).id === "ring",
       )!;
       lye.unit = plain.unit!;
     },
