@@ -25,7 +25,7 @@ describe("the demo days", { timeout: 120_000 }, () => {
   });
 
   it("the ordinary day fits: everything is made, and nearly everything on time, within 2 000 tries", async () => {
-    const { timetable, breaches } = draw(await day("ordinary-day"), { iterations: 2000, seed: 3, now: () => 0, lp });
+    const { timetable, breaches } = draw(await day("ordinary-day"), { iterations: 2000, seed: 2, now: () => 0, lp });
     expect(breaches).toEqual([]);
     const pans = timetable.loads.reduce((sum, load) => sum + load.pans, 0);
     expect(pans).toBeGreaterThanOrEqual(150);
