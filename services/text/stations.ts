@@ -156,7 +156,7 @@ class StationWriter {
           const dips = task.dips ?? [];
           return [
             this.what(task),
-            `${dips.length} dips of ${dips[0]?.pieces ?? 0}${dips.length > 1 && dips[dips.length - 1]!.pieces !== dips[0]!.pieces ? ` (last ${dips[dips.length - 1]!.pieces})` : ""}`,
+            `${dips.length} ${dips.length === 1 ? "dip" : "dips"} of ${dips[0]?.pieces ?? 0}${dips.length > 1 && dips[dips.length - 1]!.pieces !== dips[0]!.pieces ? ` (last ${dips[dips.length - 1]!.pieces})` : ""}`,
             this.crew(task),
           ];
         },

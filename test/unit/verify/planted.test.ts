@@ -655,6 +655,7 @@ const PLANTED: readonly (readonly [Breach["rule"], string, string, (scene: Scene
         (t) => dough(s, product(s, load(s, (l) => l.id === t.load).product).dough).id === "ring",
       )!;
       lye.unit = plain.unit!;
+      s.table.tasks = s.table.tasks.filter((t) => !(t.does === "clean" && t.unit === plain.unit));
     },
   ],
   [
