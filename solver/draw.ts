@@ -130,8 +130,8 @@ export function draw(day: DayDocuments, options: DrawOptions): DrawResult {
     onBetter: (plan) => {
       bestCost = plan.cost;
     },
-    hot: 3,
-    cold: 0.01,
+    hot: 10,
+    cold: 0.02,
     shortShare: 0.25,
   });
   const best = result.best.cost < draft.state.cost ? result.best : copyPlan(draft.state);

@@ -101,6 +101,13 @@ export class Draft {
     }
   }
 
+  /** Lifts a load, and its mix too when it has the batch to itself. */
+  removeWithMix(load: number): void {
+    const { batch } = this.model.loads[load]!;
+    if (this.model.batches[batch]!.loads.length === 1) this.removeBatch(batch);
+    else this.removeLoad(load);
+  }
+
   /** Lifts a batch's loads and its mix. */
   removeBatch(batch: number): void {
     if (this.model.batches[batch]!.pinned) return;

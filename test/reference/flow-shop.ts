@@ -105,8 +105,8 @@ export function makespanWithin(shop: FlowShop, deadline: number, tries: number):
     const isWithin = (finish: Int32Array): boolean => finish.every((end) => end >= 0 && end <= deadline);
     let isDone = isWithin(draft.state.finish);
     anneal(draft, {
-      hot: 1,
-      cold: 0.02,
+      hot: 10,
+      cold: 0.2,
       shortShare: 1,
       progress: (i) => (isDone ? 1 : i / tries),
       onBetter: (plan) => {

@@ -10,7 +10,7 @@ import { type FlowShop, leastMakespan, makespanWithin } from "./flow-shop.js";
  * Not expressed: rcpsp_max and rcpsp_reservoir (activities with any number of predecessors; a load is a chain), batch_machine (jobs of a
  * machine load start together; loads join a deck when they like), job shops (each job its own order of machines).
  */
-const GREATEST_GAP = 0.2;
+const GREATEST_GAP = 0.18;
 
 const WIDE = 1_000_000;
 

@@ -19,7 +19,7 @@ export const deckString: Move = {
     on.sort((a, b) => draft.anchorStart(a) - draft.anchorStart(b) || a - b);
     const length = Math.min(on.length, 2 + rng.below(8));
     const from = rng.below(on.length - length + 1);
-    for (let i = from; i < from + length; i++) draft.removeLoad(on[i]!);
+    for (let i = from; i < from + length; i++) draft.removeWithMix(on[i]!);
     recreate(draft);
     return true;
   },

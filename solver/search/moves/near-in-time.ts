@@ -11,12 +11,12 @@ export const nearInTime: Move = {
     const seed = rng.below(count);
     const at = state.mode[seed]! >= 0 ? draft.anchorStart(seed) : draft.bounds[seed]![0]!.zoneTo;
     const wanted = 2 + rng.below(Math.min(9, count));
-    const reach = 5 + rng.below(60);
-    draft.removeLoad(seed);
+    const reach = 5 << rng.below(7);
+    draft.removeWithMix(seed);
     for (let tries = 0, taken = 1; tries < 8 * wanted && taken < wanted; tries++) {
       const load = rng.below(count);
       if (state.mode[load]! < 0 || Math.abs(draft.anchorStart(load) - at) > reach) continue;
-      draft.removeLoad(load);
+      draft.removeWithMix(load);
       taken++;
     }
     recreate(draft);
