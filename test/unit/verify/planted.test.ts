@@ -285,7 +285,7 @@ const PLANTED: readonly (readonly [Breach["rule"], string, string, (scene: Scene
         s,
         (l) => l.route === "tubs" && s.table.tasks.some((t) => t.load === l.id && t.does === "shape"),
       );
-      move(taskOf(s, own, "shape"), 7);
+      move(taskOf(s, own, "shape"), 1);
     },
   ],
   [
