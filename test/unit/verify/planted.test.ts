@@ -1,6 +1,7 @@
 import { beforeAll, describe, expect, it } from "vitest";
 import type { DayDocuments, Load, Task, Timetable } from "../../../schemas/index.js";
 import { readDayFolder } from "../../../services/day-folder.js";
+import { layoutRectangles } from "../../../solver/geometry/index.js";
 import { type Breach, draw, verify } from "../../../solver/index.js";
 import { loadLp } from "../../support/lp.js";
 
@@ -445,6 +446,24 @@ const PLANTED: readonly (readonly [Breach["rule"], string, string, (scene: Scene
     (s) => {
       const [a, b] = neighbours(s, "bake");
       b.places![0]!.position = a.places![0]!.position;
+    },
+  ],
+  [
+    "R10",
+    "no-such-position",
+    "one pan more than fits on the deck",
+    (s) => {
+      const target = does(s, "bake");
+      const used = s.table.loads.find((candidate) => candidate.id === target.load)!;
+      const pan = s.day.network.panTypes.find(({ id }) => id === product(s, used.product).panType)!;
+      for (const { id, ovens } of s.day.network.sites)
+        for (const oven of ovens)
+          for (const deck of oven.decks) {
+            if (`${id}/${oven.id}/${deck.id}` !== target.unit) continue;
+            const gap = deck.gapMm ?? 0;
+            const fits = layoutRectangles(deck.widthMm, deck.depthMm, pan.widthMm, pan.depthMm, gap, gap).count;
+            target.places![0]!.position = fits + 1;
+          }
     },
   ],
   [

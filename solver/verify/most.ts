@@ -1,0 +1,127 @@
+/**
+ * The verifier's own counts of what lies flat on an area, independent of the layout search: rectangles by cuts from edge to edge
+ * and pinwheels of five areas, three deep; rounds in square or staggered rows. test/unit/verify/count.test.ts holds them
+ * against the layouts drawn.
+ */
+
+const EPS = 1e-6;
+const LEVELS = 3;
+/** A pinwheel is looked for between no more lines than these; more lines means many boxes and little waste. */
+const MOST_LINES = 60;
+
+class Counter {
+  private readonly a: number;
+  private readonly b: number;
+  private readonly known = new Map<number, number>();
+
+  constructor(a: number, b: number) {
+    this.a = a;
+    this.b = b;
+  }
+
+  private grid(x: number, y: number): number {
+    const inLine = (length: number, side: number): number => Math.floor((length + EPS) / side);
+    return Math.max(inLine(x, this.a) * inLine(y, this.b), inLine(x, this.b) * inLine(y, this.a));
+  }
+
+  private area(x: number, y: number): number {
+    return Math.floor((x * y) / (this.a * this.b) + EPS);
+  }
+
+  /** Sums of box sides from 0 to a length. */
+  lines(length: number): number[] {
+    const sums: number[] = [];
+    for (let p = 0; p <= length + EPS; p += this.a) for (let q = p; q <= length + EPS; q += this.b) sums.push(q);
+    return [...new Set(sums)].sort((p, q) => p - q);
+  }
+
+  /** By cuts from edge to edge and pinwheels, at most `levels` deep. */
+  most(x: number, y: number, levels: number): number {
+    const key = (Math.round(x * 10) * 1e6 + Math.round(y * 10)) * 4 + levels;
+    const known = this.known.get(key);
+    if (known !== undefined) return known;
+    let best = this.grid(x, y);
+    const most = this.area(x, y);
+    if (levels > 0 && best < most) {
+      for (const at of this.lines(x / 2)) {
+        if (at === 0) continue;
+        best = Math.max(best, this.most(at, y, levels - 1) + this.most(x - at, y, levels - 1));
+      }
+      for (const at of this.lines(y / 2)) {
+        if (at === 0) continue;
+        best = Math.max(best, this.most(x, at, levels - 1) + this.most(x, y - at, levels - 1));
+      }
+    }
+    if (levels > 1) best = this.pinwheel(x, y, levels - 1, best);
+    this.known.set(key, best);
+    return best;
+  }
+
+  /** Four areas around a fifth, each divided further; `best` is what is known to fit. */
+  private pinwheel(x: number, y: number, levels: number, best: number): number {
+    const xs = this.lines(x);
+    const ys = this.lines(y);
+    const most = this.area(x, y);
+    if (best >= most || xs.length > MOST_LINES || ys.length > MOST_LINES) return best;
+    for (const x1 of xs) {
+      for (const x2 of xs) {
+        if (x2 < x1) continue;
+        for (const y1 of ys) {
+          for (const y2 of ys) {
+            if (y2 < y1) continue;
+            const parts = [x1, y2, x - x1, y1, x - x2, y - y1, x2, y - y2, x2 - x1, y2 - y1];
+            let room = 0;
+            for (let i = 0; i < 10; i += 2) room += this.area(parts[i]!, parts[i + 1]!);
+            if (room <= best) continue;
+            let count = 0;
+            for (let i = 0; i < 10 && count + room > best; i += 2) {
+              room -= this.area(parts[i]!, parts[i + 1]!);
+              count += this.most(parts[i]!, parts[i + 1]!, levels);
+            }
+            if (count > best) best = count;
+            if (best >= most) return best;
+          }
+        }
+      }
+    }
+    return best;
+  }
+}
+
+/** The most boxes a x b on width x depth, `gap` between them and `edge` to the rim; mm. */
+export function mostRectangles(width: number, depth: number, a: number, b: number, gap: number, edge: number): number {
+  const x = width - 2 * edge + gap;
+  const y = depth - 2 * edge + gap;
+  if (x <= 0 || y <= 0) return 0;
+  const counter = new Counter(a + gap, b + gap);
+  return counter.most(x, y, LEVELS);
+}
+
+function row(length: number, pitch: number): number {
+  return length < -EPS ? 0 : 1 + Math.floor((length + EPS) / pitch);
+}
+
+/** Rows along `x`: square, or staggered with every pitch in the row at which a row is just full. */
+function rounds(x: number, y: number, pitch: number): number {
+  const across = row(x, pitch);
+  let best = across * row(y, pitch);
+  const pitches = [pitch, 2 * Math.max(x, pitch)];
+  for (let n = 1; n <= across; n++) pitches.push(x / (n - 1 || 1), x / (n - 0.5));
+  for (const inRow of pitches) {
+    if (inRow < pitch - EPS) continue;
+    // Touching along the slant; pieces two rows apart stand one above the other.
+    const slant = Math.sqrt(Math.max(0, pitch * pitch - (inRow * inRow) / 4));
+    const rows = row(y, Math.max(slant, pitch / 2));
+    best = Math.max(best, Math.ceil(rows / 2) * row(x, inRow) + Math.floor(rows / 2) * row(x - inRow / 2, inRow));
+  }
+  return best;
+}
+
+/** The most rounds of a diameter on width x depth, `gap` between them and `edge` to the rim; mm. */
+export function mostRounds(width: number, depth: number, diameter: number, gap: number, edge: number): number {
+  const x = width - 2 * edge - diameter;
+  const y = depth - 2 * edge - diameter;
+  if (x < -EPS || y < -EPS) return 0;
+  const pitch = diameter + gap;
+  return Math.max(rounds(Math.max(0, x), Math.max(0, y), pitch), rounds(Math.max(0, y), Math.max(0, x), pitch));
+}
