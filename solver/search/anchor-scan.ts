@@ -1,5 +1,5 @@
 import type { FinishPasses } from "./finish-passes.js";
-import type { Mode } from "./model.js";
+import type { Mode, Span } from "./model.js";
 import type { State } from "./state.js";
 
 /** What a start of the anchor costs besides its heater. */
@@ -20,75 +20,144 @@ export class AnchorScan {
   alternative = -1;
   /** A start at which it may not be, or -1. */
   barredStart = -1;
-  /** By start: may the anchor be there, when does the stock that spans it begin; by minute: since when is that stock free. */
-  readonly allowed: Uint8Array;
+  /** A heater on which it may not be, or -1. */
+  barredHeater = -1;
+  /** By start: since when the stock that spans the anchor is taken; by minute: since when that stock is free. */
   readonly spanStart: Int32Array;
   readonly spanClear: Int32Array;
   private readonly state: State;
   private readonly finishes: FinishPasses;
+  /** Starts whose chain can be finished, ascending, with what they cost without the heater. */
+  private readonly starts: Int32Array;
+  private readonly costs: Int32Array;
+  private count = 0;
+  private cheapest = 0;
+  private minutes = -1;
 
   constructor(state: State, finishes: FinishPasses) {
     const size = state.horizon + 2;
     this.state = state;
     this.finishes = finishes;
-    this.allowed = new Uint8Array(size);
     this.spanStart = new Int32Array(size);
     this.spanClear = new Int32Array(size);
+    this.starts = new Int32Array(size);
+    this.costs = new Int32Array(size);
   }
 
-  /** The cheapest start on one alternative of the anchor. */
-  tryAlternative(mode: Mode, index: number, low: number, high: number, costs: AnchorCosts): void {
-    const { fixed, early, late } = costs;
-    const { state, allowed } = this;
-    const { horizon, free, model } = state;
-    const alternative = mode.operations[mode.anchor]!.alternatives[index]!;
-    const { row, amount, minutes } = alternative;
+  /** Tries all alternatives but those whose bit is set in `passedOver`, for the starts of `reached` in [low, high]. */
+  run(
+    mode: Mode,
+    reached: Int32Array,
+    low: number,
+    high: number,
+    costs: AnchorCosts,
+    below: number,
+    passedOver: number,
+  ): void {
+    this.best = below;
+    this.start = -1;
+    this.minutes = -1;
+    const { alternatives } = mode.operations[mode.anchor]!;
+    const span = spanOverAnchor(mode);
+    for (let a = 0; a < alternatives.length; a++) {
+      if (a < 31 && (passedOver & (1 << a)) !== 0) continue;
+      const { minutes, row } = alternatives[a]!;
+      if (this.barredHeater >= 0 && this.state.model.heaterOfRow[row] === this.barredHeater) continue;
+      if (minutes !== this.minutes) this.gather(mode, reached, low, high, minutes, costs);
+      if (this.count === 0 || this.cheapest >= this.best) continue;
+      this.tryAlternative(mode, a, span);
+    }
+  }
+
+  /** Lists the starts that are worth trying for a bake of so many minutes. */
+  private gather(
+    mode: Mode,
+    reached: Int32Array,
+    low: number,
+    high: number,
+    minutes: number,
+    { fixed, early, late }: AnchorCosts,
+  ): void {
+    const { starts, costs, barredStart, best } = this;
+    const hasAfter = mode.operations.length > mode.anchor + 1;
+    const finishes = this.finishes.finishAfter[mode.anchor + 1]!;
+    const last = Math.min(high, this.state.horizon - minutes);
+    let count = 0;
+    let cheapest = best;
+    for (let t = low; t <= last; t++) {
+      if (reached[t]! < 0 || t === barredStart) continue;
+      const finish = hasAfter ? finishes[t + minutes]! : t + minutes;
+      if (finish < 0 || finish > mode.finishBy) continue;
+      const cost = fixed + early[finish]! + (late === null ? 0 : late[finish]!);
+      if (cost >= best) continue;
+      if (cost < cheapest) cheapest = cost;
+      starts[count] = t;
+      costs[count++] = cost;
+    }
+    this.count = count;
+    this.cheapest = cheapest;
+    this.minutes = minutes;
+  }
+
+  /** The cheapest start on one alternative. */
+  private tryAlternative(mode: Mode, index: number, span: Span | null): void {
+    const { state, starts, costs, count } = this;
+    const { horizon, free, model, heaters } = state;
+    const { row, amount, minutes } = mode.operations[mode.anchor]!.alternatives[index]!;
     const base = row * horizon;
     const heater = model.heaterOfRow[row]!;
     const klass = model.classOfRow[row]!;
-    const hasAfter = mode.operations.length > mode.anchor + 1;
-    const finishBy = this.finishes.finishAfter[mode.anchor + 1]!;
-    const startAfter = this.finishes.startAfter[mode.anchor + 1]!;
-    const span = mode.spans.find((s) => s.fromOperation >= 0 && s.toOperation > mode.anchor);
-    let { best } = this;
-    let scan = low;
-    let bad = -1;
+    const { leadMinutes, costPerMinute, changeCost, stretches, noLead } = model.heaters[heater]!;
+    let best = this.best;
     let stretch = -1;
     let stretchEnd = -1;
     let first = 0;
     let last = 0;
-    const { leadMinutes, costPerMinute, changeCost, stretches, noLead } = model.heaters[heater]!;
-    const starts = state.heaters.starts[heater]!;
-    const classes = state.heaters.classes[heater]!;
-    let place = 0;
-    for (let t = low; t <= high; t++) {
-      if (allowed[t] === 0 || t === this.barredStart) continue;
+    if (stretches.length === 2) {
+      // One stretch: what the heater must cost at least, wherever in the window.
+      first = heaters.first(heater, 0);
+      last = heaters.last(heater, 0);
+      const more =
+        last < 0
+          ? minutes + leadMinutes
+          : Math.max(0, first - starts[count - 1]!) + Math.max(0, starts[0]! + minutes - last);
+      if (this.cheapest + more * costPerMinute >= best) return;
+    }
+    const startAfter = this.finishes.startAfter[mode.anchor + 1]!;
+    const hasAfter = mode.operations.length > mode.anchor + 1;
+    const from = heaters.from(heater);
+    const until = heaters.until(heater);
+    const { starts: loadStarts, classes } = heaters;
+    let place = from;
+    let scan = starts[0]!;
+    let bad = -1;
+    for (let c = 0; c < count; c++) {
+      const t = starts[c]!;
       const end = t + minutes;
-      if (end > horizon) break;
+      if (scan < t) scan = t;
       while (scan < end) {
         if (free[base + scan]! < amount) bad = scan;
         scan++;
       }
-      if (bad >= t) continue;
-      const finish = hasAfter ? finishBy[end]! : end;
-      if (finish < 0 || finish > mode.finishBy) continue;
-      let cost = fixed + early[finish]!;
-      if (late !== null) cost += late[finish]!;
+      if (bad >= t) {
+        continue;
+      }
+      let cost = costs[c]!;
       if (cost >= best) continue;
       if (t >= stretchEnd) {
-        stretch = state.heaters.stretchAt(heater, t);
+        stretch = heaters.stretchAt(heater, t);
         if (stretch < 0) continue;
         stretchEnd = stretches[2 * stretch + 1]!;
-        first = state.heaters.first[heater]![stretch]!;
-        last = state.heaters.last[heater]![stretch]!;
+        first = heaters.first(heater, stretch);
+        last = heaters.last(heater, stretch);
       }
       if (last < 0) cost += (minutes + leadMinutes) * costPerMinute;
       else cost += ((t < first ? first - t : 0) + (end > last ? end - last : 0)) * costPerMinute;
       if (cost >= best) continue;
       if (changeCost > 0) {
-        while (place < starts.length && starts[place]! <= t) place++;
-        const previous = place > 0 ? classes[place - 1]! : -1;
-        const next = place < starts.length ? classes[place]! : -1;
+        while (place < until && loadStarts[place]! <= t) place++;
+        const previous = place > from ? classes[place - 1]! : -1;
+        const next = place < until ? classes[place]! : -1;
         if (previous >= 0 && previous !== klass) cost += changeCost;
         if (next >= 0 && next !== klass) cost += changeCost;
         if (previous >= 0 && next >= 0 && previous !== next) cost -= changeCost;
@@ -97,11 +166,18 @@ export class AnchorScan {
       if (span && this.spanClear[hasAfter ? startAfter[end]! : end]! > this.spanStart[t]!) continue;
       if (noLead.length > 0 && t < first && overlapsAny(noLead, t - leadMinutes, t)) continue;
       best = cost;
+      this.best = cost;
       this.start = t;
       this.alternative = index;
+      if (best <= this.cheapest) return;
     }
-    this.best = best;
   }
+}
+
+/** The stock that is taken before the anchor and given back after it. */
+export function spanOverAnchor(mode: Mode): Span | null {
+  for (const span of mode.spans) if (span.fromOperation >= 0 && span.toOperation > mode.anchor) return span;
+  return null;
 }
 
 export function overlapsAny(spans: Int32Array, from: number, to: number): boolean {

@@ -52,8 +52,8 @@ export function anneal(draft: Draft, options: AnnealOptions): AnnealResult {
   const { state, model, rng } = draft;
   const best = copyPlan(state);
   const made = Math.max(1, model.loads.length);
-  const energy = (): number => state.cost - (1 - options.shortShare) * state.shortCost;
-  let current = energy();
+  draft.shortShare = options.shortShare;
+  let current = draft.energy;
   let iterations = 0;
   let temperature = 0;
   if (model.loads.length === 0) return { best, iterations };
@@ -66,21 +66,19 @@ export function anneal(draft: Draft, options: AnnealOptions): AnnealResult {
     }
     iterations++;
     const before = state.cost;
-    if (!draw(draft).apply(draft) || !draft.leadsClear()) {
-      draft.reject();
-      continue;
-    }
-    const now = energy();
-    if (now > current && rng.unit() >= Math.exp((current - now) / temperature)) {
+    // Drawn beforehand, so that a change can be given up as soon as it has become too dear.
+    draft.limit = current - temperature * Math.log(1 - rng.unit());
+    if (!draw(draft).apply(draft) || !draft.leadsClear() || draft.energy > draft.limit) {
       draft.reject();
       continue;
     }
     draft.accept();
-    current = now;
+    current = draft.energy;
     if (state.cost < best.cost && state.cost < before) {
       copyPlan(state, best);
       options.onBetter?.(best, iterations);
     }
   }
+  draft.limit = Number.POSITIVE_INFINITY;
   return { best, iterations };
 }

@@ -1,3 +1,4 @@
+import { spanOverAnchor } from "./anchor-scan.js";
 import type { Load, Mode, SearchModel } from "./model.js";
 
 /** Least and greatest distances along a mode's chain, in minutes; index = operation. */
@@ -14,6 +15,10 @@ export interface ChainBounds {
   /** Finishing inside costs nothing beyond what cannot be helped. */
   readonly zoneFrom: number;
   readonly zoneTo: number;
+  readonly shortestAnchor: number;
+  readonly longestAnchor: number;
+  /** Must whole chains be looked at, for a warm limit or a stock held over the anchor? */
+  readonly checksChains: boolean;
   /** Late cost whatever the minute: of a ride that delivers after due. */
   readonly lateAnyway: number;
 }
@@ -73,6 +78,9 @@ export function chainBounds(load: Load, mode: Mode, horizon: number): ChainBound
     greatestToAnchor,
     leastAfter,
     greatestAfter,
+    shortestAnchor: shortest(mode, mode.anchor),
+    longestAnchor: longest(mode, mode.anchor),
+    checksChains: mode.warmMinutes < horizon || spanOverAnchor(mode) !== null,
     zoneFrom: from,
     zoneTo: to,
     lateAnyway: mode.deliveredAt >= 0 ? load.lateCost[mode.deliveredAt]! : 0,

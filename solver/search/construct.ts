@@ -12,7 +12,7 @@ function placePinned(draft: Draft): void {
         if (!draft.mixes.pick(batch, "latest", rng, 0) && !draft.mixes.pick(batch, "latest", rng)) continue;
         draft.mix(batch);
       }
-      draft.insert(load, modes);
+      draft.insert(load, model.loads[load]!.dropCost, modes);
     }
   }
 }
@@ -36,7 +36,7 @@ export function construct(draft: Draft): void {
       if (!draft.mixes.pick(batch, "latest", rng, 0) && !draft.mixes.pick(batch, "latest", rng)) continue;
       draft.mix(batch);
     }
-    for (const load of loads) if (state.mode[load]! < 0) draft.insert(load);
+    for (const load of loads) if (state.mode[load]! < 0) draft.insert(load, model.loads[load]!.dropCost);
   }
   draft.tidy();
   draft.accept();

@@ -20,6 +20,10 @@ export class Draft {
   readonly rng: Rng;
   /** Loads waiting to be put somewhere. */
   readonly waiting: number[] = [];
+  /** A change whose energy exceeds this will not be kept: no need to finish it. */
+  limit = Number.POSITIVE_INFINITY;
+  /** What a short load counts in the energy, as a share of its cost. */
+  shortShare = 1;
   private readonly touchedLoads: number[] = [];
   private readonly touchedBatches: number[] = [];
   private readonly loadMark: Uint8Array;
@@ -42,6 +46,11 @@ export class Draft {
     this.lastAnchor = new Int32Array(model.loads.length).fill(-1);
     this.waitingMark = new Uint8Array(model.loads.length);
     this.batchMark = new Uint8Array(model.batches.length);
+  }
+
+  /** What a plan is judged by while it is accepted or not: its cost, short loads counted in part. */
+  get energy(): number {
+    return this.state.cost - (1 - this.shortShare) * this.state.shortCost;
   }
 
   /** Start of the load's anchor, or -1 when it is not placed. */
@@ -122,19 +131,19 @@ export class Draft {
     this.state.placeMix(batch, this.mixes.option, this.mixes.start, this.mixes.crewRow);
   }
 
-  /** Puts a waiting load where it costs least below its drop cost; false when there is no such place. */
-  insert(load: number, modes = -1): boolean {
-    if (!this.inserter.find(load, this.model.loads[load]!.dropCost, modes)) return false;
+  /** Puts a waiting load where it costs least, less than `below`; false when there is no such place. */
+  insert(load: number, below: number, modes = -1): boolean {
+    if (!this.inserter.find(load, below, modes)) return false;
     this.touchLoad(load);
     this.inserter.commit(load);
     return true;
   }
 
   /** Mixes the batch of a waiting load and puts the load, both where together they cost least; false when nowhere. */
-  insertWithMix(load: number): boolean {
-    const { batch, dropCost } = this.model.loads[load]!;
+  insertWithMix(load: number, below: number): boolean {
+    const { batch } = this.model.loads[load]!;
     const { options } = this.model.batches[batch]!;
-    let best = dropCost;
+    let best = below;
     let chosen = -1;
     for (let o = 0; o < options.length; o++) {
       const { starts, count } = this.mixes.freeOn(batch, o);
@@ -147,7 +156,7 @@ export class Draft {
     if (chosen < 0) return false;
     this.touchLoad(load);
     this.mix(batch);
-    this.insert(load);
+    this.insert(load, below);
     return true;
   }
 
@@ -198,10 +207,10 @@ export class Draft {
     for (let h = 0; h < heaters.length; h++) {
       const { noLead, leadMinutes } = heaters[h]!;
       if (noLead.length === 0) continue;
-      const firsts = this.state.heaters.first[h]!;
-      const lasts = this.state.heaters.last[h]!;
-      for (let i = 0; i < firsts.length; i++) {
-        if (lasts[i]! >= 0 && overlapsAny(noLead, firsts[i]! - leadMinutes, firsts[i]!)) return false;
+      const { heaters: log } = this.state;
+      for (let i = 0; 2 * i < heaters[h]!.stretches.length; i++) {
+        const first = log.first(h, i);
+        if (log.last(h, i) >= 0 && overlapsAny(noLead, first - leadMinutes, first)) return false;
       }
     }
     return true;

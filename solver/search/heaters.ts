@@ -1,27 +1,73 @@
-import type { Heater, SearchModel } from "./model.js";
+import type { Heater, Load, SearchModel } from "./model.js";
+
+const NOT_YET = 1 << 29;
+
+/** How many operations of a load may be on the heater at most. */
+function mostOn(load: Load, heater: number, heaterOfRow: Int32Array): number {
+  let most = 0;
+  for (const mode of load.modes) {
+    let count = 0;
+    for (const { alternatives } of mode.operations) {
+      if (alternatives.some(({ row }) => row >= 0 && heaterOfRow[row] === heater)) count++;
+    }
+    if (count > most) most = count;
+  }
+  return most;
+}
 
 /**
  * What is on when: for each heater its loads in order of start, from which on-time and setpoint changes follow.
  * Costs are kept so that adding and removing a load are exact inverses.
  */
 export class HeaterLog {
-  private readonly heaters: readonly Heater[];
-  /** Loads on each heater by start: parallel arrays. */
-  readonly starts: number[][];
-  readonly ends: number[][];
-  readonly classes: number[][];
-  /** Per heater and stretch: first start (or a large number) and last end (or -1). */
-  readonly first: Int32Array[];
-  readonly last: Int32Array[];
+  /** Loads by start, all heaters one after another: heater h has [from(h), until(h)). */
+  readonly starts: Int32Array;
+  readonly ends: Int32Array;
+  readonly classes: Int32Array;
   cost = 0;
+  private readonly heaters: readonly Heater[];
+  private readonly offsets: Int32Array;
+  private readonly counts: Int32Array;
+  /** Per heater and stretch: first start (or a large number) and last end (or -1). */
+  private readonly firsts: Int32Array;
+  private readonly lasts: Int32Array;
+  private readonly stretchOffsets: Int32Array;
 
   constructor(model: SearchModel) {
+    const count = model.heaters.length;
     this.heaters = model.heaters;
-    this.starts = model.heaters.map(() => []);
-    this.ends = model.heaters.map(() => []);
-    this.classes = model.heaters.map(() => []);
-    this.first = model.heaters.map((heater) => new Int32Array(heater.stretches.length / 2).fill(1 << 29));
-    this.last = model.heaters.map((heater) => new Int32Array(heater.stretches.length / 2).fill(-1));
+    this.offsets = new Int32Array(count + 1);
+    this.stretchOffsets = new Int32Array(count + 1);
+    for (let h = 0; h < count; h++) {
+      let most = 0;
+      for (const load of model.loads) most += mostOn(load, h, model.heaterOfRow);
+      this.offsets[h + 1] = this.offsets[h]! + most;
+      this.stretchOffsets[h + 1] = this.stretchOffsets[h]! + model.heaters[h]!.stretches.length / 2;
+    }
+    this.counts = new Int32Array(count);
+    this.starts = new Int32Array(this.offsets[count]!);
+    this.ends = new Int32Array(this.offsets[count]!);
+    this.classes = new Int32Array(this.offsets[count]!);
+    this.firsts = new Int32Array(this.stretchOffsets[count]!).fill(NOT_YET);
+    this.lasts = new Int32Array(this.stretchOffsets[count]!).fill(-1);
+  }
+
+  from(heater: number): number {
+    return this.offsets[heater]!;
+  }
+
+  until(heater: number): number {
+    return this.offsets[heater]! + this.counts[heater]!;
+  }
+
+  /** First start in a stretch, or a large number. */
+  first(heater: number, stretch: number): number {
+    return this.firsts[this.stretchOffsets[heater]! + stretch]!;
+  }
+
+  /** Last end in a stretch, or -1. */
+  last(heater: number, stretch: number): number {
+    return this.lasts[this.stretchOffsets[heater]! + stretch]!;
   }
 
   /** The stretch that holds [start, ...), or -1. */
@@ -34,56 +80,71 @@ export class HeaterLog {
   }
 
   add(heater: number, start: number, end: number, klass: number): void {
+    const { starts, ends, classes } = this;
     this.cost -= this.costOf(heater);
-    const starts = this.starts[heater]!;
-    let at = starts.length;
-    while (at > 0 && starts[at - 1]! > start) at--;
-    starts.splice(at, 0, start);
-    this.ends[heater]!.splice(at, 0, end);
-    this.classes[heater]!.splice(at, 0, klass);
-    this.refresh(heater);
+    const from = this.offsets[heater]!;
+    let at = this.until(heater);
+    while (at > from && starts[at - 1]! > start) {
+      starts[at] = starts[at - 1]!;
+      ends[at] = ends[at - 1]!;
+      classes[at] = classes[at - 1]!;
+      at--;
+    }
+    starts[at] = start;
+    ends[at] = end;
+    classes[at] = klass;
+    this.counts[heater] = this.counts[heater]! + 1;
+    const slot = this.stretchOffsets[heater]! + this.stretchAt(heater, start);
+    if (start < this.firsts[slot]!) this.firsts[slot] = start;
+    if (end > this.lasts[slot]!) this.lasts[slot] = end;
     this.cost += this.costOf(heater);
   }
 
   remove(heater: number, start: number, end: number, klass: number): void {
+    const { starts, ends, classes } = this;
     this.cost -= this.costOf(heater);
-    const starts = this.starts[heater]!;
-    const ends = this.ends[heater]!;
-    const classes = this.classes[heater]!;
-    let at = 0;
+    let at = this.offsets[heater]!;
     while (starts[at] !== start || ends[at] !== end || classes[at] !== klass) at++;
-    starts.splice(at, 1);
-    ends.splice(at, 1);
-    classes.splice(at, 1);
-    this.refresh(heater);
+    const last = this.until(heater) - 1;
+    for (; at < last; at++) {
+      starts[at] = starts[at + 1]!;
+      ends[at] = ends[at + 1]!;
+      classes[at] = classes[at + 1]!;
+    }
+    this.counts[heater] = this.counts[heater]! - 1;
+    const stretch = this.stretchAt(heater, start);
+    const slot = this.stretchOffsets[heater]! + stretch;
+    if (this.firsts[slot] === start || this.lasts[slot] === end) this.refresh(heater, stretch, slot);
     this.cost += this.costOf(heater);
   }
 
-  private refresh(heater: number): void {
-    const first = this.first[heater]!;
-    const last = this.last[heater]!;
-    first.fill(1 << 29);
-    last.fill(-1);
-    const starts = this.starts[heater]!;
-    const ends = this.ends[heater]!;
-    for (let i = 0; i < starts.length; i++) {
-      const stretch = this.stretchAt(heater, starts[i]!);
-      if (starts[i]! < first[stretch]!) first[stretch] = starts[i]!;
-      if (ends[i]! > last[stretch]!) last[stretch] = ends[i]!;
+  private refresh(heater: number, stretch: number, slot: number): void {
+    const low = this.heaters[heater]!.stretches[2 * stretch]!;
+    const high = this.heaters[heater]!.stretches[2 * stretch + 1]!;
+    let first = NOT_YET;
+    let last = -1;
+    for (let i = this.offsets[heater]!, end = this.until(heater); i < end; i++) {
+      const start = this.starts[i]!;
+      if (start < low || start >= high) continue;
+      if (start < first) first = start;
+      if (this.ends[i]! > last) last = this.ends[i]!;
     }
+    this.firsts[slot] = first;
+    this.lasts[slot] = last;
   }
 
   /** On-time and setpoint changes of one heater. */
   costOf(heater: number): number {
     const { leadMinutes, costPerMinute, changeCost } = this.heaters[heater]!;
-    const first = this.first[heater]!;
-    const last = this.last[heater]!;
     let minutes = 0;
-    for (let i = 0; i < first.length; i++) if (last[i]! >= 0) minutes += last[i]! - first[i]! + leadMinutes;
+    for (let i = this.stretchOffsets[heater]!, end = this.stretchOffsets[heater + 1]!; i < end; i++) {
+      if (this.lasts[i]! >= 0) minutes += this.lasts[i]! - this.firsts[i]! + leadMinutes;
+    }
     let changes = 0;
     if (changeCost > 0) {
-      const classes = this.classes[heater]!;
-      for (let i = 1; i < classes.length; i++) if (classes[i] !== classes[i - 1]) changes++;
+      const { classes } = this;
+      for (let i = this.offsets[heater]! + 1, end = this.until(heater); i < end; i++)
+        if (classes[i] !== classes[i - 1]) changes++;
     }
     return minutes * costPerMinute + changes * changeCost;
   }

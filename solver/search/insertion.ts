@@ -1,9 +1,9 @@
-import { AnchorScan } from "./anchor-scan.js";
+import { AnchorScan, spanOverAnchor } from "./anchor-scan.js";
 import { allBounds, type ChainBounds } from "./bounds.js";
 import { putChain } from "./chain.js";
 import { FinishPasses } from "./finish-passes.js";
-import { type Hold, MAX_OPERATIONS, type Mode, type Operation } from "./model.js";
-import { Scanner } from "./scanner.js";
+import { ForwardPasses } from "./forward-passes.js";
+import { MAX_OPERATIONS, type Mode } from "./model.js";
 import type { State } from "./state.js";
 
 /** Anchor starts are looked at in stretches of so many minutes outside the zone that costs nothing. */
@@ -12,27 +12,21 @@ const STRETCH = 90;
 /**
  * Where one load goes best, all others given: exact over every minute of its whole chain.
  *
- * Forward passes carry, for each start of each operation, the latest end of the operation before it from which that start can be
- * reached. Holds only get easier when they begin later, so the latest is always good enough, and no choice made early
- * can lead to a dead end. After the anchor (the bake) the passes run backwards with the earliest start instead.
+ * Forward passes lead up to the anchor (the bake), backward passes away from it, and the anchor's alternatives are scanned in
+ * between: first where it costs nothing, then earlier, then later, cut by the best cost.
  */
 export class Inserter {
   /** Alternatives of the anchor that the next `find` passes over (bits), and a start at which it may not be; then cleared. */
   passedOver = 0;
   barredStart = -1;
+  /** A heater that is not used until this is set to -1 again. */
+  barredHeater = -1;
   /** Lowest cost found by the last `find`: early, late, heater and trip cost of the load. */
   cost = 0;
   foundMode = -1;
   private readonly state: State;
   private readonly bounds: ChainBounds[][];
-  /** Slot k: reached ends of operation k-1 (slot 0: the mix): start of that operation by its end, -1 if not reached. */
-  private readonly startByEnd: Int32Array[] = [];
-  private readonly alternativeByEnd: Int8Array[] = [];
-  private readonly endFrom = new Int32Array(MAX_OPERATIONS + 1);
-  private readonly endTo = new Int32Array(MAX_OPERATIONS + 1);
-  /** Per operation up to the anchor: by its start, the end of the operation before it. */
-  private readonly endBefore: Int32Array[] = [];
-  private readonly scanner: Scanner;
+  private readonly passes: ForwardPasses;
   private readonly finishes: FinishPasses;
   private readonly anchors: AnchorScan;
   /** The chain found: start and alternative of each operation. */
@@ -47,16 +41,10 @@ export class Inserter {
   private foundMixEnd = -1;
 
   constructor(state: State, bounds: ChainBounds[][] = allBounds(state.model)) {
-    const size = state.horizon + 2;
     this.state = state;
     this.bounds = bounds;
-    for (let k = 0; k <= MAX_OPERATIONS; k++) {
-      this.startByEnd.push(new Int32Array(size).fill(-1));
-      this.alternativeByEnd.push(new Int8Array(size));
-      this.endBefore.push(new Int32Array(size).fill(-1));
-    }
-    this.scanner = new Scanner(state);
-    this.finishes = new FinishPasses(state, this.scanner);
+    this.passes = new ForwardPasses(state);
+    this.finishes = new FinishPasses(state);
     this.anchors = new AnchorScan(state, this.finishes);
   }
 
@@ -73,9 +61,9 @@ export class Inserter {
     const mixEnd = this.state.mixEnd(batch);
     this.mixFrom = mixEnd;
     this.mixTo = mixEnd;
-    this.startByEnd[0]![mixEnd] = mixEnd;
+    this.passes.startByEnd[0]![mixEnd] = mixEnd;
     const found = this.findInModes(load, below, modes, site);
-    this.startByEnd[0]![mixEnd] = -1;
+    this.passes.startByEnd[0]![mixEnd] = -1;
     return found;
   }
 
@@ -90,7 +78,7 @@ export class Inserter {
     count: number,
   ): boolean {
     if (count === 0) return false;
-    const slot = this.startByEnd[0]!;
+    const slot = this.passes.startByEnd[0]!;
     this.mixFrom = starts[0]! + minutes;
     this.mixTo = starts[count - 1]! + minutes;
     for (let i = 0; i < count; i++) slot[starts[i]! + minutes] = starts[i]!;
@@ -176,9 +164,9 @@ export class Inserter {
     early: Int32Array,
     late: Int32Array | null,
   ): void {
-    const { mode, bound } = this;
-    this.endFrom[0] = this.mixFrom;
-    this.endTo[0] = this.mixTo;
+    const { mode, bound, passes } = this;
+    passes.endFrom[0] = this.mixFrom;
+    passes.endTo[0] = this.mixTo;
     for (let k = 0; k <= mode.anchor; k++) {
       const operation = mode.operations[k]!;
       let low = Math.max(from - bound.greatestToAnchor[k]!, this.mixFrom + bound.leastFromMix[k]!, operation.from);
@@ -188,30 +176,19 @@ export class Inserter {
           high = Math.min(high, this.firstBad(span, high));
         if (span.toOperation < 0 && span.fromOperation === k) low = Math.max(low, this.lastBad(span, low) + 1);
       }
-      if (low > high || !this.reach(k, operation, mode.holds[k]!, low, high)) {
-        return;
-      }
+      if (!passes.reach(k, operation, mode.holds[k]!, low, high, k === mode.anchor)) return;
     }
-    const low = this.endFrom[mode.anchor + 1]!;
-    const high = this.endTo[mode.anchor + 1]!;
-    const anchor = mode.operations[mode.anchor]!;
-    let shortest = anchor.alternatives[0]!.minutes;
-    let longest = shortest;
-    for (const alternative of anchor.alternatives) {
-      if (alternative.minutes < shortest) shortest = alternative.minutes;
-      if (alternative.minutes > longest) longest = alternative.minutes;
+    const low = passes.endFrom[mode.anchor + 1]!;
+    const high = passes.endTo[mode.anchor + 1]!;
+    if (mode.operations.length > mode.anchor + 1) {
+      const endHigh = Math.min(high + bound.longestAnchor, this.state.horizon);
+      this.finishes.run(mode, low + bound.shortestAnchor, endHigh);
     }
-    const endHigh = Math.min(high + longest, this.state.horizon);
-    this.finishes.run(mode, low + shortest, endHigh);
-    this.checkChains(low, high);
-    this.anchors.best = this.cost;
-    this.anchors.start = -1;
+    if (bound.checksChains || this.mixFrom !== this.mixTo) this.checkChains(low, high);
+    const reached = passes.endBefore[mode.anchor]!;
     this.anchors.barredStart = this.barredStart;
-    const costs = { fixed, early, late };
-    for (let a = 0; a < anchor.alternatives.length; a++) {
-      if (a < 31 && (this.passedOver & (1 << a)) !== 0) continue;
-      this.anchors.tryAlternative(mode, a, low, high, costs);
-    }
+    this.anchors.barredHeater = this.barredHeater;
+    this.anchors.run(mode, reached, low, high, { fixed, early, late }, this.cost, this.passedOver);
     if (this.anchors.start < 0) return;
     this.cost = this.anchors.best;
     this.foundMode = modeIndex;
@@ -232,94 +209,32 @@ export class Inserter {
     return limit - 1;
   }
 
-  /** One forward pass: which starts in [low, high] can be reached, and from which end before. */
-  private reach(k: number, operation: Operation, hold: Hold, low: number, high: number): boolean {
-    const { horizon } = this.state;
-    const isAnchor = k === this.mode.anchor;
-    const previous = this.startByEnd[k]!;
-    const previousTo = this.endTo[k]!;
-    const before = this.endBefore[k]!;
-    const own = this.startByEnd[k + 1]!;
-    const ownAlternative = this.alternativeByEnd[k + 1]!;
-    const { least, greatest, rows, amount, ride } = hold;
-    const firstEnd = Math.max(this.endFrom[k]!, low - greatest);
-    const crew = operation.crew;
-    const crewCount = crew ? crew.rows.length : 0;
-    const alternatives = operation.alternatives;
-    const alternativeCount = isAnchor ? 0 : alternatives.length;
-    this.scanner.startOperation(low, alternatives.length, crewCount);
-    let shortest = 1 << 29;
-    let longest = 0;
-    for (let i = 0; i < alternatives.length; i++) {
-      const minutes = alternatives[i]!.minutes;
-      if (minutes < shortest) shortest = minutes;
-      if (minutes > longest) longest = minutes;
-    }
-    if (!isAnchor) own.fill(-1, low + shortest, Math.min(horizon, high + longest) + 1);
-    this.scanner.startHold(hold, firstEnd);
-    let reachedFrom = 1 << 29;
-    let reachedTo = -1;
-    let next = firstEnd;
-    let latest = -1;
-    for (let t = low; t <= high; t++) {
-      before[t] = -1;
-      let limit = t - least;
-      if (ride !== null && limit > ride.leave) limit = ride.leave;
-      if (limit > previousTo) limit = previousTo;
-      while (next <= limit) {
-        if (previous[next]! >= 0) latest = next;
-        next++;
-      }
-      if (latest < 0 || t - latest > greatest) continue;
-      if (ride !== null && t < ride.arrive) continue;
-      if (rows.length > 0 && !this.scanner.holdFits(hold, amount, latest, t)) continue;
-      if (crewCount > 0 && !this.scanner.crewFits(operation, t, shortest)) continue;
-      if (isAnchor) {
-        before[t] = latest;
-        if (t < reachedFrom) reachedFrom = t;
-        reachedTo = t;
-        continue;
-      }
-      for (let i = 0; i < alternativeCount; i++) {
-        const alternative = alternatives[i]!;
-        const end = t + alternative.minutes;
-        if (end > horizon) continue;
-        if (!this.scanner.alternativeFits(alternative.row, alternative.amount, i, t, end)) continue;
-        before[t] = latest;
-        own[end] = t;
-        ownAlternative[end] = i;
-        if (end < reachedFrom) reachedFrom = end;
-        if (end > reachedTo) reachedTo = end;
-      }
-    }
-    this.endFrom[k + 1] = reachedFrom;
-    this.endTo[k + 1] = reachedTo;
-    return reachedTo >= 0;
-  }
-
-  /** Marks the anchor starts whose chain keeps the warm limit, and prepares the stock that spans the anchor. */
+  /** Strikes out the anchor starts whose chain breaks the warm limit, and prepares the stock that spans the anchor. */
   private checkChains(low: number, high: number): void {
     const { mode } = this;
-    const { allowed, spanStart, spanClear } = this.anchors;
-    const span = mode.spans.find((s) => s.fromOperation >= 0 && s.toOperation > mode.anchor);
+    const { spanStart, spanClear } = this.anchors;
+    const span = spanOverAnchor(mode);
     const { horizon, free } = this.state;
+    const { startByEnd, endBefore } = this.passes;
+    const reached = endBefore[mode.anchor]!;
     let earliest = 1 << 29;
     for (let t = low; t <= high; t++) {
-      let end = this.endBefore[mode.anchor]![t]!;
-      allowed[t] = end >= 0 ? 1 : 0;
+      let end = reached[t]!;
       if (end < 0) continue;
+      let allowed = true;
       let k = mode.anchor - 1;
       for (; k >= 0; k--) {
-        const start = this.startByEnd[k + 1]![end]!;
-        if (k === mode.warmFrom && t - start > mode.warmMinutes) allowed[t] = 0;
+        const start = startByEnd[k + 1]![end]!;
+        if (k === mode.warmFrom && t - start > mode.warmMinutes) allowed = false;
         if (span && k === span.fromOperation) {
           spanStart[t] = start;
           if (start < earliest) earliest = start;
         }
-        end = this.endBefore[k]![start]!;
+        end = endBefore[k]![start]!;
       }
-      if (mode.warmFrom < 0 && t - end > mode.warmMinutes) allowed[t] = 0;
-      if (this.mixFrom !== this.mixTo && allowed[t] === 1 && !this.mixSpansFit(t, end)) allowed[t] = 0;
+      if (mode.warmFrom < 0 && t - end > mode.warmMinutes) allowed = false;
+      if (allowed && this.mixFrom !== this.mixTo && !this.mixSpansFit(t, end)) allowed = false;
+      if (!allowed) reached[t] = -1;
     }
     if (!span || earliest > horizon) return;
     const base = span.row * horizon;
@@ -338,7 +253,7 @@ export class Inserter {
       if (span.fromOperation >= 0) continue;
       let to = span.toOperation < 0 ? state.horizon : t;
       for (let k = mode.anchor - 1; k >= Math.max(0, span.toOperation); k--)
-        to = this.startByEnd[k + 1]![this.endBefore[k + 1]![to]!]!;
+        to = this.passes.startByEnd[k + 1]![this.passes.endBefore[k + 1]![to]!]!;
       if (!state.fits(span.row, mixEnd, to, span.amount)) return false;
     }
     return true;
@@ -349,12 +264,12 @@ export class Inserter {
     const { mode } = this;
     this.foundStart[mode.anchor] = this.anchors.start;
     this.foundAlternative[mode.anchor] = this.anchors.alternative;
-    let end = this.endBefore[mode.anchor]![this.anchors.start]!;
+    let end = this.passes.endBefore[mode.anchor]![this.anchors.start]!;
     for (let k = mode.anchor - 1; k >= 0; k--) {
-      const start = this.startByEnd[k + 1]![end]!;
+      const start = this.passes.startByEnd[k + 1]![end]!;
       this.foundStart[k] = start;
-      this.foundAlternative[k] = this.alternativeByEnd[k + 1]![end]!;
-      end = this.endBefore[k]![start]!;
+      this.foundAlternative[k] = this.passes.alternativeByEnd[k + 1]![end]!;
+      end = this.passes.endBefore[k]![start]!;
     }
     this.foundMixEnd = end;
     end = this.anchors.start + mode.operations[mode.anchor]!.alternatives[this.anchors.alternative]!.minutes;

@@ -3,23 +3,47 @@ import type { MixAim } from "./mixing.js";
 
 const AIMS: readonly MixAim[] = ["latest", "latest", "anywhere", "opening"];
 
-/** Puts every waiting load back where it costs least, one after another, in an order drawn at random from four kinds. */
-export function recreate(draft: Draft): void {
-  const { rng, waiting, state, model } = draft;
+/**
+ * Puts every waiting load back where it costs least, one after another, in an order drawn at random from four kinds. False: the
+ * change costs more than will be kept, and is left half done.
+ */
+export function recreate(draft: Draft): boolean {
+  const { rng, waiting, state, model, inserter } = draft;
   sortWaiting(draft);
+  // Loads still waiting count nothing: putting them down can only add to what there is.
+  let pending = 0;
+  for (const load of waiting) pending += draft.shortShare * model.loads[load]!.dropCost;
+  const { barredHeater } = inserter;
   for (const load of waiting) {
-    const { batch } = model.loads[load]!;
+    const { batch, dropCost } = model.loads[load]!;
+    const room = draft.limit - (draft.energy - pending);
+    if (room <= 0) return giveUp(draft);
+    const below = Math.min(dropCost, room);
+    pending -= draft.shortShare * dropCost;
     if (state.mixOption[batch]! < 0) {
       // A mix chosen for one load suits it alone; a batch of many had better be mixed for all.
       const isAlone = model.batches[batch]!.loads.length === 1;
-      if ((isAlone ? rng.below(10) > 0 : rng.below(10) === 0) && draft.insertWithMix(load)) continue;
+      if ((isAlone ? rng.below(10) > 0 : rng.below(10) === 0) && draft.insertWithMix(load, below)) continue;
       if (!draft.mixes.pick(batch, AIMS[rng.below(AIMS.length)]!, rng)) continue;
       draft.mix(batch);
     }
     blink(draft, load);
-    if (!draft.insert(load, someModes(draft, load))) draft.insert(load);
+    let isPut = draft.insert(load, below, someModes(draft, load)) || draft.insert(load, below);
+    if (!isPut && barredHeater >= 0) {
+      inserter.barredHeater = -1;
+      isPut = draft.insert(load, below);
+      inserter.barredHeater = barredHeater;
+    }
+    if (!isPut && draft.shortShare * dropCost >= room) return giveUp(draft);
   }
+  inserter.barredHeater = -1;
   draft.tidy();
+  return true;
+}
+
+function giveUp(draft: Draft): false {
+  draft.inserter.barredHeater = -1;
+  return false;
 }
 
 /**

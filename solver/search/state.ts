@@ -205,9 +205,9 @@ export class State {
   /** Puts a load back where a saved record says that it was; the caller knows that it is free. */
   restore(load: number, record: LoadRecord): void {
     this.takeCount[load] = record.takeCount;
-    this.takes.set(record.takes.subarray(0, record.takeCount * TAKE), load * STRIDE);
-    this.start.set(record.start, load * MAX_OPERATIONS);
-    this.alternative.set(record.alternative, load * MAX_OPERATIONS);
+    copyInto(record.takes, 0, this.takes, load * STRIDE, record.takeCount * TAKE);
+    copyInto(record.start, 0, this.start, load * MAX_OPERATIONS, MAX_OPERATIONS);
+    copyInto(record.alternative, 0, this.alternative, load * MAX_OPERATIONS, MAX_OPERATIONS);
     for (let i = 0; i < record.takeCount; i++) {
       const at = i * TAKE;
       this.shift(record.takes[at]!, record.takes[at + 1]!, record.takes[at + 2]!, record.takes[at + 3]!, -1);
@@ -219,10 +219,15 @@ export class State {
     record.mode = this.mode[load]!;
     record.finish = this.finish[load]!;
     record.takeCount = this.takeCount[load]!;
-    record.takes.set(this.takes.subarray(load * STRIDE, load * STRIDE + record.takeCount * TAKE));
-    record.start.set(this.start.subarray(load * MAX_OPERATIONS, (load + 1) * MAX_OPERATIONS));
-    record.alternative.set(this.alternative.subarray(load * MAX_OPERATIONS, (load + 1) * MAX_OPERATIONS));
+    copyInto(this.takes, load * STRIDE, record.takes, 0, record.takeCount * TAKE);
+    copyInto(this.start, load * MAX_OPERATIONS, record.start, 0, MAX_OPERATIONS);
+    copyInto(this.alternative, load * MAX_OPERATIONS, record.alternative, 0, MAX_OPERATIONS);
   }
+}
+
+/** A short copy without the views that set() needs. */
+function copyInto<T extends Int32Array | Int8Array>(from: T, at: number, to: T, toAt: number, count: number): void {
+  for (let i = 0; i < count; i++) to[toAt + i] = from[at + i]!;
 }
 
 /** A load's whereabouts, kept aside. */

@@ -11,7 +11,6 @@ export const atRandom: Move = {
     for (let i = 0; i < count; i++) {
       draft.removeWithMix(rng.below(model.loads.length));
     }
-    recreate(draft);
-    return true;
+    return recreate(draft);
   },
 };

@@ -20,7 +20,6 @@ export const deckString: Move = {
     const length = Math.min(on.length, 2 + rng.below(8));
     const from = rng.below(on.length - length + 1);
     for (let i = from; i < from + length; i++) draft.removeWithMix(on[i]!);
-    recreate(draft);
-    return true;
+    return recreate(draft);
   },
 };

@@ -19,8 +19,7 @@ export const mixSwap: Move = {
     const placedA = placeNear(draft, a, startB);
     const placedB = placeNear(draft, b, startA);
     if (!placedA || !placedB) return false;
-    recreate(draft);
-    return true;
+    return recreate(draft);
   },
 };
 

@@ -19,7 +19,6 @@ export const nearInTime: Move = {
       draft.removeWithMix(load);
       taken++;
     }
-    recreate(draft);
-    return true;
+    return recreate(draft);
   },
 };

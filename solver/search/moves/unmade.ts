@@ -21,7 +21,6 @@ export const unmade: Move = {
       draft.removeLoad(other);
       taken++;
     }
-    recreate(draft);
-    return true;
+    return recreate(draft);
   },
 };

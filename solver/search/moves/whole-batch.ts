@@ -10,7 +10,6 @@ export const wholeBatch: Move = {
     const count = model.batches.length;
     draft.removeBatch(rng.below(count));
     if (count > 1 && rng.below(3) === 0) draft.removeBatch(rng.below(count));
-    recreate(draft);
-    return true;
+    return recreate(draft);
   },
 };
