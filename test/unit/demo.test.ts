@@ -25,13 +25,19 @@ describe("the demo days", { timeout: 120_000 }, () => {
   });
 
   it("the ordinary day fits: everything is made, and nearly everything on time, within 2 000 tries", async () => {
-    const { timetable, breaches } = draw(await day("ordinary-day"), { iterations: 2000, seed: 2, now: () => 0, lp });
-    expect(breaches).toEqual([]);
-    const pans = timetable.loads.reduce((sum, load) => sum + load.pans, 0);
-    expect(pans).toBeGreaterThanOrEqual(150);
-    expect(pans).toBeLessThanOrEqual(400);
-    expect(timetable.orders.filter((order) => order.state === "on-time").length).toBeGreaterThanOrEqual(80);
-    const kinds = new Set(timetable.loads.flatMap((load) => (load.handOver ? [load.handOver] : [])));
+    const ordinary = await day("ordinary-day");
+    const kinds = new Set<string>();
+    for (const seed of [1, 2, 3, 4]) {
+      const { timetable, breaches } = draw(ordinary, { iterations: 2000, seed, now: () => 0, lp });
+      expect(breaches).toEqual([]);
+      const pans = timetable.loads.reduce((sum, load) => sum + load.pans, 0);
+      expect(pans).toBeGreaterThanOrEqual(150);
+      expect(pans).toBeLessThanOrEqual(400);
+      const onTime = timetable.orders.filter((order) => order.state === "on-time").length;
+      expect(onTime, `seed ${seed}`).toBeGreaterThanOrEqual(80);
+      for (const load of timetable.loads) if (load.handOver) kinds.add(load.handOver);
+    }
+    // Which hand-overs a plan uses depends on its course; none is forced by the day.
     expect(kinds.size).toBeGreaterThanOrEqual(2);
   });
 
