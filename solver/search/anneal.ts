@@ -1,6 +1,7 @@
 import type { Draft } from "./draft.js";
 import { atRandom } from "./moves/at-random.js";
 import { deckString } from "./moves/deck-string.js";
+import { heaterEdge } from "./moves/heater-edge.js";
 import { mixMove } from "./moves/mix-move.js";
 import { mixSwap } from "./moves/mix-swap.js";
 import type { Move } from "./moves/move.js";
@@ -13,9 +14,9 @@ import { copyPlan, type PlanCopy } from "./state.js";
 const MOVES: readonly (readonly [Move, number])[] = [
   [nearInTime, 40],
   [deckString, 25],
+  [heaterEdge, 12],
   [wholeBatch, 14],
   [atRandom, 8],
-  [unmade, 8],
   [mixMove, 6],
   [mixSwap, 4],
 ];
@@ -38,7 +39,11 @@ export interface AnnealResult {
   readonly iterations: number;
 }
 
+/** While something is not made, one try in so many goes at it. */
+const UNMADE_EVERY = 3;
+
 function draw(draft: Draft): Move {
+  if (draft.state.shortCost > 0 && draft.rng.below(UNMADE_EVERY) === 0) return unmade;
   let ticket = draft.rng.below(TOTAL);
   for (const [move, weight] of MOVES) {
     ticket -= weight;

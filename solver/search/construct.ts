@@ -17,26 +17,24 @@ function placePinned(draft: Draft): void {
   }
 }
 
-/** A first plan: batches by the time their loads are due, each mix as late as will do, each load where it costs least. */
+/**
+ * A first plan: loads by the time they are due, each where it costs least, its batch mixed when the first of them comes up. Mixes are
+ * spread over their windows: all as late as will do leaves the loads of a whole batch waiting for the same minutes.
+ */
 export function construct(draft: Draft): void {
   const { model, bounds, state, rng } = draft;
-  const due = model.batches.map((batch) =>
-    batch.loads.reduce((least, load) => Math.min(least, bounds[load]![0]!.zoneTo), model.horizon),
-  );
-  const pinnedFirst = (batch: number): number => (model.batches[batch]!.pinned ? 0 : 1);
-  const order = model.batches
-    .map((_, b) => b)
-    .sort((a, b) => pinnedFirst(a) - pinnedFirst(b) || due[a]! - due[b]! || a - b);
   placePinned(draft);
-  for (const batch of order) {
-    const loads = [...model.batches[batch]!.loads].sort(
-      (a, b) => bounds[a]![0]!.zoneTo - bounds[b]![0]!.zoneTo || a - b,
-    );
+  const due = (load: number): number => bounds[load]![0]!.zoneTo;
+  const order = model.loads.map((_, load) => load).sort((a, b) => due(a) - due(b) || a - b);
+  for (const load of order) {
+    if (state.mode[load]! >= 0) continue;
+    const { batch, dropCost } = model.loads[load]!;
     if (state.mixOption[batch]! < 0) {
-      if (!draft.mixes.pick(batch, "latest", rng, 0) && !draft.mixes.pick(batch, "latest", rng)) continue;
+      const aim = rng.below(2) === 0 ? "anywhere" : "opening";
+      if (!draft.mixes.pick(batch, aim, rng, 0) && !draft.mixes.pick(batch, aim, rng)) continue;
       draft.mix(batch);
     }
-    for (const load of loads) if (state.mode[load]! < 0) draft.insert(load, model.loads[load]!.dropCost);
+    draft.insert(load, dropCost);
   }
   draft.tidy();
   draft.accept();

@@ -5,6 +5,7 @@ import { construct } from "../../solver/search/construct.js";
 import { Draft } from "../../solver/search/draft.js";
 import { atRandom } from "../../solver/search/moves/at-random.js";
 import { deckString } from "../../solver/search/moves/deck-string.js";
+import { heaterEdge } from "../../solver/search/moves/heater-edge.js";
 import { mixMove } from "../../solver/search/moves/mix-move.js";
 import { mixSwap } from "../../solver/search/moves/mix-swap.js";
 import { nearInTime } from "../../solver/search/moves/near-in-time.js";
@@ -15,7 +16,7 @@ import { copyPlan, rebuild, type State } from "../../solver/search/state.js";
 import { randomDay } from "../days/random-day.js";
 import { loadLp } from "../support/lp.js";
 
-const MOVES = [nearInTime, deckString, wholeBatch, atRandom, unmade, mixMove, mixSwap];
+const MOVES = [nearInTime, deckString, heaterEdge, wholeBatch, atRandom, unmade, mixMove, mixSwap];
 const lp = await loadLp();
 
 function parts(state: State) {
@@ -38,7 +39,7 @@ describe("the search's state", () => {
       const draft = new Draft(model, createRng(seed));
       construct(draft);
       if (model.loads.length === 0) continue;
-      for (let i = 0; i < 14; i++) {
+      for (let i = 0; i < 16; i++) {
         const move = MOVES[i % MOVES.length]!;
         const before = rebuild(model, copyPlan(draft.state));
         const kept = move.apply(draft) && seed % 2 === 0;

@@ -1,6 +1,7 @@
 import type { Draft } from "../draft.js";
 import { recreate } from "../recreate.js";
 import type { Move } from "./move.js";
+import { loadsOnHeater } from "./on-heater.js";
 
 /** A run of consecutive loads on one heater, sometimes the heater's whole day: the way to switch a deck off. */
 export const deckString: Move = {
@@ -11,12 +12,7 @@ export const deckString: Move = {
     const row = draft.anchorRow(seed);
     if (row < 0) return false;
     const heater = model.heaterOfRow[row]!;
-    const on: number[] = [];
-    for (let load = 0; load < model.loads.length; load++) {
-      const other = draft.anchorRow(load);
-      if (other >= 0 && model.heaterOfRow[other] === heater) on.push(load);
-    }
-    on.sort((a, b) => draft.anchorStart(a) - draft.anchorStart(b) || a - b);
+    const on = loadsOnHeater(draft, heater);
     const length = Math.min(on.length, 2 + rng.below(8));
     const from = rng.below(on.length - length + 1);
     for (let i = from; i < from + length; i++) draft.removeWithMix(on[i]!);

@@ -1,0 +1,25 @@
+import type { Draft } from "../draft.js";
+import { recreate } from "../recreate.js";
+import type { Move } from "./move.js";
+import { loadsOnHeater } from "./on-heater.js";
+
+/** Loads beyond which a heater's day is too much to move in one change. */
+const WHOLE_DAY = 14;
+
+/** The first or last loads of a heater, or its whole day, move to other heaters: so it is lit later, put out earlier, or not lit. */
+export const heaterEdge: Move = {
+  name: "heater edge",
+  apply(draft: Draft): boolean {
+    const { rng, model } = draft;
+    const row = draft.anchorRow(rng.below(model.loads.length));
+    if (row < 0) return false;
+    const heater = model.heaterOfRow[row]!;
+    const on = loadsOnHeater(draft, heater);
+    const isWhole = on.length <= WHOLE_DAY && rng.below(3) === 0;
+    const length = isWhole ? on.length : Math.min(on.length, 1 + rng.below(5));
+    const from = isWhole || rng.below(2) === 0 ? 0 : on.length - length;
+    for (let i = from; i < from + length; i++) draft.removeWithMix(on[i]!);
+    draft.inserter.barredHeater = heater;
+    return recreate(draft);
+  },
+};
