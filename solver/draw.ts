@@ -10,7 +10,7 @@ import { keepLocked } from "./problem/kept.js";
 import { prepare } from "./problem/prepare.js";
 import { sizeBatches } from "./problem/size.js";
 import { createRng } from "./rng.js";
-import { anneal } from "./search/anneal.js";
+import { ANNEALING, anneal } from "./search/anneal.js";
 import { construct } from "./search/construct.js";
 import { Draft } from "./search/draft.js";
 import { copyPlan } from "./search/state.js";
@@ -130,9 +130,7 @@ export function draw(day: DayDocuments, options: DrawOptions): DrawResult {
     onBetter: (plan) => {
       bestCost = plan.cost;
     },
-    hot: 10,
-    cold: 0.02,
-    shortShare: 0.25,
+    ...ANNEALING,
   });
   const best = result.best.cost < draft.state.cost ? result.best : copyPlan(draft.state);
   report("verifying", result.iterations);

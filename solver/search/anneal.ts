@@ -34,6 +34,9 @@ export interface AnnealOptions {
   readonly shortShare: number;
 }
 
+/** What days and benchmarks are searched with. */
+export const ANNEALING = { hot: 6, cold: 0.03, shortShare: 0.25 } as const;
+
 export interface AnnealResult {
   readonly best: PlanCopy;
   readonly iterations: number;
