@@ -20,6 +20,9 @@ export class AnchorScan {
   alternative = -1;
   /** A start at which it may not be, or -1. */
   barredStart = -1;
+  /** Among starts that cost the same the latest is taken, else the earliest; alternatives are tried from this one on. */
+  prefersLate = false;
+  firstAlternative = 0;
   /** A heater on which it may not be, or -1. */
   barredHeater = -1;
   /** By start: since when the stock that spans the anchor is taken; by minute: since when that stock is free. */
@@ -59,7 +62,8 @@ export class AnchorScan {
     this.minutes = -1;
     const { alternatives } = mode.operations[mode.anchor]!;
     const span = spanOverAnchor(mode);
-    for (let a = 0; a < alternatives.length; a++) {
+    for (let i = 0; i < alternatives.length; i++) {
+      const a = (i + this.firstAlternative) % alternatives.length;
       if (a < 31 && (passedOver & (1 << a)) !== 0) continue;
       const { minutes, row } = alternatives[a]!;
       if (this.barredHeater >= 0 && this.state.model.heaterOfRow[row] === this.barredHeater) continue;
@@ -94,6 +98,10 @@ export class AnchorScan {
       starts[count] = t;
       costs[count++] = cost;
     }
+    if (this.prefersLate) {
+      starts.subarray(0, count).reverse();
+      costs.subarray(0, count).reverse();
+    }
     this.count = count;
     this.cheapest = cheapest;
     this.minutes = minutes;
@@ -108,9 +116,12 @@ export class AnchorScan {
     const heater = model.heaterOfRow[row]!;
     const klass = model.classOfRow[row]!;
     const { leadMinutes, costPerMinute, changeCost, stretches, noLead } = model.heaters[heater]!;
+    const { prefersLate } = this;
+    const earliest = prefersLate ? starts[count - 1]! : starts[0]!;
+    const latest = prefersLate ? starts[0]! : starts[count - 1]!;
     let best = this.best;
-    let stretch = -1;
-    let stretchEnd = -1;
+    let stretchFrom = 0;
+    let stretchTo = -1;
     let first = 0;
     let last = 0;
     if (stretches.length === 2) {
@@ -118,9 +129,7 @@ export class AnchorScan {
       first = heaters.first(heater, 0);
       last = heaters.last(heater, 0);
       const more =
-        last < 0
-          ? minutes + leadMinutes
-          : Math.max(0, first - starts[count - 1]!) + Math.max(0, starts[0]! + minutes - last);
+        last < 0 ? minutes + leadMinutes : Math.max(0, first - latest) + Math.max(0, earliest + minutes - last);
       if (this.cheapest + more * costPerMinute >= best) return;
     }
     const startAfter = this.finishes.startAfter[mode.anchor + 1]!;
@@ -129,25 +138,33 @@ export class AnchorScan {
     const until = heaters.until(heater);
     const { starts: loadStarts, classes } = heaters;
     let place = from;
-    let scan = starts[0]!;
-    let bad = -1;
+    let scan = prefersLate ? latest + minutes : earliest;
+    let bad = prefersLate ? horizon : -1;
     for (let c = 0; c < count; c++) {
       const t = starts[c]!;
       const end = t + minutes;
-      if (scan < t) scan = t;
-      while (scan < end) {
-        if (free[base + scan]! < amount) bad = scan;
-        scan++;
-      }
-      if (bad >= t) {
-        continue;
+      if (prefersLate) {
+        if (scan > end) scan = end;
+        while (scan > t) {
+          scan--;
+          if (free[base + scan]! < amount) bad = scan;
+        }
+        if (bad < end) continue;
+      } else {
+        if (scan < t) scan = t;
+        while (scan < end) {
+          if (free[base + scan]! < amount) bad = scan;
+          scan++;
+        }
+        if (bad >= t) continue;
       }
       let cost = costs[c]!;
       if (cost >= best) continue;
-      if (t >= stretchEnd) {
-        stretch = heaters.stretchAt(heater, t);
+      if (t < stretchFrom || t >= stretchTo) {
+        const stretch = heaters.stretchAt(heater, t);
         if (stretch < 0) continue;
-        stretchEnd = stretches[2 * stretch + 1]!;
+        stretchFrom = stretches[2 * stretch]!;
+        stretchTo = stretches[2 * stretch + 1]!;
         first = heaters.first(heater, stretch);
         last = heaters.last(heater, stretch);
       }
@@ -155,6 +172,7 @@ export class AnchorScan {
       else cost += ((t < first ? first - t : 0) + (end > last ? end - last : 0)) * costPerMinute;
       if (cost >= best) continue;
       if (changeCost > 0) {
+        while (place > from && loadStarts[place - 1]! > t) place--;
         while (place < until && loadStarts[place]! <= t) place++;
         const previous = place > from ? classes[place - 1]! : -1;
         const next = place < until ? classes[place]! : -1;

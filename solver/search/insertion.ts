@@ -19,6 +19,9 @@ export class Inserter {
   /** Alternatives of the anchor that the next `find` passes over (bits), and a start at which it may not be; then cleared. */
   passedOver = 0;
   barredStart = -1;
+  /** How the next finds break ties: see AnchorScan. */
+  prefersLate = false;
+  firstAlternative = 0;
   /** A heater that is not used until this is set to -1 again. */
   barredHeater = -1;
   /** Lowest cost found by the last `find`: early, late, heater and trip cost of the load. */
@@ -188,6 +191,8 @@ export class Inserter {
     const reached = passes.endBefore[mode.anchor]!;
     this.anchors.barredStart = this.barredStart;
     this.anchors.barredHeater = this.barredHeater;
+    this.anchors.prefersLate = this.prefersLate;
+    this.anchors.firstAlternative = this.firstAlternative;
     this.anchors.run(mode, reached, low, high, { fixed, early, late }, this.cost, this.passedOver);
     if (this.anchors.start < 0) return;
     this.cost = this.anchors.best;

@@ -14,6 +14,8 @@ export function recreate(draft: Draft): boolean {
   let pending = 0;
   for (const load of waiting) pending += draft.shortShare * model.loads[load]!.dropCost;
   const { barredHeater } = inserter;
+  inserter.prefersLate = rng.below(2) === 0;
+  inserter.firstAlternative = rng.below(2) === 0 ? 0 : rng.below(64);
   for (const load of waiting) {
     const { batch, dropCost } = model.loads[load]!;
     const room = draft.limit - (draft.energy - pending);
