@@ -138,25 +138,37 @@ export class AnchorScan {
     const until = heaters.until(heater);
     const { starts: loadStarts, classes } = heaters;
     let place = from;
-    let scan = prefersLate ? latest + minutes : earliest;
-    let bad = prefersLate ? horizon : -1;
+    // Minutes between the start at hand and `clear` are known to be free; the far end is read first, so that a minute
+    // without room rules out as many starts as can be.
+    let clear = prefersLate ? latest + minutes : earliest;
     for (let c = 0; c < count; c++) {
       const t = starts[c]!;
       const end = t + minutes;
+      let bad = -1;
       if (prefersLate) {
-        if (scan > end) scan = end;
-        while (scan > t) {
-          scan--;
-          if (free[base + scan]! < amount) bad = scan;
+        const until = Math.min(clear, end);
+        for (let i = t; i < until; i++) {
+          if (free[base + i]! >= amount) continue;
+          bad = i;
+          break;
         }
-        if (bad < end) continue;
+        clear = t;
+        if (bad >= 0) {
+          while (c + 1 < count && starts[c + 1]! + minutes > bad) c++;
+          continue;
+        }
       } else {
-        if (scan < t) scan = t;
-        while (scan < end) {
-          if (free[base + scan]! < amount) bad = scan;
-          scan++;
+        const from = Math.max(clear, t);
+        for (let i = end - 1; i >= from; i--) {
+          if (free[base + i]! >= amount) continue;
+          bad = i;
+          break;
         }
-        if (bad >= t) continue;
+        clear = end;
+        if (bad >= 0) {
+          while (c + 1 < count && starts[c + 1]! <= bad) c++;
+          continue;
+        }
       }
       let cost = costs[c]!;
       if (cost >= best) continue;

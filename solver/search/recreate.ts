@@ -14,7 +14,9 @@ export function recreate(draft: Draft): boolean {
   let pending = 0;
   for (const load of waiting) pending += draft.shortShare * model.loads[load]!.dropCost;
   const { barredHeater } = inserter;
-  inserter.prefersLate = rng.below(2) === 0;
+  // Ties: all early, all late, or each by chance.
+  const ties = rng.below(3);
+  inserter.prefersLate = ties === 1;
   inserter.firstAlternative = rng.below(2) === 0 ? 0 : rng.below(64);
   for (const load of waiting) {
     const { batch, dropCost } = model.loads[load]!;
@@ -29,6 +31,7 @@ export function recreate(draft: Draft): boolean {
       if (!draft.mixes.pick(batch, AIMS[rng.below(AIMS.length)]!, rng)) continue;
       draft.mix(batch);
     }
+    if (ties === 2) inserter.prefersLate = rng.below(2) === 0;
     blink(draft, load);
     let isPut = draft.insert(load, below, someModes(draft, load)) || draft.insert(load, below);
     if (!isPut && barredHeater >= 0) {
