@@ -25,9 +25,16 @@ let base: { day: DayDocuments; table: Timetable };
 beforeAll(async () => {
   const read = await readDayFolder("services/demo/ordinary-day");
   if ("issues" in read) throw new Error(JSON.stringify(read.issues));
-  const result = draw(read.day, { iterations: 150, seed: 3, now: () => 0, lp: await loadLp() });
-  expect(result.breaches).toEqual([]);
-  base = { day: read.day, table: result.timetable };
+  const lp = await loadLp();
+  // Which hand-overs a plan uses depends on its course: the first plan that has warm and cold ones is taken.
+  for (let seed = 1; seed <= 20; seed++) {
+    const result = draw(read.day, { iterations: 150, seed, now: () => 0, lp });
+    expect(result.breaches).toEqual([]);
+    const kinds = new Set(result.timetable.loads.map(({ handOver }) => handOver));
+    base = { day: read.day, table: result.timetable };
+    if (kinds.has("baked") && (kinds.has("pans") || kinds.has("tubs"))) return;
+  }
+  throw new Error("no plan with warm and cold hand-overs");
 }, 60_000);
 
 function later(instant: string, minutes: number): string {
