@@ -32,7 +32,8 @@ class Pair {
   }
 }
 
-async function knownValues(folder: string): Promise<Map<string, Record<string, string>>> {
+/** The rows of known.csv by instance; none when there is no such file. */
+export async function knownValues(folder: string): Promise<Map<string, Record<string, string>>> {
   const text = await readFile(join(folder, "known.csv"), "utf8").catch(() => "instance\n");
   const [header, ...rows] = text.trim().split(/\r?\n/);
   const names = header!.split(",");
