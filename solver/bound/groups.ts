@@ -18,9 +18,7 @@ export interface LoadGroup {
 
 function keyOf(mode: Mode, way: Way): string {
   const { operations, holds, anchor } = mode;
-  const near = [anchor - 1, anchor]
-    .filter((k) => k >= 0)
-    .map((k) => [operations[k]!.alternatives, operations[k]!.crew]);
+  const near = operations.slice(Math.max(0, anchor - 1), anchor + 1).map(({ alternatives }) => alternatives);
   const { least, greatest } = holds[anchor]!;
   return JSON.stringify([near, least, greatest, way.window, Array.from(way.costs).join()]);
 }

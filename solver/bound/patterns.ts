@@ -1,5 +1,5 @@
-/** Past this many patterns plain capacity is used. */
-export const MAX_PATTERNS = 120;
+/** More than this are not listed. */
+const MAX_PATTERNS = 120;
 
 /**
  * What can lie together in `capacity`: the ways to take items of the sizes given such that no further item fits. Null when there
@@ -23,4 +23,9 @@ export function maximalPatterns(sizes: readonly number[], capacity: number): num
     return true;
   };
   return fill(0, capacity) ? found : null;
+}
+
+/** Capacity shared in any proportion, as one pattern per size: what is left when there are too many patterns to list. */
+export function plainShares(sizes: readonly number[], capacity: number): number[][] {
+  return sizes.map((size, i) => sizes.map((_, j) => (i === j ? capacity / size : 0)));
 }

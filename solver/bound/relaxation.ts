@@ -2,7 +2,7 @@ import { LpBuilder, type LpModel } from "../lp/model.js";
 import type { Operation, SearchModel } from "../search/model.js";
 import { groupLoads, type LoadGroup, type Way } from "./groups.js";
 import { type HeaterKinds, heaterKinds } from "./heater-kinds.js";
-import { maximalPatterns } from "./patterns.js";
+import { maximalPatterns, plainShares } from "./patterns.js";
 import { segmentCosts, startPoints } from "./points.js";
 
 type Entries = [column: number, value: number][];
@@ -148,14 +148,32 @@ export class Relaxation {
     }
     const before = this.runningTotals(starts, count);
     const after = this.runningTotals(anchorStarts, count);
-    for (let s = 0; s < this.steps; s++) {
-      const last = (s + 1) * step - 1;
-      // Whoever is on the anchor by `last` was on the unit by `last - least`, and whoever was on the unit is on the anchor in time.
-      this.atMost(after, s, before, Math.floor((last - least) / step));
-      this.atMost(before, s, after, Math.floor((last + greatest) / step));
+    // Whoever is on the anchor by a minute was on the unit `least` earlier, and is on the anchor `greatest` after the unit.
+    this.follow(after, before, -least);
+    this.follow(before, after, greatest);
+  }
+
+  /** By the end of each step no more of `less` have started than of `more` so many minutes later, and in the end as many. */
+  private follow(less: Int32Array, more: Int32Array, minutes: number): void {
+    const { step, steps } = this;
+    let lastRow = "";
+    for (let s = 0; s < steps; s++) {
+      const shifted = s === steps - 1 ? s : Math.floor(((s + 1) * step - 1 + minutes) / step);
+      const a = less[s]!;
+      const b = shifted < 0 ? -1 : more[Math.min(shifted, steps - 1)]!;
+      const row = `${a} ${b}`;
+      if (a < 0 || row === lastRow) continue;
+      lastRow = row;
+      this.builder.addRow(
+        { lower: Number.NEGATIVE_INFINITY, upper: 0 },
+        b < 0
+          ? [[a, 1]]
+          : [
+              [a, 1],
+              [b, -1],
+            ],
+      );
     }
-    this.atMost(before, this.steps - 1, after, this.steps - 1);
-    this.atMost(after, this.steps - 1, before, this.steps - 1);
   }
 
   /** Columns that stand for how many have started by the end of each step. -1: none yet. */
@@ -174,15 +192,6 @@ export class Relaxation {
       totals[s] = previous;
     }
     return totals;
-  }
-
-  private atMost(less: Int32Array, at: number, more: Int32Array, otherAt: number): void {
-    const a = less[at]!;
-    if (a < 0 || (at > 0 && less[at - 1] === a && at < this.steps - 1 && otherAt >= this.steps)) return;
-    const b = otherAt < 0 ? -1 : more[Math.min(otherAt, this.steps - 1)]!;
-    const entries: Entries = [[a, 1]];
-    if (b >= 0) entries.push([b, -1]);
-    this.builder.addRow({ lower: Number.NEGATIVE_INFINITY, upper: 0 }, entries);
   }
 
   private unitOf(row: number, amount: number): string {
@@ -222,10 +231,8 @@ export class Relaxation {
             ({ name, sizes }) => sizes.has(id) && this.lines.at(name, s).length > 0,
           );
           if (pools.length === 0 || openMinutes[s] === 0) continue;
-          const patterns = maximalPatterns(
-            pools.map(({ sizes }) => sizes.get(id)!),
-            capacity,
-          ) ?? [pools.map(({ sizes }) => capacity / sizes.get(id)!)];
+          const sizes = pools.map((pool) => pool.sizes.get(id)!);
+          const patterns = maximalPatterns(sizes, capacity) ?? plainShares(sizes, capacity);
           for (const pattern of patterns) {
             const column = builder.addColumn({ cost: 0, lower: 0, upper: openMinutes[s]! });
             inUse.push([column, 1]);

@@ -1,6 +1,7 @@
 import type { FinishPasses } from "./finish-passes.js";
 import type { Mode, Span } from "./model.js";
 import type { State } from "./state.js";
+import { firstWithout, lastWithout } from "./sweeps.js";
 
 /** What a start of the anchor costs besides its heater. */
 export interface AnchorCosts {
@@ -12,33 +13,42 @@ export interface AnchorCosts {
   readonly late: Int32Array | null;
 }
 
+/** Which of the places open to an anchor is taken; set by whoever asks, read while scanning. */
+export class AnchorChoice {
+  /** Alternatives passed over (bits); cleared after each find. */
+  passedOver = 0;
+  /** A start at which it may not be, or -1; cleared after each find. */
+  barredStart = -1;
+  /** A heater on which it may not be, or -1. */
+  barredHeater = -1;
+  /** Among starts that cost the same the latest is taken, else the earliest. */
+  prefersLate = false;
+  /** Alternatives are tried from this one on. */
+  firstAlternative = 0;
+}
+
 /** Looks for the cheapest start of the anchor among those that the passes reach. */
 export class AnchorScan {
   /** Cheapest so far, and where; start -1: nowhere below what was asked. */
   best = 0;
   start = -1;
   alternative = -1;
-  /** A start at which it may not be, or -1. */
-  barredStart = -1;
-  /** Among starts that cost the same the latest is taken, else the earliest; alternatives are tried from this one on. */
-  prefersLate = false;
-  firstAlternative = 0;
-  /** A heater on which it may not be, or -1. */
-  barredHeater = -1;
   /** By start: since when the stock that spans the anchor is taken; by minute: since when that stock is free. */
   readonly spanStart: Int32Array;
   readonly spanClear: Int32Array;
   private readonly state: State;
   private readonly finishes: FinishPasses;
-  /** Starts whose chain can be finished, ascending, with what they cost without the heater. */
+  private readonly choice: AnchorChoice;
+  /** Starts whose chain can be finished, the preferred end of the window first, with what they cost without the heater. */
   private readonly starts: Int32Array;
   private readonly costs: Int32Array;
   private count = 0;
   private cheapest = 0;
   private minutes = -1;
 
-  constructor(state: State, finishes: FinishPasses) {
+  constructor(state: State, finishes: FinishPasses, choice: AnchorChoice) {
     const size = state.horizon + 2;
+    this.choice = choice;
     this.state = state;
     this.finishes = finishes;
     this.spanStart = new Int32Array(size);
@@ -47,26 +57,19 @@ export class AnchorScan {
     this.costs = new Int32Array(size);
   }
 
-  /** Tries all alternatives but those whose bit is set in `passedOver`, for the starts of `reached` in [low, high]. */
-  run(
-    mode: Mode,
-    reached: Int32Array,
-    low: number,
-    high: number,
-    costs: AnchorCosts,
-    below: number,
-    passedOver: number,
-  ): void {
+  /** Tries the alternatives that the choice leaves, for the starts of `reached` in [low, high]; finds what costs less than `below`. */
+  run(mode: Mode, reached: Int32Array, low: number, high: number, costs: AnchorCosts, below: number): void {
+    const { passedOver, barredHeater, firstAlternative } = this.choice;
     this.best = below;
     this.start = -1;
     this.minutes = -1;
     const { alternatives } = mode.operations[mode.anchor]!;
     const span = spanOverAnchor(mode);
     for (let i = 0; i < alternatives.length; i++) {
-      const a = (i + this.firstAlternative) % alternatives.length;
+      const a = (i + firstAlternative) % alternatives.length;
       if (a < 31 && (passedOver & (1 << a)) !== 0) continue;
       const { minutes, row } = alternatives[a]!;
-      if (this.barredHeater >= 0 && this.state.model.heaterOfRow[row] === this.barredHeater) continue;
+      if (barredHeater >= 0 && this.state.model.heaterOfRow[row] === barredHeater) continue;
       if (minutes !== this.minutes) this.gather(mode, reached, low, high, minutes, costs);
       if (this.count === 0 || this.cheapest >= this.best) continue;
       this.tryAlternative(mode, a, span);
@@ -82,13 +85,15 @@ export class AnchorScan {
     minutes: number,
     { fixed, early, late }: AnchorCosts,
   ): void {
-    const { starts, costs, barredStart, best } = this;
+    const { starts, costs, best } = this;
+    const { barredStart, prefersLate } = this.choice;
     const hasAfter = mode.operations.length > mode.anchor + 1;
     const finishes = this.finishes.finishAfter[mode.anchor + 1]!;
     const last = Math.min(high, this.state.horizon - minutes);
     let count = 0;
     let cheapest = best;
-    for (let t = low; t <= last; t++) {
+    for (let i = 0; i <= last - low; i++) {
+      const t = prefersLate ? last - i : low + i;
       if (reached[t]! < 0 || t === barredStart) continue;
       const finish = hasAfter ? finishes[t + minutes]! : t + minutes;
       if (finish < 0 || finish > mode.finishBy) continue;
@@ -97,10 +102,6 @@ export class AnchorScan {
       if (cost < cheapest) cheapest = cost;
       starts[count] = t;
       costs[count++] = cost;
-    }
-    if (this.prefersLate) {
-      starts.subarray(0, count).reverse();
-      costs.subarray(0, count).reverse();
     }
     this.count = count;
     this.cheapest = cheapest;
@@ -116,7 +117,7 @@ export class AnchorScan {
     const heater = model.heaterOfRow[row]!;
     const klass = model.classOfRow[row]!;
     const { leadMinutes, costPerMinute, changeCost, stretches, noLead } = model.heaters[heater]!;
-    const { prefersLate } = this;
+    const { prefersLate } = this.choice;
     const earliest = prefersLate ? starts[count - 1]! : starts[0]!;
     const latest = prefersLate ? starts[0]! : starts[count - 1]!;
     let best = this.best;
@@ -144,28 +145,19 @@ export class AnchorScan {
     for (let c = 0; c < count; c++) {
       const t = starts[c]!;
       const end = t + minutes;
-      let bad = -1;
       if (prefersLate) {
-        const until = Math.min(clear, end);
-        for (let i = t; i < until; i++) {
-          if (free[base + i]! >= amount) continue;
-          bad = i;
-          break;
-        }
+        const to = Math.min(clear, end);
+        const bad = firstWithout(free, base, amount, t, to);
         clear = t;
-        if (bad >= 0) {
+        if (bad < to) {
           while (c + 1 < count && starts[c + 1]! + minutes > bad) c++;
           continue;
         }
       } else {
-        const from = Math.max(clear, t);
-        for (let i = end - 1; i >= from; i--) {
-          if (free[base + i]! >= amount) continue;
-          bad = i;
-          break;
-        }
+        const low = Math.max(clear, t);
+        const bad = lastWithout(free, base, amount, low, end);
         clear = end;
-        if (bad >= 0) {
+        if (bad >= low) {
           while (c + 1 < count && starts[c + 1]! <= bad) c++;
           continue;
         }

@@ -1,6 +1,6 @@
 import { type Hold, MAX_OPERATIONS, type Mode, type Operation } from "./model.js";
 import type { State } from "./state.js";
-import { keepClear, markClear } from "./sweeps.js";
+import { crewMinutes, markClear, strikeUncrewed } from "./sweeps.js";
 
 /** Backward passes over what follows the anchor: when a chain ends at the earliest, by the minute at which the anchor ends. */
 export class FinishPasses {
@@ -67,21 +67,7 @@ export class FinishPasses {
     const { free, horizon } = this.state;
     const { mark } = this;
     const { crew, alternatives } = operation;
-    if (crew) {
-      // Alternatives of unlike length need the longest.
-      let length = crew.minutes;
-      if (length === 0) for (const alternative of alternatives) length = Math.max(length, alternative.minutes);
-      const until = Math.min(lastStart, horizon - length);
-      if (until < lastStart) ifStarted.fill(-1, Math.max(firstStart, until + 1), lastStart + 1);
-      if (length > 0 && crew.rows.length === 1) {
-        keepClear(free, crew.rows[0]! * horizon, crew.heads, length, firstStart, until, ifStarted);
-      } else if (length > 0) {
-        mark.fill(0, firstStart, lastStart + 1);
-        for (let i = 0; i < crew.rows.length; i++)
-          markClear(free, crew.rows[i]! * horizon, crew.heads, length, firstStart, until, mark);
-        for (let s = firstStart; s <= until; s++) if (mark[s] === 0) ifStarted[s] = -1;
-      }
-    }
+    if (crew) strikeUncrewed(free, horizon, crew, crewMinutes(operation), firstStart, lastStart, ifStarted, mark);
     if (minutes === 0 || alternatives.some(({ row }) => row < 0)) return;
     mark.fill(0, firstStart, lastStart + 1);
     for (let i = 0; i < alternatives.length; i++)

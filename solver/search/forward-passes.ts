@@ -1,6 +1,6 @@
-import { type CrewNeed, type Hold, MAX_OPERATIONS, type Operation } from "./model.js";
+import { type Hold, MAX_OPERATIONS, type Operation } from "./model.js";
 import type { State } from "./state.js";
-import { firstWithout, keepClear, lastWithout, markClear } from "./sweeps.js";
+import { crewMinutes, firstWithout, lastWithout, markClear, strikeUncrewed } from "./sweeps.js";
 
 /**
  * Forward passes over the operations up to the anchor: for each start of each operation the latest end of the operation
@@ -41,7 +41,8 @@ export class ForwardPasses {
     this.reachOverHold(k, hold, low, until);
     if (!this.trim(before, low, until)) return false;
     if (operation.crew) {
-      this.keepCrewed(operation.crew, operation, before);
+      const minutes = crewMinutes(operation);
+      strikeUncrewed(this.state.free, horizon, operation.crew, minutes, this.from, this.to, before, this.mark);
       if (!this.trim(before, this.from, this.to)) return false;
     }
     this.endFrom[k + 1] = this.from;
@@ -61,58 +62,26 @@ export class ForwardPasses {
   }
 
   private reachOverHold(k: number, hold: Hold, low: number, high: number): void {
-    const { rows, ride } = hold;
-    const before = this.endBefore[k]!;
-    if (ride === null && rows.length === 1 && hold.heatRows.length === 0) {
-      this.reachOnRow(k, hold, 0, low, high);
-      return;
-    }
-    before.fill(-1, low, high + 1);
-    if (ride !== null) this.reachOverRide(k, hold, low, high);
-    else if (rows.length === 0) this.reachFreely(k, hold, low, high);
-    else for (let i = 0; i < rows.length; i++) this.addOnRow(k, hold, i, low, high);
+    this.endBefore[k]!.fill(-1, low, high + 1);
+    if (hold.ride !== null) this.reachOverRide(k, hold, low, high);
+    else if (hold.rows.length === 0) this.reachOnRow(k, hold, -1, low, high);
+    else for (let i = 0; i < hold.rows.length; i++) this.reachOnRow(k, hold, i, low, high);
   }
 
-  /** The hold needs room on one row. */
+  /** Adds what is reached with room on one row of the hold, or with none (-1: it needs no room). */
   private reachOnRow(k: number, hold: Hold, index: number, low: number, high: number): void {
     const { horizon, free } = this.state;
     const { least, greatest, amount } = hold;
-    const base = hold.rows[index]! * horizon;
     const previous = this.startByEnd[k]!;
     const previousTo = this.endTo[k]!;
     const before = this.endBefore[k]!;
     let next = Math.max(this.endFrom[k]!, low - greatest);
-    let latest = -1;
-    let scan = low;
-    let bad = lastWithout(free, base, amount, Math.min(next, low), low);
-    for (let t = low; t <= high; t++) {
-      const limit = Math.min(t - least, previousTo);
-      while (next <= limit) {
-        if (previous[next]! >= 0) latest = next;
-        next++;
-      }
-      if (scan < t) {
-        if (free[base + scan]! < amount) bad = scan;
-        scan++;
-      }
-      before[t] = latest >= 0 && t - latest <= greatest && bad < latest ? latest : -1;
-    }
-  }
-
-  /** The same when other rows have been tried: adds what this one reaches, and minds its heat. */
-  private addOnRow(k: number, hold: Hold, index: number, low: number, high: number): void {
-    const { horizon, free } = this.state;
-    const { least, greatest, amount } = hold;
-    const base = hold.rows[index]! * horizon;
-    const previous = this.startByEnd[k]!;
-    const previousTo = this.endTo[k]!;
-    const before = this.endBefore[k]!;
-    let next = Math.max(this.endFrom[k]!, low - greatest);
-    const heated = this.markHeat(hold, index, next, Math.min(previousTo, high - least));
+    const heated = index >= 0 && this.markHeat(hold, index, next, Math.min(previousTo, high - least));
     const { mark } = this;
+    const base = index < 0 ? -1 : hold.rows[index]! * horizon;
     let latest = -1;
-    let scan = low;
-    let bad = lastWithout(free, base, amount, Math.min(next, low), low);
+    let scan = base < 0 ? high : low;
+    let bad = base < 0 ? -1 : lastWithout(free, base, amount, Math.min(next, low), low);
     for (let t = low; t <= high; t++) {
       const limit = Math.min(t - least, previousTo);
       while (next <= limit) {
@@ -125,23 +94,6 @@ export class ForwardPasses {
       }
       if (latest < 0 || t - latest > greatest || bad >= latest) continue;
       if (!heated || mark[latest] === 1) before[t] = latest;
-    }
-  }
-
-  private reachFreely(k: number, hold: Hold, low: number, high: number): void {
-    const { least, greatest } = hold;
-    const previous = this.startByEnd[k]!;
-    const previousTo = this.endTo[k]!;
-    const before = this.endBefore[k]!;
-    let next = Math.max(this.endFrom[k]!, low - greatest);
-    let latest = -1;
-    for (let t = low; t <= high; t++) {
-      const limit = Math.min(t - least, previousTo);
-      while (next <= limit) {
-        if (previous[next]! >= 0) latest = next;
-        next++;
-      }
-      if (latest >= 0 && t - latest <= greatest) before[t] = latest;
     }
   }
 
@@ -192,27 +144,6 @@ export class ForwardPasses {
     return true;
   }
 
-  /** Strikes out the starts at which nobody is there for long enough. */
-  private keepCrewed(crew: CrewNeed, operation: Operation, before: Int32Array): void {
-    const { horizon, free } = this.state;
-    let length = crew.minutes;
-    // Alternatives of unlike length need the longest; anchors are attended for crew.minutes.
-    if (length === 0) for (const alternative of operation.alternatives) length = Math.max(length, alternative.minutes);
-    const { from } = this;
-    const to = Math.min(this.to, horizon - length);
-    if (to < this.to) before.fill(-1, Math.max(from, to + 1), this.to + 1);
-    if (length === 0 || from > to) return;
-    if (crew.rows.length === 1) {
-      keepClear(free, crew.rows[0]! * horizon, crew.heads, length, from, to, before);
-      return;
-    }
-    const { mark } = this;
-    mark.fill(0, from, to + 1);
-    for (let i = 0; i < crew.rows.length; i++)
-      markClear(free, crew.rows[i]! * horizon, crew.heads, length, from, to, mark);
-    for (let t = from; t <= to; t++) if (mark[t] === 0) before[t] = -1;
-  }
-
   /** Puts the operation on each of its alternatives wherever it can start: the ends for the next pass. */
   private endOn(k: number, operation: Operation, before: Int32Array): boolean {
     const { horizon, free } = this.state;
@@ -234,7 +165,6 @@ export class ForwardPasses {
       const { row, amount, minutes } = alternatives[a]!;
       const last = Math.min(to, horizon - minutes);
       const base = row * horizon;
-      let bad = row < 0 || minutes === 0 ? -1 : lastWithout(free, base, amount, from, from + minutes - 1);
       if (row < 0 || minutes === 0) {
         for (let t = from; t <= last; t++) {
           if (before[t]! < 0) continue;
@@ -243,6 +173,7 @@ export class ForwardPasses {
         }
         continue;
       }
+      let bad = lastWithout(free, base, amount, from, from + minutes - 1);
       for (let t = from, end = from + minutes; t <= last; t++, end++) {
         if (free[base + end - 1]! < amount) bad = end - 1;
         if (bad >= t || before[t]! < 0) continue;

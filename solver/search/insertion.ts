@@ -1,4 +1,4 @@
-import { AnchorScan, spanOverAnchor } from "./anchor-scan.js";
+import { AnchorChoice, AnchorScan, spanOverAnchor } from "./anchor-scan.js";
 import { allBounds, type ChainBounds } from "./bounds.js";
 import { putChain } from "./chain.js";
 import { FinishPasses } from "./finish-passes.js";
@@ -16,14 +16,8 @@ const STRETCH = 90;
  * between: first where it costs nothing, then earlier, then later, cut by the best cost.
  */
 export class Inserter {
-  /** Alternatives of the anchor that the next `find` passes over (bits), and a start at which it may not be; then cleared. */
-  passedOver = 0;
-  barredStart = -1;
-  /** How the next finds break ties: see AnchorScan. */
-  prefersLate = false;
-  firstAlternative = 0;
-  /** A heater that is not used until this is set to -1 again. */
-  barredHeater = -1;
+  /** Which of the open places the next finds take. */
+  readonly choice = new AnchorChoice();
   /** Lowest cost found by the last `find`: early, late, heater and trip cost of the load. */
   cost = 0;
   foundMode = -1;
@@ -48,7 +42,7 @@ export class Inserter {
     this.bounds = bounds;
     this.passes = new ForwardPasses(state);
     this.finishes = new FinishPasses(state);
-    this.anchors = new AnchorScan(state, this.finishes);
+    this.anchors = new AnchorScan(state, this.finishes, this.choice);
   }
 
   /** When the place found last delivers the load. */
@@ -104,8 +98,8 @@ export class Inserter {
       if (mode.site !== site || (m < 31 && (modes & (1 << m)) === 0)) continue;
       this.findInMode(load, m, mode);
     }
-    this.passedOver = 0;
-    this.barredStart = -1;
+    this.choice.passedOver = 0;
+    this.choice.barredStart = -1;
     return this.foundMode >= 0;
   }
 
@@ -189,11 +183,7 @@ export class Inserter {
     }
     if (bound.checksChains || this.mixFrom !== this.mixTo) this.checkChains(low, high);
     const reached = passes.endBefore[mode.anchor]!;
-    this.anchors.barredStart = this.barredStart;
-    this.anchors.barredHeater = this.barredHeater;
-    this.anchors.prefersLate = this.prefersLate;
-    this.anchors.firstAlternative = this.firstAlternative;
-    this.anchors.run(mode, reached, low, high, { fixed, early, late }, this.cost, this.passedOver);
+    this.anchors.run(mode, reached, low, high, { fixed, early, late }, this.cost);
     if (this.anchors.start < 0) return;
     this.cost = this.anchors.best;
     this.foundMode = modeIndex;

@@ -8,47 +8,53 @@ const AIMS: readonly MixAim[] = ["latest", "latest", "anywhere", "opening"];
  * change costs more than will be kept, and is left half done.
  */
 export function recreate(draft: Draft): boolean {
-  const { rng, waiting, state, model, inserter } = draft;
+  const { rng, waiting, model } = draft;
+  const { choice } = draft.inserter;
   sortWaiting(draft);
   // Loads still waiting count nothing: putting them down can only add to what there is.
   let pending = 0;
   for (const load of waiting) pending += draft.shortShare * model.loads[load]!.dropCost;
-  const { barredHeater } = inserter;
   // Ties: all early, all late, or each by chance.
   const ties = rng.below(3);
-  inserter.prefersLate = ties === 1;
-  inserter.firstAlternative = rng.below(2) === 0 ? 0 : rng.below(64);
+  choice.prefersLate = ties === 1;
+  choice.firstAlternative = rng.below(2) === 0 ? 0 : rng.below(64);
+  let isAffordable = true;
   for (const load of waiting) {
-    const { batch, dropCost } = model.loads[load]!;
+    const shortCost = draft.shortShare * model.loads[load]!.dropCost;
     const room = draft.limit - (draft.energy - pending);
-    if (room <= 0) return giveUp(draft);
-    const below = Math.min(dropCost, room);
-    pending -= draft.shortShare * dropCost;
-    if (state.mixOption[batch]! < 0) {
-      // A mix chosen for one load suits it alone; a batch of many had better be mixed for all.
-      const isAlone = model.batches[batch]!.loads.length === 1;
-      if ((isAlone ? rng.below(10) > 0 : rng.below(10) === 0) && draft.insertWithMix(load, below)) continue;
-      if (!draft.mixes.pick(batch, AIMS[rng.below(AIMS.length)]!, rng)) continue;
-      draft.mix(batch);
-    }
-    if (ties === 2) inserter.prefersLate = rng.below(2) === 0;
-    blink(draft, load);
-    let isPut = draft.insert(load, below, someModes(draft, load)) || draft.insert(load, below);
-    if (!isPut && barredHeater >= 0) {
-      inserter.barredHeater = -1;
-      isPut = draft.insert(load, below);
-      inserter.barredHeater = barredHeater;
-    }
-    if (!isPut && draft.shortShare * dropCost >= room) return giveUp(draft);
+    pending -= shortCost;
+    if (ties === 2) choice.prefersLate = rng.below(2) === 0;
+    isAffordable = room > 0 && (put(draft, load, room) || shortCost < room);
+    if (!isAffordable) break;
   }
-  inserter.barredHeater = -1;
-  draft.tidy();
-  return true;
+  choice.barredHeater = -1;
+  if (isAffordable) draft.tidy();
+  return isAffordable;
 }
 
-function giveUp(draft: Draft): false {
-  draft.inserter.barredHeater = -1;
-  return false;
+/** Puts one load, and mixes its batch if need be, for less than `room`; false when that cannot be. */
+function put(draft: Draft, load: number, room: number): boolean {
+  const { rng, state, model } = draft;
+  const { choice } = draft.inserter;
+  const { batch, dropCost } = model.loads[load]!;
+  const below = Math.min(dropCost, room);
+  if (state.mixOption[batch]! < 0) {
+    // A mix chosen for one load suits it alone; a batch of many had better be mixed for all.
+    const isAlone = model.batches[batch]!.loads.length === 1;
+    if ((isAlone ? rng.below(10) > 0 : rng.below(10) === 0) && draft.insertWithMix(load, below)) return true;
+    if (!draft.mixes.pick(batch, AIMS[rng.below(AIMS.length)]!, rng)) return false;
+    draft.mix(batch);
+  }
+  const blinked = blink(draft, load);
+  const modes = someModes(draft, load);
+  if (draft.insert(load, below, modes)) return true;
+  if (!blinked && modes === -1 && choice.barredHeater < 0) return false;
+  // Once more with nothing held back.
+  const { barredHeater } = choice;
+  choice.barredHeater = -1;
+  const isPut = draft.insert(load, below);
+  choice.barredHeater = barredHeater;
+  return isPut;
 }
 
 /**
@@ -56,11 +62,13 @@ function giveUp(draft: Draft): false {
  * Always taking the best place leaves plans unreachable that need a second best (the "blinks" of Christiaens & Vanden Berghe,
  * "Slack induction by string removals", 2020).
  */
-function blink(draft: Draft, load: number): void {
-  const { rng, inserter } = draft;
+function blink(draft: Draft, load: number): boolean {
+  const { rng } = draft;
+  const { choice } = draft.inserter;
   const ticket = rng.below(16);
-  if (ticket < 2) inserter.passedOver = rng.uint32() & rng.uint32();
-  else if (ticket < 4) inserter.barredStart = draft.anchorBefore(load);
+  if (ticket < 2) choice.passedOver = rng.uint32() & rng.uint32();
+  else if (ticket < 4) choice.barredStart = draft.anchorBefore(load);
+  return ticket < 4;
 }
 
 /** Loads with more modes than this try a random half of them, and the one that they were made in before. */

@@ -1,3 +1,5 @@
+import type { CrewNeed, Operation } from "./model.js";
+
 /**
  * Tight loops over one row's free amounts: `base` is where the row begins in `free`, minutes count from there. Everything
  * the insertion does with rows is one of these; none allocates.
@@ -25,26 +27,40 @@ export function markClear(
   high: number,
   mark: Uint8Array,
 ): void {
+  if (minutes === 0) {
+    mark.fill(1, low, high + 1);
+    return;
+  }
   let bad = lastWithout(free, base, amount, low, low + minutes - 1);
-  for (let t = low, i = base + low + minutes - 1; t <= high; t++, i++) {
-    if (minutes > 0 && free[i]! < amount) bad = t + minutes - 1;
+  for (let t = low, end = low + minutes - 1; t <= high; t++, end++) {
+    if (free[base + end]! < amount) bad = end;
     if (bad < t) mark[t] = 1;
   }
 }
 
-/** Strikes out (-1) the starts in [low, high] from which there is no room for `minutes` on end. */
-export function keepClear(
+/** Strikes out (-1) the starts in [low, high] at which nobody of the crew's rows is there for `minutes` on end. */
+export function strikeUncrewed(
   free: Int32Array,
-  base: number,
-  amount: number,
+  horizon: number,
+  { rows, heads }: CrewNeed,
   minutes: number,
   low: number,
   high: number,
   starts: Int32Array,
+  mark: Uint8Array,
 ): void {
-  let bad = lastWithout(free, base, amount, low, low + minutes - 1);
-  for (let t = low, i = base + low + minutes - 1; t <= high; t++, i++) {
-    if (free[i]! < amount) bad = t + minutes - 1;
-    if (bad >= t) starts[t] = -1;
-  }
+  if (low > high) return;
+  const last = Math.min(high, horizon - minutes);
+  mark.fill(0, low, high + 1);
+  for (let i = 0; i < rows.length; i++) markClear(free, rows[i]! * horizon, heads, minutes, low, last, mark);
+  for (let t = low; t <= high; t++) if (mark[t] === 0) starts[t] = -1;
+}
+
+/** For how long an operation needs its people: the longest of alternatives of unlike length. */
+export function crewMinutes(operation: Operation): number {
+  let minutes = operation.crew!.minutes;
+  if (minutes > 0) return minutes;
+  for (let a = 0; a < operation.alternatives.length; a++)
+    minutes = Math.max(minutes, operation.alternatives[a]!.minutes);
+  return minutes;
 }

@@ -19,7 +19,7 @@ export const heaterEdge: Move = {
     const length = isWhole ? on.length : Math.min(on.length, 1 + rng.below(5));
     const from = isWhole || rng.below(2) === 0 ? 0 : on.length - length;
     for (let i = from; i < from + length; i++) draft.removeWithMix(on[i]!);
-    draft.inserter.barredHeater = heater;
+    draft.inserter.choice.barredHeater = heater;
     return recreate(draft);
   },
 };
