@@ -1,100 +1,85 @@
 import { parseArgs } from "node:util";
+import type { Command, OptionSpec, OptionValue } from "./command.js";
 
 /** The user's words are wrong: said on stderr, exit code 2. */
 export class UsageError extends Error {}
 
-const FLAGS = {
-  json: { type: "boolean" },
-  brief: { type: "boolean" },
-  quiet: { type: "boolean" },
-  help: { type: "boolean", short: "h" },
-  version: { type: "boolean" },
-  out: { type: "string" },
-  seconds: { type: "string" },
-  iterations: { type: "string" },
-  seed: { type: "string" },
-} as const;
-
-export interface Arguments {
-  readonly command: string | undefined;
+/** The command line as typed, options still text. */
+export interface Typed {
+  readonly name: string | undefined;
   readonly operands: readonly string[];
-  readonly json: boolean;
-  readonly brief: boolean;
-  readonly quiet: boolean;
+  readonly values: Readonly<Record<string, string | boolean | readonly string[] | undefined>>;
   readonly help: boolean;
   readonly version: boolean;
-  readonly out: string | undefined;
-  readonly seconds: number | undefined;
-  readonly iterations: number | undefined;
-  readonly seed: number | undefined;
 }
 
-/** Options that a command knows besides --help. */
-const KNOWN: Readonly<Record<string, readonly string[]>> = {
-  draw: ["json", "brief", "quiet", "out", "seconds", "iterations", "seed"],
-  verify: ["json"],
-  check: ["json"],
-  help: [],
-};
+type ParseSpec = { type: "boolean" | "string"; multiple?: boolean; short?: string };
 
-function number(name: string, text: string | undefined, most: number, whole: boolean): number | undefined {
-  if (text === undefined) return undefined;
-  const value = Number(text);
-  if (
-    text.trim() === "" ||
-    !Number.isFinite(value) ||
-    value < 0 ||
-    value > most ||
-    (whole && !Number.isInteger(value))
-  ) {
-    throw new UsageError(
-      `--${name} must be ${whole ? "a whole number" : "a number"} from 0 to ${most}, not "${text}".`,
-    );
+/** Options of all commands together, so that they may stand before the command's name. */
+function parseSpecs(commands: readonly Command[]): Record<string, ParseSpec> {
+  const specs: Record<string, ParseSpec> = { help: { type: "boolean", short: "h" }, version: { type: "boolean" } };
+  for (const { options } of commands) {
+    for (const [name, { kind }] of Object.entries(options))
+      specs[name] = { type: kind === "flag" ? "boolean" : "string", multiple: kind === "texts" };
   }
-  return value;
+  return specs;
 }
 
-/** Reads the command line; throws UsageError with a sentence that says what is wrong. */
-export function readArguments(argv: readonly string[]): Arguments {
-  let parsed: ReturnType<typeof parse>;
+/** Splits the command line; throws UsageError with a sentence that says what is wrong. */
+export function readArguments(argv: readonly string[], commands: readonly Command[]): Typed {
   try {
-    parsed = parse(argv);
+    const { values, positionals } = parseArgs({
+      args: [...argv],
+      options: parseSpecs(commands),
+      allowPositionals: true,
+      strict: true,
+    });
+    const { help, version, ...rest } = values as Record<string, string | boolean | string[] | undefined>;
+    const [name, ...operands] = positionals;
+    return { name, operands, values: rest, help: help === true, version: version === true };
   } catch (error) {
     throw new UsageError(`${(error as Error).message.split(". ")[0]}.`);
   }
-  const { values, positionals } = parsed;
-  const [command, ...operands] = positionals;
-  const known = command === undefined ? [] : KNOWN[command];
-  if (command !== undefined && known === undefined) throw new UsageError(`There is no command "${command}".`);
-  for (const name of Object.keys(values)) {
-    if (name !== "help" && name !== "version" && command !== undefined && !known!.includes(name))
-      throw new UsageError(`${command} has no option --${name}.`);
+}
+
+function number(name: string, text: string, spec: Extract<OptionSpec, { kind: "number" }>): number {
+  const value = Number(text);
+  const { least, most, isWhole } = spec;
+  const isGood = text.trim() !== "" && value >= least && value <= most && (!isWhole || Number.isInteger(value));
+  if (isGood) return value;
+  throw new UsageError(
+    `--${name} must be ${isWhole ? "a whole number" : "a number"} from ${least} to ${most}, not "${text}".`,
+  );
+}
+
+/** The values of a command's options, typed; one that the command does not have is refused. */
+export function optionsOf(command: Command, typed: Typed): Record<string, OptionValue> {
+  for (const name of Object.keys(typed.values)) {
+    if (command.options[name] === undefined) throw new UsageError(`${command.name} has no option --${name}.`);
   }
-  return {
-    command,
-    operands,
-    json: values.json ?? false,
-    brief: values.brief ?? false,
-    quiet: values.quiet ?? false,
-    help: values.help ?? false,
-    version: values.version ?? false,
-    out: values.out,
-    seconds: number("seconds", values.seconds, 86_400, false),
-    iterations: number("iterations", values.iterations, 1_000_000_000, true),
-    seed: number("seed", values.seed, 4_294_967_295, true),
-  };
+  const values: Record<string, OptionValue> = {};
+  for (const [name, spec] of Object.entries(command.options)) {
+    const value = typed.values[name];
+    if (spec.kind === "flag") values[name] = value === true;
+    else if (spec.kind === "texts") values[name] = (value as readonly string[] | undefined) ?? [];
+    else if (spec.kind === "text") values[name] = value as string | undefined;
+    else values[name] = value === undefined ? undefined : number(name, value as string, spec);
+  }
+  return values;
 }
 
-function parse(argv: readonly string[]) {
-  return parseArgs({ args: [...argv], options: FLAGS, allowPositionals: true, strict: true });
-}
+const isOptional = (name: string): boolean => name.startsWith("[");
+const isRepeated = (name: string): boolean => name.endsWith("...");
 
-/** Exactly so many operands, named in the message. */
-export function operands(args: Arguments, names: readonly string[]): string[] {
-  if (args.operands.length < names.length) throw new UsageError(`${args.command} needs ${names.join(" and ")}.`);
-  if (args.operands.length > names.length)
+/** As many operands as the command takes, else UsageError with their names. */
+export function operandsOf(command: Command, given: readonly string[]): readonly string[] {
+  const names = command.operands;
+  const needed = names.filter((name) => !isOptional(name));
+  if (given.length < needed.length) throw new UsageError(`${command.name} needs ${needed.join(" and ")}.`);
+  const most = names.some(isRepeated) ? Number.POSITIVE_INFINITY : names.length;
+  if (given.length > most)
     throw new UsageError(
-      `${args.command} takes ${names.join(" and ")} only; "${args.operands[names.length]}" is one too many.`,
+      `${command.name} takes ${names.length === 0 ? "no operand" : `${names.join(" and ")} only`}; "${given[most]}" is one too many.`,
     );
-  return [...args.operands];
+  return given;
 }

@@ -1,30 +1,27 @@
 #!/usr/bin/env node
 import { readFileSync } from "node:fs";
 import { packageRoot } from "../package-root.js";
-import { readArguments, UsageError } from "./arguments.js";
-import { check, drawCommand, EXIT, type Outcome, verifyCommand } from "./commands.js";
+import { operandsOf, optionsOf, readArguments, UsageError } from "./arguments.js";
+import { COMMANDS } from "./commands/index.js";
 import { helpText } from "./help.js";
+import { EXIT, type Outcome } from "./outcome.js";
 
 async function run(argv: readonly string[]): Promise<Outcome> {
-  const args = readArguments(argv);
-  if (args.version) {
+  const typed = readArguments(argv, COMMANDS);
+  const command = COMMANDS.find(({ name }) => name === typed.name);
+  if (command === undefined && typed.name !== undefined && typed.name !== "help")
+    throw new UsageError(`There is no command "${typed.name}".`);
+  const options = command === undefined ? {} : optionsOf(command, typed);
+  if (typed.version) {
     const { version } = JSON.parse(readFileSync(`${packageRoot()}/package.json`, "utf8")) as { version: string };
     return { stdout: `deckshelf ${version}\n`, stderr: "", code: EXIT.good };
   }
-  if (args.command === "help" || args.help) {
-    const about = args.command === "help" ? args.operands[0] : args.command;
-    return { stdout: helpText(about), stderr: "", code: EXIT.good };
+  if (typed.name === "help" || typed.help) {
+    const about = typed.name === "help" ? typed.operands[0] : typed.name;
+    return { stdout: helpText(COMMANDS, about), stderr: "", code: EXIT.good };
   }
-  switch (args.command) {
-    case "draw":
-      return drawCommand(args);
-    case "verify":
-      return verifyCommand(args);
-    case "check":
-      return check(args);
-    default:
-      return { stdout: "", stderr: helpText(), code: EXIT.badInput };
-  }
+  if (command === undefined) return { stdout: "", stderr: helpText(COMMANDS), code: EXIT.badInput };
+  return command.run({ operands: operandsOf(command, typed.operands), options });
 }
 
 function failed(error: unknown): Outcome {

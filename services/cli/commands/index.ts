@@ -1,0 +1,7 @@
+import type { Command } from "../command.js";
+import { check } from "./check.js";
+import { draw } from "./draw.js";
+import { verify } from "./verify.js";
+
+/** Every command, in the order of the general help. */
+export const COMMANDS: readonly Command[] = [draw, verify, check];
