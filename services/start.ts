@@ -1,7 +1,8 @@
 import { join } from "node:path";
+import type { DrawResult } from "../solver/index.js";
 import { readDayFolder, writeAtomically } from "./day-folder.js";
-import { drawInWorker } from "./drawing.js";
 import { packageRoot } from "./package-root.js";
+import { runOnce } from "./solving/run.js";
 import { breachText, issuesText, summaryText, wantingText } from "./text/index.js";
 
 /** `npm start`: draws up the demo day and says where the timetable is. */
@@ -13,7 +14,7 @@ if ("issues" in read) {
   process.stderr.write(`${issuesText(read.issues)}\n`);
   process.exitCode = 2;
 } else {
-  const result = await drawInWorker(read.day, {});
+  const result = await runOnce<DrawResult>("draw", read.day, {});
   if (result.breaches.length > 0) {
     process.stderr.write(`${breachText(result.breaches)}\n`);
     process.exitCode = 3;

@@ -1,16 +1,19 @@
-import type { Progress } from "../../solver/index.js";
+import type { RunProgress } from "../operations/operation.js";
 
 const SPARSE_MS = 2000;
 
-function line(progress: Progress): string {
-  const time = `${(progress.elapsedMs / 1000).toFixed(1)} s`;
+function line(progress: RunProgress): string {
+  const time = `${((progress.elapsedMs ?? 0) / 1000).toFixed(1)} s`;
   const cost = progress.cost === undefined ? "" : `, cost ${progress.cost.toFixed(2)}`;
-  const tries = progress.iterations > 0 ? `, ${progress.iterations} tries` : "";
+  const tries = progress.iterations ? `, ${progress.iterations} tries` : "";
   return `${progress.phase} (${time}${tries}${cost})`;
 }
 
 /** Writes progress to stderr: one line rewritten on a terminal, a line now and then elsewhere. */
-export function progressWriter(stream: NodeJS.WriteStream): { report: (progress: Progress) => void; end: () => void } {
+export function progressWriter(stream: NodeJS.WriteStream): {
+  report: (progress: RunProgress) => void;
+  end: () => void;
+} {
   if (stream.isTTY) {
     return {
       report: (progress) => stream.write(`\r\u001b[K${line(progress)}`),
@@ -21,9 +24,9 @@ export function progressWriter(stream: NodeJS.WriteStream): { report: (progress:
   let last = Number.NEGATIVE_INFINITY;
   return {
     report: (progress) => {
-      if (progress.phase === phase && progress.elapsedMs - last < SPARSE_MS) return;
+      if (progress.phase === phase && (progress.elapsedMs ?? 0) - last < SPARSE_MS) return;
       phase = progress.phase;
-      last = progress.elapsedMs;
+      last = progress.elapsedMs ?? 0;
       stream.write(`${line(progress)}\n`);
     },
     end: () => undefined,

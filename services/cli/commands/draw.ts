@@ -1,7 +1,8 @@
 import { stat } from "node:fs/promises";
 import type { Timetable } from "../../../schemas/index.js";
+import type { DrawResult } from "../../../solver/index.js";
 import { readDayFolder, writeAtomically } from "../../day-folder.js";
-import { drawInWorker } from "../../drawing.js";
+import { runOnce } from "../../solving/run.js";
 import { breachText, summaryText, timetableText, wantingText } from "../../text/index.js";
 import { UsageError } from "../arguments.js";
 import { command } from "../command.js";
@@ -46,8 +47,7 @@ named. The verifier checks it before it is shown.`,
     if ("issues" in read) return badInput(read.issues, options.json);
     const progress = options.quiet ? null : progressWriter(process.stderr);
     const { signal, release } = interruption();
-    const result = await drawInWorker(read.day, {
-      ...budgetOf(options),
+    const result = await runOnce<DrawResult>("draw", read.day, budgetOf(options), {
       ...(progress ? { onProgress: progress.report } : {}),
       signal,
     }).finally(() => {

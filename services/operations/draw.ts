@@ -1,0 +1,54 @@
+import { type DrawResult, draw as drawDay } from "../../solver/index.js";
+import { BUDGET_PROPERTIES, type Budget, isByTries, secondsOf, seedOf } from "./budget.js";
+import { operation } from "./operation.js";
+
+function isWorse(a: DrawResult, b: DrawResult): boolean {
+  return (
+    a.breaches.length > b.breaches.length ||
+    (a.breaches.length === b.breaches.length && a.timetable.cost.total > b.timetable.cost.total)
+  );
+}
+
+/** Draws up the day. Several lanes search with seeds of their own, and the cheapest timetable is taken. */
+export const draw = operation<Budget, DrawResult>({
+  name: "draw",
+  summary: "draw up the day's timetable",
+  about:
+    "Decides who makes what, where and when, to the minute, with every shelf, deck and rack position named. The verifier checks the timetable before it is given out.",
+  isLong: true,
+  request: { type: "object", additionalProperties: false, properties: BUDGET_PROPERTIES },
+  response: {
+    type: "object",
+    required: ["timetable", "breaches", "firstPlanMs", "elapsedMs", "iterations"],
+    properties: {
+      timetable: { $ref: "timetable.schema.json" },
+      breaches: {
+        type: "array",
+        maxItems: 0,
+        description: "Always empty: a timetable that breaks a rule is not given out.",
+      },
+      firstPlanMs: { type: "number", description: "Until the first conflict-free plan." },
+      elapsedMs: { type: "number" },
+      iterations: { type: "integer" },
+    },
+  },
+  run: (day, request, context) =>
+    drawDay(day, {
+      ...request,
+      now: context.now,
+      lp: context.lp,
+      onProgress: context.onProgress,
+      shouldStop: context.shouldStop,
+    }),
+  split: (day, request, lanes) =>
+    isByTries(day, request)
+      ? [request]
+      : Array.from({ length: Math.max(1, lanes) }, (_, i) => ({
+          ...request,
+          seed: (seedOf(day, request) + i) % 2 ** 32,
+        })),
+  gather: (_day, _request, responses) =>
+    responses.reduce((best, response) => (isWorse(best, response) ? response : best)),
+  secondsOf,
+  timetableOf: (response) => response.timetable,
+});

@@ -1,0 +1,12 @@
+import { draw } from "./draw.js";
+import type { Operation } from "./operation.js";
+import { verify } from "./verify.js";
+
+/** Everything that can be asked about a day. One file each; a line here puts it on the queue, over HTTP and into the documentation. */
+export const OPERATIONS: readonly Operation[] = [draw, verify];
+
+const BY_NAME = new Map(OPERATIONS.map((operation) => [operation.name, operation]));
+
+export function operationNamed(name: string): Operation | undefined {
+  return BY_NAME.get(name);
+}

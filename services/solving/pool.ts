@@ -1,0 +1,129 @@
+import { Worker } from "node:worker_threads";
+import type { DayDocuments, Timetable } from "../../schemas/index.js";
+import type { RunProgress } from "../operations/operation.js";
+import type { ThreadMessage, ThreadTask } from "./thread.js";
+
+export interface RunOptions {
+  readonly onProgress?: (progress: RunProgress) => void;
+  readonly onTimetable?: (timetable: Timetable) => void;
+  /** Aborting stops and keeps the best so far. */
+  readonly signal?: AbortSignal;
+  /** Aborting gives the run up: its thread is ended. */
+  readonly cancel?: AbortSignal;
+}
+
+/** The run was given up because `cancel` was aborted. */
+export class Cancelled extends Error {}
+
+/** After a stop is asked for, a thread that does not answer within this is ended. */
+const GRACE_MS = 20_000;
+
+/**
+ * Solver threads that are kept warm from task to task: most of a cold draw is compiling. A task waits until a thread is free; one that
+ * crashes its thread fails alone, and the next task gets a new thread.
+ */
+export class SolverPool {
+  private readonly idle: Worker[] = [];
+  private readonly waiting: (() => void)[] = [];
+  private readonly threads = new Set<Worker>();
+  private running = 0;
+  private closed = false;
+
+  constructor(readonly size: number) {}
+
+  /** Tasks in threads now. */
+  get busy(): number {
+    return this.running;
+  }
+
+  /** Runs one operation in a thread of its own; rejects with its fault. */
+  async run(operation: string, day: DayDocuments, request: unknown, options: RunOptions = {}): Promise<unknown> {
+    while (this.running >= this.size) await new Promise<void>((resolve) => this.waiting.push(resolve));
+    if (this.closed) throw new Error("the solver threads are closed");
+    this.running++;
+    const thread = this.idle.pop() ?? this.start();
+    try {
+      const response = await this.runIn(thread, operation, day, request, options);
+      if (this.threads.has(thread)) this.idle.push(thread);
+      return response;
+    } finally {
+      this.running--;
+      this.waiting.shift()?.();
+    }
+  }
+
+  /** Ends all threads; running tasks fail. */
+  async close(): Promise<void> {
+    this.closed = true;
+    await Promise.all([...this.threads].map((thread) => thread.terminate()));
+  }
+
+  private start(): Worker {
+    const thread = new Worker(new URL("./thread.js", import.meta.url));
+    // An idle thread does not keep a program alive that has nothing else to do.
+    thread.unref();
+    this.threads.add(thread);
+    thread.once("exit", () => {
+      this.threads.delete(thread);
+      const at = this.idle.indexOf(thread);
+      if (at >= 0) this.idle.splice(at, 1);
+    });
+    return thread;
+  }
+
+  private drop(thread: Worker): void {
+    this.threads.delete(thread);
+    void thread.terminate();
+  }
+
+  private runIn(
+    thread: Worker,
+    operation: string,
+    day: DayDocuments,
+    request: unknown,
+    options: RunOptions,
+  ): Promise<unknown> {
+    const { signal, cancel } = options;
+    const stop = new SharedArrayBuffer(4);
+    return new Promise((resolve, reject) => {
+      let hardStop: NodeJS.Timeout | undefined;
+      const done = (end: () => void): void => {
+        clearTimeout(hardStop);
+        signal?.removeEventListener("abort", stopAndKeep);
+        cancel?.removeEventListener("abort", giveUp);
+        thread.off("message", onMessage);
+        thread.off("error", onError);
+        thread.off("exit", onExit);
+        thread.unref();
+        end();
+      };
+      const endWith = (error: Error): void =>
+        done(() => {
+          this.drop(thread);
+          reject(error);
+        });
+      const stopAndKeep = (): void => {
+        Atomics.store(new Int32Array(stop), 0, 1);
+        hardStop = setTimeout(() => endWith(new Error("the solver did not stop when asked")), GRACE_MS);
+      };
+      const giveUp = (): void => endWith(new Cancelled("cancelled"));
+      const onMessage = (message: ThreadMessage): void => {
+        if ("progress" in message) options.onProgress?.(message.progress as RunProgress);
+        else if ("timetable" in message) options.onTimetable?.(message.timetable as Timetable);
+        else if ("response" in message) done(() => resolve(message.response));
+        else done(() => reject(Object.assign(new Error(message.fault), { stack: message.stack })));
+      };
+      const onError = (error: Error): void => endWith(error);
+      const onExit = (code: number): void => endWith(new Error(`the solver ended without an answer (code ${code})`));
+      thread.on("message", onMessage);
+      thread.on("error", onError);
+      thread.on("exit", onExit);
+      thread.ref();
+      if (signal?.aborted) stopAndKeep();
+      else signal?.addEventListener("abort", stopAndKeep, { once: true });
+      if (cancel?.aborted) return giveUp();
+      cancel?.addEventListener("abort", giveUp, { once: true });
+      thread.postMessage({ operation, day, request, stop } satisfies ThreadTask);
+    });
+  }
+}

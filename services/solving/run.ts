@@ -1,0 +1,56 @@
+import { availableParallelism } from "node:os";
+import type { DayDocuments } from "../../schemas/index.js";
+import { operationNamed } from "../operations/index.js";
+import type { RunProgress } from "../operations/operation.js";
+import { type RunOptions, SolverPool } from "./pool.js";
+
+/** Searches side by side by default: run-to-run differences are larger than what more time brings. */
+const MOST_LANES = 2;
+
+export function defaultLanes(): number {
+  return Math.max(1, Math.min(MOST_LANES, availableParallelism()));
+}
+
+/** The progress of several lanes as one: the latest report, with the best cost of any lane. */
+export function mergeProgress(report: (progress: RunProgress) => void): (progress: RunProgress) => void {
+  let cost = Number.POSITIVE_INFINITY;
+  return (progress) => {
+    if (progress.cost === undefined) return report(progress);
+    cost = Math.min(cost, progress.cost);
+    report({ ...progress, cost });
+  };
+}
+
+/** Runs an operation in the threads of a pool, side by side where it can be split. */
+export async function runIn(
+  pool: SolverPool,
+  name: string,
+  day: DayDocuments,
+  request: unknown,
+  options: RunOptions = {},
+): Promise<unknown> {
+  const operation = operationNamed(name)!;
+  const parts = operation.split?.(day, request, pool.size) ?? [request];
+  if (parts.length === 1) return pool.run(name, day, parts[0], options);
+  const { onProgress, ...rest } = options;
+  const report = onProgress && mergeProgress(onProgress);
+  const responses = await Promise.all(
+    parts.map((part) => pool.run(name, day, part, { ...rest, ...(report ? { onProgress: report } : {}) })),
+  );
+  return operation.gather!(day, request, responses);
+}
+
+/** Runs one operation in threads of its own and ends them: for programs that ask once. */
+export async function runOnce<Response>(
+  name: string,
+  day: DayDocuments,
+  request: unknown,
+  options: RunOptions = {},
+): Promise<Response> {
+  const pool = new SolverPool(defaultLanes());
+  try {
+    return (await runIn(pool, name, day, request, options)) as Response;
+  } finally {
+    await pool.close();
+  }
+}
