@@ -1,43 +1,80 @@
 import { parseArgs } from "node:util";
 import { benchCore } from "./core/bench.js";
 import { benchBounds } from "./core/bound-bench.js";
-
-const USAGE = `npm run bench -- bound --instances DIR [--step 10] [--seconds 60]
-
-Prints a proven lower bound of every core instance and its gap to the best cost known.
-
-npm run bench -- core --instances DIR [--seconds 1,5,60] [--seeds 1,2,3] [--out DIR]
-
-Searches every core instance (SPEC.md of the reference set) in DIR for each number of seconds and each seed, checks every
-solution against the specification, prints a table of medians and their ratios to known.csv, and with --out writes one
-solution file per instance and time (the median seed's).
-`;
-
-function numbers(text: string): number[] {
-  return text.split(",").map(Number);
-}
+import { benchDays } from "./days/bench.js";
+import { benchDemo } from "./days/demo.js";
 
 const { positionals, values } = parseArgs({
   allowPositionals: true,
   options: {
     instances: { type: "string" },
     seconds: { type: "string" },
-    seeds: { type: "string", default: "1,2,3" },
+    seeds: { type: "string" },
+    sizes: { type: "string" },
     out: { type: "string" },
     step: { type: "string", default: "10" },
   },
 });
 
-if (positionals[0] === "core" && values.instances !== undefined) {
-  process.exitCode = await benchCore({
-    folder: values.instances,
-    seconds: numbers(values.seconds ?? "1,5"),
-    seeds: numbers(values.seeds),
-    out: values.out,
-  });
-} else if (positionals[0] === "bound" && values.instances !== undefined) {
-  await benchBounds(values.instances, Number(values.step), Number(values.seconds ?? 60));
-} else {
-  process.stderr.write(USAGE);
+function numbers(text: string | undefined, otherwise: string): number[] {
+  return (text ?? otherwise).split(",").map(Number);
+}
+
+function instances(): string {
+  if (values.instances !== undefined) return values.instances;
+  throw new Error("--instances DIR is needed");
+}
+
+interface Bench {
+  readonly usage: string;
+  readonly run: () => Promise<number>;
+}
+
+const BENCHES: Readonly<Record<string, Bench>> = {
+  core: {
+    usage: `core --instances DIR [--seconds 1,5] [--seeds 1,2,3] [--out DIR]
+  Searches every core instance (SPEC.md of the reference set) in DIR for each number of seconds and each seed, checks every
+  solution against the specification, prints a table of medians and their ratios to known.csv, and with --out writes one
+  solution file per instance and time (the median seed's).`,
+    run: () =>
+      benchCore({
+        folder: instances(),
+        seconds: numbers(values.seconds, "1,5"),
+        seeds: numbers(values.seeds, "1,2,3"),
+        out: values.out,
+      }),
+  },
+  bound: {
+    usage: `bound --instances DIR [--step 10] [--seconds 60]
+  Prints a proven lower bound of every core instance and its gap to the best cost known.`,
+    run: async () => {
+      await benchBounds(instances(), Number(values.step), Number(values.seconds ?? 60));
+      return 0;
+    },
+  },
+  days: {
+    usage: `days [--sizes 50,200,600,2000] [--seconds 1,5,30] [--seeds 1,2,3] [--out DIR]
+  Draws up generated whole days of several sites, one thread a run: a table of costs, and how time to quality grows with the
+  size; with --out also as days.txt and growth.svg. A seed is both the day's and the search's.`,
+    run: () =>
+      benchDays({
+        sizes: numbers(values.sizes, "50,200,600,2000"),
+        seconds: numbers(values.seconds, "1,5,30"),
+        seeds: numbers(values.seeds, "1,2,3"),
+        out: values.out,
+      }),
+  },
+  demo: {
+    usage: `demo [--seconds 1,5,30] [--seeds 1,2,3]
+  Draws up the demo's days in the same way.`,
+    run: () => benchDemo(numbers(values.seconds, "1,5,30"), numbers(values.seeds, "1,2,3")),
+  },
+};
+
+const bench = BENCHES[positionals[0] ?? ""];
+if (bench) process.exitCode = await bench.run();
+else {
+  const usages = Object.values(BENCHES).map(({ usage }) => usage);
+  process.stderr.write(`npm run bench -- BENCH [options]\n\n${usages.join("\n\n")}\n`);
   process.exitCode = 2;
 }
