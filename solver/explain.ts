@@ -31,21 +31,20 @@ const MOST_LOADS = 60;
 class Asker {
   private readonly problem: Problem;
   private readonly draft: Draft;
-  private readonly rowsByKind = new Map<string, number[]>();
+  private usableOf = -1;
+  private usableRows: readonly number[] = [];
 
   constructor(problem: Problem, plan: PlanCopy) {
     this.problem = problem;
     this.draft = new Draft(problem.model, createRng(1), rebuild(problem.model, plan));
-    problem.prepared.book.meanings.forEach(({ kind }, row) => {
-      this.rowsByKind.set(kind, [...(this.rowsByKind.get(kind) ?? []), row]);
-    });
   }
 
   /** When the load would be delivered if everything of these kinds were plentiful; null when it still has no place. */
   private deliveredWith(load: number, kinds: readonly string[], remix = false): number | null {
     const { state, inserter, mixes, model, rng } = this.draft;
     const { batch, dropCost } = model.loads[load]!;
-    this.shift(kinds, PLENTY);
+    const rows = this.rowsOf(load, kinds);
+    this.shift(rows, PLENTY);
     if (remix) this.draft.removeBatch(batch);
     else this.draft.removeLoad(load);
     let delivered: number | null = null;
@@ -55,16 +54,47 @@ class Asker {
       if (inserter.find(load, dropCost)) delivered = inserter.delivered(load);
     }
     this.draft.reject();
-    this.shift(kinds, -PLENTY);
+    this.shift(rows, -PLENTY);
     return delivered;
   }
 
-  private shift(kinds: readonly string[], amount: number): void {
-    const { free, horizon } = this.draft.state;
-    for (const kind of kinds) {
-      for (const row of this.rowsByKind.get(kind) ?? []) {
-        for (let i = row * horizon; i < (row + 1) * horizon; i++) free[i] = free[i]! + amount;
+  /** The rows of these kinds that the load or its mix can use. */
+  private rowsOf(load: number, kinds: readonly string[]): number[] {
+    const { meanings } = this.problem.prepared.book;
+    return this.usable(load).filter((row) => kinds.includes(meanings[row]!.kind));
+  }
+
+  /** Every row that the load or its mix can use, whatever the mode. */
+  private usable(load: number): readonly number[] {
+    if (this.usableOf === load) return this.usableRows;
+    const { batch, modes } = this.draft.model.loads[load]!;
+    const rows = new Set<number>();
+    const addAll = (list: Iterable<number>): void => {
+      for (const row of list) if (row >= 0) rows.add(row);
+    };
+    for (const { row, crew } of this.draft.model.batches[batch]!.options) addAll([row, ...(crew?.rows ?? [])]);
+    for (const { holds, operations, spans, trip } of modes) {
+      for (const hold of holds) {
+        addAll(hold.rows);
+        addAll(hold.heatRows);
+        addAll(hold.ride?.rows ?? []);
       }
+      for (const { alternatives, crew } of operations) {
+        for (const { row } of alternatives) if (row >= 0) rows.add(row);
+        addAll(crew?.rows ?? []);
+      }
+      addAll(spans.map((span) => span.row));
+      if (trip >= 0) rows.add(this.draft.model.trips[trip]!.row);
+    }
+    this.usableOf = load;
+    this.usableRows = [...rows];
+    return this.usableRows;
+  }
+
+  private shift(rows: readonly number[], amount: number): void {
+    const { free, horizon } = this.draft.state;
+    for (const row of rows) {
+      for (let i = row * horizon; i < (row + 1) * horizon; i++) free[i] = free[i]! + amount;
     }
   }
 

@@ -84,11 +84,11 @@ function choicesOf(prepared: Prepared, builder: LpBuilder, all: readonly Family[
 /** What is used of a pool in an hour is at most what it offers, or pays. */
 function addPools(prepared: Prepared, builder: LpBuilder, choices: readonly Choice[]): void {
   const pools = new Pools(prepared);
-  const uses = new Map<number, Map<number, number>>();
+  const uses = new Map<number, [column: number, amountMinutes: number][]>();
   const buckets = Math.ceil(prepared.book.horizon / BUCKET_MINUTES);
   for (const { plan, column } of choices) {
-    for (const { rows, amount, from, to } of plan.usages) {
-      const pool = pools.poolOf(rows[0]!);
+    for (const { row, amount, from, to } of plan.usages) {
+      const pool = pools.poolOf(row);
       if (pool < 0) continue;
       for (
         let bucket = Math.floor(Math.max(0, from) / BUCKET_MINUTES);
@@ -97,25 +97,35 @@ function addPools(prepared: Prepared, builder: LpBuilder, choices: readonly Choi
       ) {
         const overlap = Math.min(to, (bucket + 1) * BUCKET_MINUTES) - Math.max(from, bucket * BUCKET_MINUTES);
         const key = pool * buckets + bucket;
-        const entries = uses.get(key) ?? new Map<number, number>();
-        uses.set(key, entries);
-        entries.set(column, (entries.get(column) ?? 0) + amount * pools.shareOf(rows[0]!) * overlap);
+        let entries = uses.get(key);
+        if (!entries) {
+          entries = [];
+          uses.set(key, entries);
+        }
+        // What one column uses of a pool in an hour follows each other: choices come column by column.
+        const last = entries.at(-1);
+        const used = amount * pools.shareOf(row) * overlap;
+        if (last?.[0] === column) last[1] += used;
+        else entries.push([column, used]);
       }
     }
   }
   for (const [key, entries] of uses) {
     const overload = builder.addColumn({ cost: OVERLOAD_COST, lower: 0, upper: Number.POSITIVE_INFINITY });
     const limit = pools.pools[Math.floor(key / buckets)]!.offered[key % buckets]! * USABLE_SHARE;
-    builder.addRow({ lower: Number.NEGATIVE_INFINITY, upper: limit }, [...entries, [overload, -1]]);
+    entries.push([overload, -1]);
+    builder.addRow({ lower: Number.NEGATIVE_INFINITY, upper: limit }, entries);
   }
 }
 
 function addTrips(prepared: Prepared, builder: LpBuilder, all: readonly Family[], choices: readonly Choice[]): void {
+  const riding: [number, number][][] = prepared.trips.map(() => []);
+  for (const { family, way, column } of choices) {
+    const { mode } = all[family]!.ways[way]!;
+    if (mode.trip >= 0) riding[mode.trip]!.push([column, mode.tripAmount]);
+  }
   prepared.trips.forEach(({ row }, trip) => {
-    const entries = choices.flatMap(({ family, way, column }): [number, number][] => {
-      const { mode } = all[family]!.ways[way]!;
-      return mode.trip === trip ? [[column, mode.tripAmount]] : [];
-    });
+    const entries = riding[trip]!;
     if (entries.length === 0) return;
     builder.addRow({ lower: Number.NEGATIVE_INFINITY, upper: prepared.book.at(row, 0) }, entries);
   });
@@ -125,6 +135,8 @@ function addTrips(prepared: Prepared, builder: LpBuilder, all: readonly Family[]
 function pansBySite(prepared: Prepared, all: readonly Family[], lp: Lp): Map<string, number>[] {
   const builder = new LpBuilder();
   const choices = choicesOf(prepared, builder, all);
+  const ofFamily: [number, number][][] = all.map(() => []);
+  for (const { family, column } of choices) ofFamily[family]!.push([column, 1]);
   all.forEach((family, f) => {
     const perPan = family.pieces / Math.max(family.pans, 1e-9);
     const priority = Math.max(...family.wants.map((want) => want.priority));
@@ -133,8 +145,7 @@ function pansBySite(prepared: Prepared, all: readonly Family[], lp: Lp): Map<str
       lower: 0,
       upper: Number.POSITIVE_INFINITY,
     });
-    const own = choices.filter((choice) => choice.family === f).map(({ column }): [number, number] => [column, 1]);
-    builder.addRow({ lower: family.pans, upper: Number.POSITIVE_INFINITY }, [...own, [short, 1]]);
+    builder.addRow({ lower: family.pans, upper: Number.POSITIVE_INFINITY }, [...ofFamily[f]!, [short, 1]]);
   });
   addPools(prepared, builder, choices);
   addTrips(prepared, builder, all, choices);

@@ -1,12 +1,13 @@
 import type { MadeMode } from "../problem/modes.js";
+import type { Alternative } from "../search/model.js";
 
 /** By site: at which minutes somebody can mix. */
 export type MixingMinutes = ReadonlyMap<string, Uint8Array>;
 
 /** Room that a pan takes of something for a while, at the times at which it would be made just in time. */
 export interface Usage {
-  /** Rows of which any one serves. */
-  readonly rows: Int32Array;
+  /** One of the rows that serve; they are all of one pool. */
+  readonly row: number;
   readonly amount: number;
   readonly from: number;
   readonly to: number;
@@ -29,24 +30,26 @@ export function nominalPlan(mixing: MixingMinutes, made: MadeMode, finish: numbe
   for (let k = mode.operations.length - 1; k >= 0; k--) {
     const operation = mode.operations[k]!;
     const hold = mode.holds[k]!;
-    const minutes = Math.min(...operation.alternatives.map((alternative) => alternative.minutes));
+    let minutes = Number.POSITIVE_INFINITY;
+    let first: Alternative | null = null;
+    for (const alternative of operation.alternatives) {
+      minutes = Math.min(minutes, alternative.minutes);
+      if (alternative.row >= 0) first ??= alternative;
+    }
     const end = at;
     const start = end - minutes;
-    const rows = operation.alternatives.filter((alternative) => alternative.row >= 0);
-    if (rows.length > 0 && minutes > 0) {
-      usages.push({ rows: Int32Array.from(rows, (a) => a.row), amount: rows[0]!.amount, from: start, to: end });
-    }
+    if (first && minutes > 0) usages.push({ row: first.row, amount: first.amount, from: start, to: end });
     if (operation.crew) {
       const until = operation.crew.minutes > 0 ? start + operation.crew.minutes : end;
-      usages.push({ rows: operation.crew.rows, amount: operation.crew.heads, from: start, to: until });
+      usages.push({ row: operation.crew.rows[0]!, amount: operation.crew.heads, from: start, to: until });
     }
     const before = k === 0 ? mixEndFor(mixing, made, start) : holdStart(hold, start);
     if (before === null || before < 0) return null;
     if (hold.rows.length > 0) {
       const leaves = hold.ride ? hold.ride.leave : start;
-      if (leaves > before) usages.push({ rows: hold.rows, amount: hold.amount, from: before, to: leaves });
+      if (leaves > before) usages.push({ row: hold.rows[0]!, amount: hold.amount, from: before, to: leaves });
       if (hold.ride && start > hold.ride.arrive) {
-        usages.push({ rows: hold.ride.rows, amount: hold.amount, from: hold.ride.arrive, to: start });
+        usages.push({ row: hold.ride.rows[0]!, amount: hold.amount, from: hold.ride.arrive, to: start });
       }
     }
     at = before;

@@ -119,6 +119,30 @@ function waysOf(index: DayIndex, load: LoadSpec, dough: Dough, route: Route): Wa
   return ways;
 }
 
+const decksKnown = new WeakMap<SiteRows, Map<string, readonly Alternative[]>>();
+
+/** Decks of a site that take so many pans at the temperature; one list for all loads alike, for there are many of both. */
+function decksFor(rows: SiteRows, step: BakeStep, panType: string, pans: number): readonly Alternative[] {
+  let known = decksKnown.get(rows);
+  if (!known) {
+    known = new Map();
+    decksKnown.set(rows, known);
+  }
+  const key = `${step.tempC} ${step.minutes} ${pans} ${panType}`;
+  let alternatives = known.get(key);
+  if (!alternatives) {
+    alternatives = rows.decks
+      .filter((deck) => deck.tempC === step.tempC && deck.panType === panType && deck.positions >= pans)
+      .map((deck) => ({
+        row: deck.row,
+        amount: pans,
+        minutes: step.minutes + deck.oven.decks[deck.deckIndex]!.doorRecoveryMinutes,
+      }));
+    known.set(key, alternatives);
+  }
+  return alternatives;
+}
+
 /** Builds the chain of one way of one route, or null when a site lacks something that it needs. */
 class ChainBuilder {
   readonly holds: Hold[] = [];
@@ -328,20 +352,14 @@ class ChainBuilder {
 
   private bake(step: BakeStep, rows: SiteRows): Operation | null {
     const { pans } = this.load;
-    const alternatives = rows.decks
-      .filter((deck) => deck.tempC === step.tempC && deck.panType === this.product.panType && deck.positions >= pans)
-      .map((deck) => ({
-        row: deck.row,
-        amount: pans,
-        minutes: step.minutes + deck.oven.decks[deck.deckIndex]!.doorRecoveryMinutes,
-      }));
+    const alternatives = decksFor(rows, step, this.product.panType, pans);
     const attend = step.attendMinutes ?? 0;
     const crew = attend > 0 ? this.crew(rows, step.skill!, step.heads!, attend) : undefined;
     return this.operation(alternatives, crew);
   }
 
   /** `crew` null: nobody there has the skill; undefined: nobody needed. */
-  private operation(alternatives: Alternative[], crew: CrewNeed | null | undefined): Operation | null {
+  private operation(alternatives: readonly Alternative[], crew: CrewNeed | null | undefined): Operation | null {
     if (crew === null || alternatives.length === 0) return null;
     return { alternatives, crew: crew ?? null, from: 0, to: this.request.index.horizon };
   }

@@ -1,18 +1,33 @@
-import type { Heater, Load, SearchModel } from "./model.js";
+import type { Heater, Mode, SearchModel } from "./model.js";
 
 const NOT_YET = 1 << 29;
 
-/** How many operations of a load may be on the heater at most. */
-function mostOn(load: Load, heater: number, heaterOfRow: Int32Array): number {
-  let most = 0;
-  for (const mode of load.modes) {
-    let count = 0;
-    for (const { alternatives } of mode.operations) {
-      if (alternatives.some(({ row }) => row >= 0 && heaterOfRow[row] === heater)) count++;
+/** For each heater, how many operations may be on it at most: over the loads, the most that one of its modes has there. */
+function mostByHeater({ heaters, heaterOfRow, loads }: SearchModel): Int32Array {
+  const total = new Int32Array(heaters.length);
+  const ofLoad = new Int32Array(heaters.length);
+  const ofMode = new Int32Array(heaters.length);
+  const counted = new Int32Array(heaters.length).fill(-1);
+  let operationNumber = 0;
+  const countMode = ({ operations }: Mode): void => {
+    ofMode.fill(0);
+    for (const { alternatives } of operations) {
+      operationNumber++;
+      for (const { row } of alternatives) {
+        const heater = row < 0 ? -1 : heaterOfRow[row]!;
+        if (heater < 0 || counted[heater] === operationNumber) continue;
+        counted[heater] = operationNumber;
+        ofMode[heater] = ofMode[heater]! + 1;
+      }
     }
-    if (count > most) most = count;
+    for (let h = 0; h < ofLoad.length; h++) if (ofMode[h]! > ofLoad[h]!) ofLoad[h] = ofMode[h]!;
+  };
+  for (const { modes } of loads) {
+    ofLoad.fill(0);
+    modes.forEach(countMode);
+    for (let h = 0; h < total.length; h++) total[h] = total[h]! + ofLoad[h]!;
   }
-  return most;
+  return total;
 }
 
 /**
@@ -38,10 +53,9 @@ export class HeaterLog {
     this.heaters = model.heaters;
     this.offsets = new Int32Array(count + 1);
     this.stretchOffsets = new Int32Array(count + 1);
+    const most = mostByHeater(model);
     for (let h = 0; h < count; h++) {
-      let most = 0;
-      for (const load of model.loads) most += mostOn(load, h, model.heaterOfRow);
-      this.offsets[h + 1] = this.offsets[h]! + most;
+      this.offsets[h + 1] = this.offsets[h]! + most[h]!;
       this.stretchOffsets[h + 1] = this.stretchOffsets[h]! + model.heaters[h]!.stretches.length / 2;
     }
     this.counts = new Int32Array(count);

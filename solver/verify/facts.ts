@@ -61,6 +61,7 @@ export interface Facts {
   readonly batches: ReadonlyMap<string, Batch>;
   readonly tasks: readonly TaskFact[];
   readonly loads: readonly LoadFact[];
+  readonly loadsById: ReadonlyMap<string, LoadFact>;
   readonly trips: ReadonlyMap<string, TripFact>;
 }
 
@@ -147,6 +148,7 @@ export function gatherFacts(day: DayDocuments, timetable: Timetable, report: Rep
     batches,
     tasks,
     loads,
+    loadsById: new Map(loads.map((fact) => [fact.load.id, fact])),
     panTypes: byId(day.network.panTypes),
     tubTypes: byId(day.network.tubTypes),
     trips: tripsOf(day, sites, from, to),

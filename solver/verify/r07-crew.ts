@@ -18,7 +18,7 @@ function needOf(facts: Facts, fact: TaskFact): Need | null {
     const heads = dough?.mixHeads ?? 1;
     return dough && heads > 0 ? { heads, skill: dough.mixSkill, minutes: undefined } : null;
   }
-  const load = facts.loads.find((candidate) => candidate.load.id === task.load);
+  const load = facts.loadsById.get(task.load ?? "");
   const step = load?.route.steps.find((candidate) => candidate.does === task.does);
   if (!step || "leastMinutes" in step) return null;
   if (step.does !== "bake") return { heads: step.heads, skill: step.skill, minutes: undefined };
@@ -105,7 +105,7 @@ function checkBenches(facts: Facts): void {
         { unit },
       );
     const soilings = there.flatMap((fact) => {
-      const load = facts.loads.find((candidate) => candidate.load.id === fact.task.load);
+      const load = facts.loadsById.get(fact.task.load ?? "");
       return load ? [{ fact, allergens: productAllergens(facts, load.product, load.dough), lyePercent: 0 }] : [];
     });
     checkCleaning(facts, "R15", unit, bench.cleaningMinutes ?? 0, soilings);

@@ -12,6 +12,7 @@ const { positionals, values } = parseArgs({
     seeds: { type: "string" },
     sizes: { type: "string" },
     out: { type: "string" },
+    profile: { type: "boolean", default: false },
     step: { type: "string", default: "10" },
   },
 });
@@ -53,21 +54,22 @@ const BENCHES: Readonly<Record<string, Bench>> = {
     },
   },
   days: {
-    usage: `days [--sizes 50,200,600,2000] [--seconds 1,5,30] [--seeds 1,2,3] [--out DIR]
+    usage: `days [--sizes 50,200,600,2000] [--seconds 1,5,30] [--seeds 1,2,3] [--out DIR] [--profile]
   Draws up generated whole days of several sites, one thread a run: a table of costs, and how time to quality grows with the
-  size; with --out also as days.txt and growth.svg. A seed is both the day's and the search's.`,
+  size; with --out also as days.txt and growth.svg. A seed is both the day's and the search's. --profile prints where time goes.`,
     run: () =>
       benchDays({
         sizes: numbers(values.sizes, "50,200,600,2000"),
         seconds: numbers(values.seconds, "1,5,30"),
         seeds: numbers(values.seeds, "1,2,3"),
         out: values.out,
+        isProfiled: values.profile,
       }),
   },
   demo: {
-    usage: `demo [--seconds 1,5,30] [--seeds 1,2,3]
+    usage: `demo [--seconds 1,5,30] [--seeds 1,2,3] [--profile]
   Draws up the demo's days in the same way.`,
-    run: () => benchDemo(numbers(values.seconds, "1,5,30"), numbers(values.seeds, "1,2,3")),
+    run: () => benchDemo(numbers(values.seconds, "1,5,30"), numbers(values.seeds, "1,2,3"), values.profile),
   },
 };
 

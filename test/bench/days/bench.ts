@@ -4,6 +4,7 @@ import type { DayDocuments } from "../../../schemas/index.js";
 import { checkDay } from "../../../solver/check/index.js";
 import { type Chart, logChart } from "../chart.js";
 import { askFresh } from "../memory.js";
+import { profileTable, summed } from "../profile.js";
 import { loadText, median, table } from "../table.js";
 import { realisticDay } from "./realistic-day.js";
 import type { DayRun, DayTask } from "./solve.js";
@@ -13,6 +14,7 @@ export interface DaysBenchOptions {
   readonly seconds: readonly number[];
   readonly seeds: readonly number[];
   readonly out: string | undefined;
+  readonly isProfiled: boolean;
 }
 
 export interface NamedDay {
@@ -33,11 +35,15 @@ const WITHIN = [1.05, 1.1] as const;
 const WORKER = new URL("./solve.js", import.meta.url);
 
 /** Draws every day at every budget, each in a fresh worker thread; the table grows on the screen. */
-export async function runDays(days: readonly NamedDay[], seconds: readonly number[]): Promise<Row[]> {
+export async function runDays(
+  days: readonly NamedDay[],
+  seconds: readonly number[],
+  isProfiled: boolean,
+): Promise<Row[]> {
   const rows: Row[] = [];
   for (const of of days) {
     for (const budget of seconds) {
-      const task: DayTask = { day: of.day, seed: of.seed, seconds: budget };
+      const task: DayTask = { day: of.day, seed: of.seed, seconds: budget, isProfiled };
       const { result, peakMb } = await askFresh<DayTask, DayRun>(WORKER, task);
       rows.push({ of, seconds: budget, run: result, peakMb });
       process.stderr.write(`${of.name} ${budget} s: ${result.cost.toFixed(2)}; ${loadText()}\n`);
@@ -80,6 +86,12 @@ export function rowsTable(rows: readonly Row[]): string {
       ];
     }),
   );
+}
+
+/** Where the time of all runs went, when they were profiled. */
+export function printProfile(rows: readonly Row[]): void {
+  const lines = summed(rows.map((row) => row.run.profile));
+  if (lines.length > 0) process.stdout.write(`\nOwn time of all runs:\n\n${profileTable(lines)}`);
 }
 
 /** Seconds until some run of the day was within a factor of the best cost seen for it. */
@@ -129,7 +141,7 @@ export async function benchDays(options: DaysBenchOptions): Promise<number> {
     if (issues.length > 0) throw new Error(`day ${name} does not pass its checks: ${issues[0]!.message}`);
   }
   const before = loadText();
-  const rows = await runDays(days, options.seconds);
+  const rows = await runDays(days, options.seconds, options.isProfiled);
   const points = growth(rows, days);
   const growthText = table(
     ["loads", "first plan s", "within 10 % s", "within 5 % s"],
@@ -142,6 +154,7 @@ export async function benchDays(options: DaysBenchOptions): Promise<number> {
   );
   const text = `Before: ${before}; after: ${loadText()}. One thread a run.\n\n${rowsTable(rows)}\n${growthText}`;
   process.stdout.write(text);
+  printProfile(rows);
   if (options.out !== undefined) {
     await mkdir(options.out, { recursive: true });
     await writeFile(join(options.out, "days.txt"), text);

@@ -2,12 +2,16 @@ import { readdir } from "node:fs/promises";
 import { join } from "node:path";
 import { readDayFolder } from "../../../services/day-folder.js";
 import { loadText } from "../table.js";
-import { type NamedDay, rowsTable, runDays } from "./bench.js";
+import { type NamedDay, printProfile, rowsTable, runDays } from "./bench.js";
 
 const FOLDER = "services/demo";
 
 /** Benchmarks the demo's whole days; 1 when a timetable breaks a rule. */
-export async function benchDemo(seconds: readonly number[], seeds: readonly number[]): Promise<number> {
+export async function benchDemo(
+  seconds: readonly number[],
+  seeds: readonly number[],
+  isProfiled: boolean,
+): Promise<number> {
   const days: NamedDay[] = [];
   for (const name of (await readdir(FOLDER)).sort()) {
     const read = await readDayFolder(join(FOLDER, name));
@@ -15,7 +19,8 @@ export async function benchDemo(seconds: readonly number[], seeds: readonly numb
     for (const seed of seeds) days.push({ name: `${name}-${seed}`, size: 0, seed, day: read.day });
   }
   const before = loadText();
-  const rows = await runDays(days, seconds);
+  const rows = await runDays(days, seconds, isProfiled);
   process.stdout.write(`Before: ${before}; after: ${loadText()}. One thread a run.\n\n${rowsTable(rows)}`);
+  printProfile(rows);
   return rows.some((row) => row.run.breaches > 0) ? 1 : 0;
 }

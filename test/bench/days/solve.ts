@@ -1,14 +1,17 @@
 import { parentPort } from "node:worker_threads";
 import type { DayDocuments } from "../../../schemas/index.js";
 import { createLp, createSmallEngine, draw, loadHighs } from "../../../solver/index.js";
+import { type ProfileLine, profiled } from "../profile.js";
 
 export interface DayTask {
   readonly day: DayDocuments;
   readonly seed: number;
   readonly seconds: number;
+  readonly isProfiled: boolean;
 }
 
 export interface DayRun {
+  readonly profile: readonly ProfileLine[];
   readonly cost: number;
   readonly shortPieces: number;
   readonly latePieces: number;
@@ -30,7 +33,7 @@ const lp = createLp(
 );
 
 /** Draws up a day as the product does, in this one thread. */
-export function solveDay({ day, seed, seconds }: DayTask): DayRun {
+function solveDay({ day, seed, seconds }: DayTask): Omit<DayRun, "profile"> {
   const trace: [number, number][] = [];
   const phases: [string, number][] = [];
   const result = draw(day, {
@@ -59,5 +62,11 @@ export function solveDay({ day, seed, seconds }: DayTask): DayRun {
   };
 }
 
-parentPort?.on("message", (task: DayTask) => parentPort!.postMessage(solveDay(task)));
+function run(task: DayTask): DayRun {
+  if (!task.isProfiled) return { ...solveDay(task), profile: [] };
+  const { result, lines } = profiled(() => solveDay(task));
+  return { ...result, profile: lines };
+}
+
+parentPort?.on("message", (task: DayTask) => parentPort!.postMessage(run(task)));
 parentPort?.postMessage("ready");
