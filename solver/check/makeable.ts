@@ -1,6 +1,6 @@
 import type { DayDocuments, Dough, Product, Route, Site } from "../../schemas/index.js";
 import { panItemHeightMm, piecesPerPan, positionsOnDeck, positionsOnShelf } from "../geometry/index.js";
-import { greatestTubMassG } from "../trade/cooling.js";
+import { tubLimitG } from "../problem/containers.js";
 import { leastBatchG, mixerLimitG } from "../trade/dough.js";
 import { piecesPerDip } from "../trade/kettle.js";
 import { type Check, list } from "./context.js";
@@ -91,7 +91,7 @@ function lacksFridge(
   if (part !== "after" && !site.tubs.some((stock) => stock.tubType === tubType.id && stock.count > 0))
     wanting.push(`tubs of ${tubType.id}`);
   const fits = site.fridges.some((fridge) => {
-    const massG = part === "after" ? 1 : greatestTubMassG({ tubType, dough, fridge });
+    const massG = part === "after" ? 1 : tubLimitG(tubType, dough, fridge);
     return (
       massG > 0 &&
       fridge.shelves.some(

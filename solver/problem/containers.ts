@@ -1,29 +1,43 @@
-import type { Dough, Fridge, Product, Site } from "../../schemas/index.js";
+import type { Dough, Fridge, Product, Site, TubType } from "../../schemas/index.js";
 import { piecesPerPan } from "../geometry/index.js";
 import { greatestTubMassG } from "../trade/cooling.js";
 import type { DayIndex } from "./day-index.js";
 
 const limits = new WeakMap<Dough, WeakMap<Fridge, number>>();
+/** The same by what the dough and the fridge are: large networks have many fridges that are alike, and the sum takes milliseconds. */
+const limitsOfKinds = new Map<string, number>();
+const MOST_KINDS = 10_000;
 
-/** The greatest tub of a dough that chills in time in a fridge, g; the cooling sum is done once per pair. */
-function tubLimitG(index: DayIndex, dough: Dough, fridge: Fridge): number {
+function kindKey(tubType: TubType, dough: Dough, fridge: Fridge): string {
+  const { id: _id, name: _name, shelves: _shelves, heatRemovalW: _heat, ...air } = fridge;
+  return JSON.stringify([tubType, dough, air]);
+}
+
+/** The greatest tub of a dough that chills in time in a fridge, g; the cooling sum is done once per kind of pair. */
+export function tubLimitG(tubType: TubType, dough: Dough, fridge: Fridge): number {
   let byFridge = limits.get(dough);
   if (!byFridge) {
     byFridge = new WeakMap();
     limits.set(dough, byFridge);
   }
   let limit = byFridge.get(fridge);
+  if (limit !== undefined) return limit;
+  const key = kindKey(tubType, dough, fridge);
+  limit = limitsOfKinds.get(key);
   if (limit === undefined) {
-    limit = greatestTubMassG({ tubType: index.tubTypes.get(dough.tubType!)!, dough, fridge });
-    byFridge.set(fridge, limit);
+    if (limitsOfKinds.size > MOST_KINDS) limitsOfKinds.clear();
+    limit = greatestTubMassG({ tubType, dough, fridge });
+    limitsOfKinds.set(key, limit);
   }
+  byFridge.set(fridge, limit);
   return limit;
 }
 
 /** Dough in each of the equal tubs that a load is split over at a site, g; empty when no fridge there chills it. */
 export function tubsFor(index: DayIndex, dough: Dough, site: Site, doughG: number): number[] {
   if (dough.tubType === undefined) return [];
-  const limit = Math.max(0, ...site.fridges.map((fridge) => tubLimitG(index, dough, fridge)));
+  const tubType = index.tubTypes.get(dough.tubType)!;
+  const limit = Math.max(0, ...site.fridges.map((fridge) => tubLimitG(tubType, dough, fridge)));
   if (limit <= 0) return [];
   const count = Math.ceil(doughG / limit);
   return equalShares(doughG, count);

@@ -74,43 +74,23 @@ export function tubBlock(tubType: TubType, material: Material, doughG: number): 
 /** Of the allowed time, so much is used when tubs are sized, so that another way of computing agrees. */
 const TIME_SHARE = 0.99;
 
-interface TubCooling {
-  readonly tubType: TubType;
-  readonly dough: Dough;
-  readonly fridge: Fridge;
-}
-
-/** Many fridges are alike and the sum takes milliseconds. */
-const known = new Map<string, number>();
-const MOST_KNOWN = 10_000;
-
 /**
  * The greatest dough mass of a tub, g, whose middle reaches chill.toTempC within chill.withinMinutes (D10); 0 when none does;
  * tubType.maxDoughG when the dough has no chilling limit.
  */
-export function greatestTubMassG(of: TubCooling): number {
-  const { tubType, dough, fridge } = of;
+export function greatestTubMassG({
+  tubType,
+  dough,
+  fridge,
+}: {
+  tubType: TubType;
+  dough: Dough;
+  fridge: Fridge;
+}): number {
   const { chill } = dough;
   if (!chill) return Math.floor(tubType.maxDoughG);
   if (dough.doughTempC <= chill.toTempC) return Math.floor(tubType.maxDoughG);
   if (fridge.airTempC >= chill.toTempC) return 0;
-  const key = JSON.stringify([
-    [tubType.innerWidthMm, tubType.innerDepthMm, tubType.maxDoughG],
-    [dough.doughTempC, chill.toTempC, chill.withinMinutes, dough.thermal],
-    [fridge.airTempC, fridge.filmWPerM2K],
-  ]);
-  let mass = known.get(key);
-  if (mass === undefined) {
-    if (known.size > MOST_KNOWN) known.clear();
-    mass = bisect(of);
-    known.set(key, mass);
-  }
-  return mass;
-}
-
-/** The greatest mass that cools in time, to a gram: the time rises with the mass. */
-function bisect({ tubType, dough, fridge }: TubCooling): number {
-  const chill = dough.chill!;
   const material = dough.thermal ?? WHEAT_DOUGH;
   const wanted = (chill.toTempC - fridge.airTempC) / (dough.doughTempC - fridge.airTempC);
   const seconds = chill.withinMinutes * 60 * TIME_SHARE;
