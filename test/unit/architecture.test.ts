@@ -7,7 +7,7 @@ function sources(folder: string): string[] {
   return readdirSync(folder).flatMap((name) => {
     const path = join(folder, name);
     if (statSync(path).isDirectory()) return sources(path);
-    return /\.(ts|mjs)$/.test(name) ? [path] : [];
+    return /\.(tsx?|mjs)$/.test(name) ? [path] : [];
   });
 }
 

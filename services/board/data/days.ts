@@ -1,0 +1,56 @@
+import type { DayDocuments, DocumentName, Timetable } from "../../../schemas/index.js";
+import { ask, sendJson } from "./http.js";
+import type { DayRecord, OpenDay } from "./types.js";
+
+const at = (id: string): string => `/api/days/${encodeURIComponent(id)}`;
+
+export async function listDays(): Promise<readonly DayRecord[]> {
+  return (await ask<{ days: DayRecord[] }>("/api/days")).body.days;
+}
+
+type Documents = Omit<DayDocuments, "inForce"> & { readonly timetable?: Timetable };
+
+function opened(record: DayRecord, documents: Documents): OpenDay {
+  const { timetable, ...rest } = documents;
+  return { id: record.id, record, documents: rest as DayDocuments, timetable };
+}
+
+export async function openDay(id: string): Promise<OpenDay> {
+  const { body } = await ask<{ day: DayRecord; documents: Documents }>(`${at(id)}/documents`);
+  return opened(body.day, body.documents);
+}
+
+/** Changes documents of a day together; refused when somebody changed the day since it was opened. */
+export async function saveDocuments(day: OpenDay, documents: Partial<Documents>, note: string): Promise<OpenDay> {
+  const { body } = await sendJson<DayRecord>("PUT", `${at(day.id)}?note=${encodeURIComponent(note)}`, documents, {
+    "if-match": `"day-${day.record.change}"`,
+  });
+  const { timetable, ...rest } = documents;
+  return { id: day.id, record: body, documents: { ...day.documents, ...rest }, timetable: timetable ?? day.timetable };
+}
+
+/** Orders as CSV, in place of those of the day. */
+export async function uploadOrders(day: OpenDay, csv: string): Promise<OpenDay> {
+  await ask(`${at(day.id)}/documents/orders?note=${encodeURIComponent("orders uploaded")}`, {
+    method: "PUT",
+    headers: { "content-type": "text/csv", "if-match": `"orders-${day.record.versions.orders}"` },
+    body: csv,
+  });
+  return openDay(day.id);
+}
+
+export async function readVersion<T>(id: string, document: DocumentName, version: number): Promise<T> {
+  return (await ask<T>(`${at(id)}/documents/${document}/history/${version}`)).body;
+}
+
+export interface VersionEntry {
+  readonly version: number;
+  readonly at: string;
+  readonly by: string;
+  readonly note?: string;
+  readonly from?: number;
+}
+
+export async function history(id: string, document: DocumentName): Promise<readonly VersionEntry[]> {
+  return (await ask<{ versions: VersionEntry[] }>(`${at(id)}/documents/${document}/history?limit=100`)).body.versions;
+}

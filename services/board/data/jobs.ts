@@ -1,0 +1,58 @@
+import { readEvents } from "./events.js";
+import { ask, sendJson, tokenHeader } from "./http.js";
+import { BoardError, type DrawNews } from "./types.js";
+
+interface Job {
+  readonly id: string;
+  readonly state: "waiting" | "running" | "gathering" | "done" | "failed" | "cancelled";
+  readonly fault?: { readonly title: string; readonly detail: string };
+}
+
+export interface Run<T> {
+  /** Ends the search and keeps what it has. */
+  stop(): Promise<void>;
+  readonly done: Promise<T>;
+}
+
+export interface Listener {
+  readonly onNews?: (news: DrawNews) => void;
+}
+
+/** Asks the server to do something long about a day, follows its news, and gives its answer. */
+export async function run<T>(
+  day: string,
+  operation: string,
+  request: unknown,
+  listener: Listener = {},
+): Promise<Run<T>> {
+  const { body: job } = await sendJson<Job>("POST", `/api/days/${encodeURIComponent(day)}/${operation}`, request);
+  return {
+    stop: async () => void (await sendJson("POST", `/api/jobs/${job.id}/stop`)),
+    done: follow<T>(job.id, listener),
+  };
+}
+
+/** News are for show and may be missed; whether the job is done is asked of the job itself. */
+async function follow<T>(id: string, listener: Listener): Promise<T> {
+  for (;;) {
+    try {
+      await readEvents(`/api/jobs/${id}/events`, tokenHeader(), ({ type, data }) => {
+        if (type === "progress") listener.onNews?.(JSON.parse(data) as DrawNews);
+      });
+    } catch {
+      // The line broke; the job goes on.
+    }
+    const { body: job } = await ask<Job>(`/api/jobs/${id}`);
+    if (job.state === "done") return (await ask<T>(`/api/jobs/${id}/result`)).body;
+    if (job.state === "failed" || job.state === "cancelled")
+      throw new BoardError(
+        job.fault?.detail ?? (job.state === "cancelled" ? "The search was cancelled." : "The search failed."),
+      );
+    await new Promise((resolve) => setTimeout(resolve, 700));
+  }
+}
+
+/** An operation that answers at once. */
+export async function askNow<T>(day: string, operation: string, request: unknown): Promise<T> {
+  return (await sendJson<T>("POST", `/api/days/${encodeURIComponent(day)}/${operation}`, request)).body;
+}

@@ -1,0 +1,62 @@
+import type { DayDocuments, DocumentName, Timetable } from "../../../schemas/index.js";
+
+/** A day as the server keeps it: which version of each document holds now. */
+export interface DayRecord {
+  readonly id: string;
+  readonly versions: Readonly<Partial<Record<DocumentName, number>>>;
+  readonly change: number;
+  readonly changedAt: string;
+}
+
+export interface OpenDay {
+  readonly id: string;
+  readonly record: DayRecord;
+  readonly documents: DayDocuments;
+  readonly timetable: Timetable | undefined;
+}
+
+export interface Proposal {
+  readonly documents: DayDocuments;
+  readonly timetable: Timetable;
+}
+
+/** News of a running search. */
+export interface DrawNews {
+  readonly phase: string;
+  readonly elapsedMs: number;
+  readonly iterations: number;
+  readonly cost?: number;
+  readonly bound?: number;
+  readonly lateOrders?: number;
+  readonly shortPieces?: number;
+}
+
+/** One thing wrong with what was sent: where, and what would mend it. */
+export interface Fault {
+  readonly detail: string;
+  readonly pointer?: string;
+  readonly document?: string;
+  readonly line?: number;
+  readonly column?: number;
+  readonly fix?: string;
+}
+
+/** What went wrong, in words for the person at the screen. */
+export class BoardError extends Error {
+  readonly fix: string;
+  readonly status: number;
+  readonly faults: readonly Fault[];
+
+  constructor(message: string, fix = "", status = 0, faults: readonly Fault[] = []) {
+    super(message);
+    this.name = "BoardError";
+    this.fix = fix;
+    this.status = status;
+    this.faults = faults;
+  }
+
+  /** The server has no such thing (yet). */
+  get isMissing(): boolean {
+    return this.status === 404 || this.status === 405 || this.status === 501;
+  }
+}

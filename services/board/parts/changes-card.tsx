@@ -1,0 +1,189 @@
+import {
+  accept,
+  changes,
+  discard,
+  pending,
+  proposalTrouble,
+  proposedPlan,
+  removePending,
+  working,
+  workOut,
+} from "../data/proposal.js";
+import type { LoadChange, OrderChange, TaskChange } from "../logic/changes.js";
+import { dayTime, hhmm } from "../logic/clock.js";
+import { DOES, type Plan, zoneOf } from "../logic/plan.js";
+import { money } from "../logic/summary.js";
+import { forcePlan, proposed, showsProposal } from "../state.js";
+import { pick } from "../timetable/timetable.js";
+import { frameWay } from "../timetable/view.js";
+import { happeningText } from "./happening-text.js";
+
+function byText(minutes: number): string {
+  if (minutes === 0) return "";
+  return minutes > 0 ? `${minutes} min later` : `${-minutes} min earlier`;
+}
+
+function TaskLine({ plan, change }: { plan: Plan; change: TaskChange }) {
+  const zone = zoneOf(plan, change.after.site);
+  return (
+    <li>
+      {DOES[change.after.task.does]} {hhmm(zone, change.before.fromMs)}
+      {change.byMinutes !== 0 && (
+        <>
+          {" "}
+          → <b>{hhmm(zone, change.after.fromMs)}</b> <span class="quiet">{byText(change.byMinutes)}</span>
+        </>
+      )}
+      {change.whereAfter !== undefined && (
+        <>
+          , {change.whereBefore || "nowhere"} → <b>{change.whereAfter || "nowhere"}</b>
+        </>
+      )}
+    </li>
+  );
+}
+
+const KINDS: Readonly<Record<LoadChange["kind"], string>> = {
+  moved: "",
+  gone: "no longer made",
+  new: "new",
+  pieces: "other pieces",
+};
+
+function Loads({ plan, loads }: { plan: Plan; loads: readonly LoadChange[] }) {
+  return (
+    <ul class="change-loads">
+      {loads.map((load) => (
+        <li key={`${load.kind} ${load.id}`}>
+          <button
+            type="button"
+            class="want"
+            onClick={() => {
+              const task = load.tasks[0]?.after.id ?? proposedPlan.value?.byLoad.get(load.id)?.[0]?.id;
+              if (plan.loads.has(load.id)) frameWay(load.id);
+              if (task) pick(task);
+            }}
+          >
+            <b>{load.what}</b>
+            <span class="small quiet">{dayTime(zoneOf(plan, load.site), load.firstMs)}</span>
+            {KINDS[load.kind] && (
+              <span class={`tag ${load.kind === "gone" ? "alarm" : ""}`}>
+                {KINDS[load.kind]}
+                {load.pieces ? ` ${load.pieces.before} → ${load.pieces.after}` : ""}
+              </span>
+            )}
+            <ul class="why">
+              {load.tasks.map((change) => (
+                <TaskLine key={change.after.id} plan={plan} change={change} />
+              ))}
+            </ul>
+          </button>
+        </li>
+      ))}
+    </ul>
+  );
+}
+
+function Orders({ plan, orders }: { plan: Plan; orders: readonly OrderChange[] }) {
+  if (orders.length === 0) return <p class="note good small">No order fares otherwise than before.</p>;
+  return (
+    <>
+      <h3>Whom to tell</h3>
+      <ul class="small tell">
+        {orders.map((order) => {
+          const line = plan.lines.get(order.line);
+          return (
+            <li key={order.line}>
+              <b>
+                {line?.pieces} {plan.products.get(line?.product ?? "")?.name}
+              </b>{" "}
+              for {line?.customer ?? plan.sites.get(line?.site ?? "")?.name}: {order.before} →{" "}
+              <span class={`tag ${order.isWorse ? "alarm" : "good"}`}>{order.after}</span>
+            </li>
+          );
+        })}
+      </ul>
+    </>
+  );
+}
+
+/** What has happened or is wanted, what it would change, and the decision. */
+export function ChangesCard() {
+  const list = changes.value;
+  const current = forcePlan.value;
+  if (!current || pending.value.length === 0) return null;
+  const after = proposedPlan.value ?? current;
+  return (
+    <section class="card changes" aria-label="Changes">
+      <h2>{list ? "If you accept" : "To be worked in"}</h2>
+      <ul class="pending">
+        {pending.value.map((happening, i) => (
+          <li key={`${i} ${JSON.stringify(happening)}`}>
+            <span>{happeningText(current, happening)}</span>
+            <button
+              type="button"
+              class="btn slim bare"
+              aria-label="Take back"
+              disabled={working.value}
+              onClick={() => removePending(i)}
+            >
+              ✕
+            </button>
+          </li>
+        ))}
+      </ul>
+      {proposalTrouble.value && (
+        <p class="note alarm" role="alert">
+          {proposalTrouble.value.message} {proposalTrouble.value.fix}
+        </p>
+      )}
+      {working.value && (
+        <p class="small" role="status">
+          Working out the fewest changes…
+        </p>
+      )}
+      {list && (
+        <>
+          <p class="small">
+            <b>
+              {list.loads.length} {list.loads.length === 1 ? "change" : "changes"}
+            </b>
+            , cost {money(list.costBefore, undefined)} → {money(list.costAfter, current.day.settings.currency)}
+          </p>
+          <Orders plan={after} orders={list.orders} />
+          <Loads plan={after} loads={list.loads} />
+          <div class="move-do sticky">
+            <button type="button" class="btn main" disabled={working.value} onClick={() => void accept()}>
+              Accept
+            </button>
+            <button type="button" class="btn" disabled={working.value} onClick={discard}>
+              Discard
+            </button>
+            <button
+              type="button"
+              class="btn slim"
+              aria-pressed={!showsProposal.value}
+              onClick={() => {
+                showsProposal.value = !showsProposal.value;
+              }}
+            >
+              As it is now
+            </button>
+          </div>
+        </>
+      )}
+      {!list && !working.value && (
+        <div class="move-do">
+          <button type="button" class="btn main" onClick={() => void workOut()}>
+            Work out the changes
+          </button>
+          <button type="button" class="btn" onClick={discard}>
+            Discard
+          </button>
+        </div>
+      )}
+    </section>
+  );
+}
+
+export { proposed };

@@ -1,0 +1,60 @@
+import { computed, signal } from "@preact/signals";
+import type { OpenDay, Proposal } from "./data/types.js";
+import { readPlan } from "./logic/plan.js";
+
+/** What the pages share. One day is open at a time. */
+export const route = signal(location.hash);
+export const opened = signal<OpenDay | undefined>(undefined);
+/** A timetable that has been worked out but is not in force. */
+export const proposed = signal<Proposal | undefined>(undefined);
+export const showsProposal = signal(true);
+
+export const forcePlan = computed(() => {
+  const day = opened.value;
+  return day?.timetable ? readPlan(day.documents, day.timetable) : undefined;
+});
+
+/** What the timetable shows: the proposal while there is one, unless the planner looks back. */
+export const plan = computed(() => {
+  const proposal = proposed.value;
+  if (proposal && showsProposal.value) return readPlan(proposal.documents, proposal.timetable);
+  return forcePlan.value;
+});
+
+addEventListener("hashchange", () => {
+  route.value = location.hash;
+});
+
+export type Light = "light" | "dark" | "as-device";
+const LIGHT_KEY = "deck-and-shelf.light";
+
+function stored(): Light {
+  const value = localStorage.getItem(LIGHT_KEY);
+  return value === "light" || value === "dark" ? value : "as-device";
+}
+
+export const light = signal<Light>(stored());
+const deviceIsDark = matchMedia("(prefers-color-scheme: dark)");
+const deviceDark = signal(deviceIsDark.matches);
+deviceIsDark.addEventListener("change", () => {
+  deviceDark.value = deviceIsDark.matches;
+});
+
+export const isDark = computed(() => (light.value === "as-device" ? deviceDark.value : light.value === "dark"));
+
+export function setLight(next: Light): void {
+  light.value = next;
+  if (next === "as-device") localStorage.removeItem(LIGHT_KEY);
+  else localStorage.setItem(LIGHT_KEY, next);
+}
+
+/** Said aloud by screen readers. */
+export const spoken = signal("");
+
+/** The clock of the pages: ticks twice a minute. `?now=` in the address stands still there, for looking at a night at noon. */
+const fixed = new URLSearchParams(location.search).get("now");
+export const nowMs = signal(fixed ? Date.parse(fixed) : Date.now());
+if (!fixed)
+  setInterval(() => {
+    nowMs.value = Date.now();
+  }, 20_000);

@@ -1,0 +1,19 @@
+import { fileURLToPath } from "node:url";
+import { defineConfig } from "vite";
+
+const here = fileURLToPath(new URL(".", import.meta.url));
+
+/** Everything the pages need comes from the same server: no inline scripts or styles, no data: addresses (the CSP allows none). */
+export default defineConfig({
+  root: here,
+  base: "/",
+  build: {
+    outDir: fileURLToPath(new URL("../../dist/board", import.meta.url)),
+    emptyOutDir: true,
+    target: "es2022",
+    assetsInlineLimit: 0,
+    modulePreload: { polyfill: false },
+    reportCompressedSize: false,
+  },
+  worker: { format: "es" },
+});
