@@ -47,7 +47,7 @@ export type TaskId = string;
  */
 export type PositionOverrides = PositionOverride[];
 /**
- * optimal: proven; feasible: every piece is made (perhaps late); short: some pieces are not made; cancelled: stopped by the user; no-plan-in-time: nothing was placed.
+ * optimal: everything is made and the cost is within 0.005 of the bound; feasible: every piece is made (perhaps late); short: some pieces are not made; cancelled: stopped by the user; no-plan-in-time: nothing was placed.
  */
 export type Status = "optimal" | "feasible" | "short" | "cancelled" | "no-plan-in-time";
 export type ItemId = string;
@@ -800,7 +800,7 @@ export interface Timetable {
   seed: number;
   iterations: number;
   /**
-   * Proven: no timetable of this day costs less.
+   * Proven: no timetable made of these batches and loads, by the routes, sites, mixers and trips considered for each, costs less. Other batches or loads might.
    */
   bound?: number;
   /**

@@ -1,5 +1,6 @@
 import type { DayDocuments, Timetable } from "../schemas/index.js";
 import { assign } from "./assign/index.js";
+import { type BoundReader, Proof } from "./bound/proof.js";
 import { emitTimetable } from "./emit/index.js";
 import { explain } from "./explain.js";
 import type { Lp } from "./lp/choose.js";
@@ -34,6 +35,8 @@ export interface DrawOptions {
   /** A clock in milliseconds. */
   readonly now: () => number;
   readonly lp: Lp;
+  /** Called once with the problem; what it returns is asked for the best bound known whenever that matters. */
+  readonly bound?: (problem: Problem) => BoundReader;
   readonly onProgress?: (progress: Progress) => void;
   /** Asked often; true ends the search and keeps the best plan so far. */
   readonly shouldStop?: () => boolean;
@@ -103,7 +106,8 @@ function budgetOf(day: DayDocuments, options: DrawOptions): Budget {
 
 /**
  * Draws up a day's timetable: the best plan found in the budget, verified. The day must have passed its checks. Same day, seed and iterations give
- * the same timetable; a budget in seconds only cuts the same course short.
+ * the same timetable (if the bound is the same too); a budget in seconds only cuts the same course short. The search ends early when
+ * its plan is proved to be optimal.
  */
 export function draw(day: DayDocuments, options: DrawOptions): DrawResult {
   const started = options.now();
@@ -117,24 +121,28 @@ export function draw(day: DayDocuments, options: DrawOptions): DrawResult {
   const draft = new Draft(problem.model, createRng(budget.seed));
   construct(draft);
   const firstPlanMs = elapsed();
+  const proof = new Proof(problem, options.bound?.(problem) ?? (() => undefined));
   let lastReport = elapsed();
-  let bestCost = draft.state.cost;
+  let leading = copyPlan(draft.state);
   const result = anneal(draft, {
     progress: (iterations) => {
       if (elapsed() - lastReport >= PROGRESS_MS) {
         lastReport = elapsed();
-        report("improving", iterations, { cost: bestCost / 1000 });
+        const { bound } = proof;
+        report("improving", iterations, { cost: leading.cost / 1000, ...(bound === undefined ? {} : { bound }) });
       }
-      return budget.progress(iterations);
+      return proof.isMet(leading) ? 1 : budget.progress(iterations);
     },
     onBetter: (plan) => {
-      bestCost = plan.cost;
+      leading = plan;
     },
     ...ANNEALING,
   });
   const best = result.best.cost < draft.state.cost ? result.best : copyPlan(draft.state);
   report("verifying", result.iterations);
+  const { bound } = proof;
   const timetable = emitTimetable(problem, best, {
+    ...(bound === undefined ? {} : { bound }),
     seed: budget.seed,
     iterations: result.iterations,
     cancelled: budget.wasStopped(),

@@ -6,7 +6,8 @@ function line(progress: RunProgress): string {
   const time = `${((progress.elapsedMs ?? 0) / 1000).toFixed(1)} s`;
   const cost = progress.cost === undefined ? "" : `, cost ${progress.cost.toFixed(2)}`;
   const tries = progress.iterations ? `, ${progress.iterations} tries` : "";
-  return `${progress.phase} (${time}${tries}${cost})`;
+  const bound = progress.bound === undefined ? "" : `, at best ${progress.bound.toFixed(2)}`;
+  return `${progress.phase} (${time}${tries}${cost}${bound})`;
 }
 
 /** Writes progress to stderr: one line rewritten on a terminal, a line now and then elsewhere. */

@@ -1,12 +1,34 @@
-import { type DrawResult, draw as drawDay } from "../../solver/index.js";
+import {
+  bounds,
+  type DrawOptions,
+  type DrawResult,
+  draw as drawDay,
+  fingerprint,
+  pose,
+  quickBound,
+} from "../../solver/index.js";
 import { BUDGET_PROPERTIES, type Budget, isByTries, secondsOf, seedOf } from "./budget.js";
-import { operation } from "./operation.js";
+import { operation, type RunContext } from "./operation.js";
 
 function isWorse(a: DrawResult, b: DrawResult): boolean {
   return (
     a.breaches.length > b.breaches.length ||
     (a.breaches.length === b.breaches.length && a.timetable.cost.total > b.timetable.cost.total)
   );
+}
+
+/** With tries the bound is the same every time, at once; with seconds the best that the thread beside the search has got by then. */
+function boundOf(byTries: boolean, { lp, board }: RunContext): NonNullable<DrawOptions["bound"]> {
+  if (byTries) {
+    return (problem) => {
+      const bound = quickBound(problem, lp);
+      return () => bound;
+    };
+  }
+  return (problem) => {
+    const mark = fingerprint(problem);
+    return () => board?.read(mark);
+  };
 }
 
 /** Draws up the day. Several lanes search with seeds of their own, and the cheapest timetable is taken. */
@@ -35,6 +57,7 @@ export const draw = operation<Budget, DrawResult>({
   run: (day, request, context) =>
     drawDay(day, {
       ...request,
+      bound: boundOf(isByTries(day, request), context),
       now: context.now,
       lp: context.lp,
       onProgress: context.onProgress,
@@ -49,6 +72,14 @@ export const draw = operation<Budget, DrawResult>({
         })),
   gather: (_day, _request, responses) =>
     responses.reduce((best, response) => (isWorse(best, response) ? response : best)),
+  beside: {
+    isWanted: (day, request) => !isByTries(day, request),
+    run: (day, _request, { lp, board }) => {
+      const problem = pose(day, lp);
+      const mark = fingerprint(problem);
+      for (const bound of bounds(problem, lp)) board!.write(mark, bound);
+    },
+  },
   secondsOf,
   timetableOf: (response) => response.timetable,
 });

@@ -1,5 +1,6 @@
 import type { DayDocuments, DocumentName, Timetable } from "../../schemas/index.js";
 import type { Lp } from "../../solver/index.js";
+import type { BoundBoard } from "../solving/bound-board.js";
 
 /** JSON Schema 2020-12. `$ref` may point at the document schemas, for example "timetable.schema.json". */
 export type JsonSchema = Readonly<Record<string, unknown>>;
@@ -28,6 +29,14 @@ export interface RunContext {
   readonly onTimetable: (timetable: Timetable) => void;
   /** True when the asker wants what there is: stop and keep. */
   readonly shouldStop: () => boolean;
+  /** Where the run's bound stands, when something beside the run works on it. */
+  readonly board?: BoundBoard;
+}
+
+/** What an operation does beside its run, in a thread of low priority that is ended with the run. */
+export interface BesideRun<Request> {
+  readonly isWanted: (day: DayDocuments, request: Request) => boolean;
+  readonly run: (day: DayDocuments, request: Request, context: RunContext) => void;
 }
 
 /**
@@ -48,6 +57,7 @@ export interface Operation<Request = unknown, Response = unknown> {
   /** Documents that must be there besides those that every day has. */
   readonly needs?: readonly DocumentName[];
   readonly run: (day: DayDocuments, request: Request, context: RunContext) => Response | Promise<Response>;
+  readonly beside?: BesideRun<Request>;
   /**
    * Big runs fan out: the requests to run side by side when so many lanes are free, or one. `gather` joins their answers.
    */

@@ -1,6 +1,7 @@
 import { Worker } from "node:worker_threads";
 import type { DayDocuments, Timetable } from "../../schemas/index.js";
 import type { RunProgress } from "../operations/operation.js";
+import type { Beside } from "./beside.js";
 import type { ThreadMessage, ThreadTask } from "./thread.js";
 
 export interface RunOptions {
@@ -10,6 +11,8 @@ export interface RunOptions {
   readonly signal?: AbortSignal;
   /** Aborting gives the run up: its thread is ended. */
   readonly cancel?: AbortSignal;
+  /** What goes on beside the run, and is started with it. */
+  readonly beside?: Beside;
 }
 
 /** The run was given up because `cancel` was aborted. */
@@ -42,6 +45,7 @@ export class SolverPool {
     if (this.closed) throw new Error("the solver threads are closed");
     this.running++;
     const thread = this.idle.pop() ?? this.start();
+    options.beside?.start();
     try {
       const response = await this.runIn(thread, operation, day, request, options);
       if (this.threads.has(thread)) this.idle.push(thread);
@@ -123,7 +127,8 @@ export class SolverPool {
       else signal?.addEventListener("abort", stopAndKeep, { once: true });
       if (cancel?.aborted) return giveUp();
       cancel?.addEventListener("abort", giveUp, { once: true });
-      thread.postMessage({ operation, day, request, stop } satisfies ThreadTask);
+      const board = options.beside?.board.memory;
+      thread.postMessage({ operation, day, request, stop, ...(board ? { board } : {}) } satisfies ThreadTask);
     });
   }
 }

@@ -1,7 +1,8 @@
 import { availableParallelism } from "node:os";
 import type { DayDocuments } from "../../schemas/index.js";
 import { operationNamed } from "../operations/index.js";
-import type { RunProgress } from "../operations/operation.js";
+import type { Operation, RunProgress } from "../operations/operation.js";
+import { Beside } from "./beside.js";
 import { type RunOptions, SolverPool } from "./pool.js";
 
 /** Searches side by side by default: run-to-run differences are larger than what more time brings. */
@@ -21,7 +22,7 @@ export function mergeProgress(report: (progress: RunProgress) => void): (progres
   };
 }
 
-/** Runs an operation in the threads of a pool, side by side where it can be split. */
+/** Runs an operation in the threads of a pool, side by side where it can be split, with what it does beside. */
 export async function runIn(
   pool: SolverPool,
   name: string,
@@ -30,6 +31,19 @@ export async function runIn(
   options: RunOptions = {},
 ): Promise<unknown> {
   const operation = operationNamed(name)!;
+  if (!operation.beside?.isWanted(day, request)) return runLanes(pool, operation, day, request, options);
+  const beside = new Beside(name, day, request);
+  return runLanes(pool, operation, day, request, { ...options, beside }).finally(() => beside.end());
+}
+
+async function runLanes(
+  pool: SolverPool,
+  operation: Operation,
+  day: DayDocuments,
+  request: unknown,
+  options: RunOptions,
+): Promise<unknown> {
+  const { name } = operation;
   const parts = operation.split?.(day, request, pool.size) ?? [request];
   if (parts.length === 1) return pool.run(name, day, parts[0], options);
   const { onProgress, ...rest } = options;

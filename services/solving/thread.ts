@@ -1,7 +1,10 @@
+import { constants, setPriority } from "node:os";
 import { parentPort } from "node:worker_threads";
 import type { DayDocuments } from "../../schemas/index.js";
 import { createLp, createSmallEngine, loadHighs } from "../../solver/index.js";
 import { operationNamed } from "../operations/index.js";
+import type { RunContext } from "../operations/operation.js";
+import { BoundBoard } from "./bound-board.js";
 
 /** One task for the thread. */
 export interface ThreadTask {
@@ -10,6 +13,10 @@ export interface ThreadTask {
   readonly request: unknown;
   /** One flag: set to 1 to stop and keep. */
   readonly stop: SharedArrayBuffer;
+  /** Where the run's bound stands. */
+  readonly board?: SharedArrayBuffer;
+  /** Do what the operation does beside its run, not the run itself. */
+  readonly isBeside?: boolean;
 }
 
 /** What the thread says. After `response` or `fault` it is free for the next task. */
@@ -23,16 +30,28 @@ const port = parentPort!;
 const now = (): number => performance.now();
 const lp = loadHighs().then((highs) => createLp(createSmallEngine(now), highs));
 
+/** On Linux a thread has a priority of its own; elsewhere the whole program would get it. */
+function standBack(): void {
+  if (process.platform === "linux") setPriority(0, constants.priority.PRIORITY_BELOW_NORMAL);
+}
+
 async function work(task: ThreadTask): Promise<ThreadMessage> {
   const flag = new Int32Array(task.stop);
+  const operation = operationNamed(task.operation)!;
   try {
-    const response = await operationNamed(task.operation)!.run(task.day, task.request, {
+    const context: RunContext = {
       now,
       lp: await lp,
       onProgress: (progress) => port.postMessage({ progress } satisfies ThreadMessage),
       onTimetable: (timetable) => port.postMessage({ timetable } satisfies ThreadMessage),
       shouldStop: () => Atomics.load(flag, 0) === 1,
-    });
+      ...(task.board ? { board: new BoundBoard(task.board) } : {}),
+    };
+    if (task.isBeside) {
+      standBack();
+      return { response: operation.beside!.run(task.day, task.request, context) };
+    }
+    const response = await operation.run(task.day, task.request, context);
     return { response };
   } catch (error) {
     if (!(error instanceof Error)) return { fault: String(error) };

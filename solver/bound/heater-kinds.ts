@@ -12,6 +12,8 @@ export interface HeaterKind {
 
 export interface KindClass {
   readonly id: number;
+  /** Classes of one lane are never on a heater at once; lanes are the decks of an oven with one thermostat. */
+  readonly lane: number;
   /** The most that one heater ever holds of this class. */
   readonly capacity: number;
   /** Minutes in each step in which there is room, all heaters of the kind together. */
@@ -24,6 +26,24 @@ export interface HeaterKinds {
   readonly classOfRow: Int32Array;
 }
 
+/** Does work on either row keep the other clear? */
+function exclude(model: SearchModel, a: number, b: number): boolean {
+  const rivals = model.conflicts[a]!;
+  for (let i = 0; i < rivals.length; i += 3) if (rivals[i] === b) return true;
+  return false;
+}
+
+/** Puts rows into lanes such that the rows of a lane exclude each other. */
+function lanesOf(model: SearchModel, rows: readonly number[]): number[] {
+  const lanes: number[][] = [];
+  return rows.map((row) => {
+    const found = lanes.findIndex((lane) => lane.every((other) => exclude(model, row, other)));
+    if (found >= 0) lanes[found]!.push(row);
+    else lanes.push([row]);
+    return found >= 0 ? found : lanes.length - 1;
+  });
+}
+
 export function heaterKinds(model: SearchModel, stepMinutes: number): HeaterKinds {
   const { horizon } = model;
   const steps = Math.ceil(horizon / stepMinutes);
@@ -32,8 +52,10 @@ export function heaterKinds(model: SearchModel, stepMinutes: number): HeaterKind
     const rows: number[] = [];
     for (let row = 0; row < model.rowCount; row++) if (model.heaterOfRow[row] === h) rows.push(row);
     rows.sort((a, b) => model.classOfRow[a]! - model.classOfRow[b]!);
-    const shape = rows.map((row) => [
+    const lanes = lanesOf(model, rows);
+    const shape = rows.map((row, i) => [
       model.classOfRow[row],
+      lanes[i],
       model.capacity.subarray(row * horizon, (row + 1) * horizon).join(),
     ]);
     const key = JSON.stringify([heater.leadMinutes, heater.costPerMinute, Array.from(heater.stretches), shape]);
@@ -46,6 +68,7 @@ export function heaterKinds(model: SearchModel, stepMinutes: number): HeaterKind
   let next = 0;
   const kinds = [...byKey.values()].map(({ heaters, rows }): HeaterKind => {
     const { leadMinutes, costPerMinute, stretches } = model.heaters[heaters[0]!]!;
+    const lanes = lanesOf(model, rows[0]!);
     const classes = rows[0]!.map((first, i): KindClass => {
       const id = next++;
       for (const own of rows) classOfRow[own[i]!] = id;
@@ -57,7 +80,7 @@ export function heaterKinds(model: SearchModel, stepMinutes: number): HeaterKind
         const step = Math.floor(t / stepMinutes);
         if (line[t]! > 0) openMinutes[step] = openMinutes[step]! + heaters.length;
       }
-      return { id, capacity, openMinutes };
+      return { id, lane: lanes[i]!, capacity, openMinutes };
     });
     return { count: heaters.length, leadMinutes, costPerMinute, stretches: stretches.length / 2, classes };
   });

@@ -36,6 +36,8 @@ class Lines {
 interface Pool {
   readonly name: string;
   readonly sizes: ReadonlyMap<number, number>;
+  /** How many loads there are that may ask it. */
+  count: number;
 }
 
 /**
@@ -57,6 +59,8 @@ export class Relaxation {
   private readonly steps: number;
   /** Rows of a kind of unit before the anchor: minutes open in each step. */
   private readonly units = new Map<string, { rows: number[]; amount: number }>();
+  /** Columns that say how often heaters of each kind are lit. */
+  private readonly lit: Entries[] = [];
   private readonly model: SearchModel;
   private readonly step: number;
 
@@ -68,16 +72,36 @@ export class Relaxation {
   }
 
   build(): LpModel {
-    for (const group of groupLoads(this.model)) this.addGroup(group);
+    const groups = groupLoads(this.model);
+    const unmade = groups.map((group) => this.addGroup(group));
     this.addHeaters();
+    groups.forEach((group, g) => {
+      this.addOneLit(group, unmade[g]!);
+    });
     this.addUnits();
     return this.builder.build();
   }
 
-  private addGroup({ count, dropCost, ways }: LoadGroup): void {
-    const total: Entries = [[this.builder.addColumn({ cost: dropCost, lower: 0, upper: count }), 1]];
+  /** Returns the column of those that are not made. */
+  private addGroup({ count, dropCost, ways }: LoadGroup): number {
+    const unmade = this.builder.addColumn({ cost: dropCost, lower: 0, upper: count });
+    const total: Entries = [[unmade, 1]];
     for (const way of ways) this.addWay(way, count, total);
+    for (const pool of new Set(ways.map(({ mode }) => this.poolOf(mode.operations[mode.anchor]!)))) pool.count += count;
     this.builder.addRow({ lower: count, upper: count }, total);
+    return unmade;
+  }
+
+  /** If any load of the group is made, one of the heaters that take it is lit once. */
+  private addOneLit({ count, ways }: LoadGroup, unmade: number): void {
+    const ids = new Set(ways.flatMap(({ mode }) => [...this.poolOf(mode.operations[mode.anchor]!).sizes.keys()]));
+    const lit = this.heaters.kinds.flatMap(({ classes }, k) =>
+      classes.some(({ id }) => ids.has(id)) ? this.lit[k]! : [],
+    );
+    this.builder.addRow({ lower: count, upper: Number.POSITIVE_INFINITY }, [
+      [unmade, 1],
+      ...lit.map(([column]): [number, number] => [column, count]),
+    ]);
   }
 
   private addWay(way: Way, count: number, total: Entries): void {
@@ -115,7 +139,7 @@ export class Relaxation {
       sizes.set(id, Math.min(amount, sizes.get(id) ?? amount));
     }
     const name = `pool ${[...sizes].sort(([a], [b]) => a - b).join(" ")}`;
-    const pool = this.pools.get(name) ?? { name, sizes };
+    const pool = this.pools.get(name) ?? { name, sizes, count: 0 };
     this.pools.set(name, pool);
     return pool;
   }
@@ -225,17 +249,17 @@ export class Relaxation {
       let before = -1;
       const lit: Entries = [];
       for (let s = 0; s < this.steps; s++) {
-        const inUse: Entries = [];
-        for (const { id, capacity, openMinutes } of kind.classes) {
+        const lanes: Entries[] = [];
+        for (const { id, lane, capacity, openMinutes } of kind.classes) {
           const pools = [...this.pools.values()].filter(
             ({ name, sizes }) => sizes.has(id) && this.lines.at(name, s).length > 0,
           );
           if (pools.length === 0 || openMinutes[s] === 0) continue;
-          const sizes = pools.map((pool) => pool.sizes.get(id)!);
-          const patterns = maximalPatterns(sizes, capacity) ?? plainShares(sizes, capacity);
+          const kinds = pools.map(({ sizes, count }) => ({ size: sizes.get(id)!, count }));
+          const patterns = maximalPatterns(kinds, capacity) ?? plainShares(kinds, capacity);
           for (const pattern of patterns) {
             const column = builder.addColumn({ cost: 0, lower: 0, upper: openMinutes[s]! });
-            inUse.push([column, 1]);
+            push(lanes, lane, column, 1);
             pools.forEach(({ name }, i) => {
               if (pattern[i]! > 0) this.lines.add(`held ${name}`, s, column, pattern[i]!);
             });
@@ -244,7 +268,7 @@ export class Relaxation {
         const on = builder.addColumn({
           cost: step * kind.costPerMinute,
           lower: 0,
-          upper: inUse.length > 0 || before >= 0 ? kind.count : 0,
+          upper: lanes.length > 0 || before >= 0 ? kind.count : 0,
         });
         const start = builder.addColumn({
           cost: kind.leadMinutes * kind.costPerMinute,
@@ -258,10 +282,13 @@ export class Relaxation {
         ];
         if (before >= 0) change.push([before, 1]);
         builder.addRow({ lower: 0, upper: Number.POSITIVE_INFINITY }, change);
-        if (inUse.length > 0) builder.addRow({ lower: Number.NEGATIVE_INFINITY, upper: 0 }, [...inUse, [on, -step]]);
+        for (const inUse of lanes) {
+          if (inUse) builder.addRow({ lower: Number.NEGATIVE_INFINITY, upper: 0 }, [...inUse, [on, -step]]);
+        }
         before = on;
       }
       builder.addRow({ lower: Number.NEGATIVE_INFINITY, upper: kind.count * kind.stretches }, lit);
+      this.lit.push(lit);
     }
     for (const { name } of this.pools.values()) {
       for (let s = 0; s < this.steps; s++) {

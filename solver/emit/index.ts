@@ -1,4 +1,5 @@
 import type { Batch, Load, OrderOutcome, Reason, Status, Timetable, VanTrip } from "../../schemas/index.js";
+import { PROVEN_WITHIN } from "../bound/proof.js";
 import { sharesOf } from "../problem/explode.js";
 import type { Problem } from "../problem/index.js";
 import type { PlanCopy } from "../search/state.js";
@@ -108,8 +109,14 @@ function statusOf(problem: Problem, orders: readonly OrderOutcome[], imprint: Im
   if (imprint.cancelled) return "cancelled";
   if (problem.index.wants.length > 0 && orders.every((order) => order.pieces === 0)) return "no-plan-in-time";
   if (orders.some((order) => order.shortPieces > 0)) return "short";
-  if (imprint.bound !== undefined && total - imprint.bound <= 1e-6 * Math.max(1, total)) return "optimal";
+  if (imprint.bound !== undefined && total - imprint.bound <= PROVEN_WITHIN) return "optimal";
   return "feasible";
+}
+
+/** The bound as it is given out. Where sums of many figures are rounded apart by a hair, the total is the bound. */
+function boundAndGap(bound: number, total: number): Pick<Timetable, "bound" | "gapPercent"> {
+  const given = Math.min(bound, total);
+  return { bound: given, gapPercent: total > 0 ? (100 * (total - given)) / total : 0 };
 }
 
 /** Writes a plan of the search as a timetable. */
@@ -135,9 +142,7 @@ export function emitTimetable(problem: Problem, plan: PlanCopy, imprint: Imprint
     window: { from: clock(0, firstSite), to: clock(problem.index.horizon, firstSite) },
     seed: imprint.seed,
     iterations: imprint.iterations,
-    ...(imprint.bound === undefined
-      ? {}
-      : { bound: imprint.bound, gapPercent: cost.total > 0 ? (100 * (cost.total - imprint.bound)) / cost.total : 0 }),
+    ...(imprint.bound === undefined ? {} : boundAndGap(imprint.bound, cost.total)),
     batches: batches.map((batch) => batchOf(problem, batch)),
     loads: batches.flatMap((batch) => batch.loads.map((load) => loadOf(load, problem.batches[batch.number]!.id))),
     tasks: byStart.map(({ task }) => task),

@@ -31,25 +31,32 @@ export interface Problem {
   readonly kept: Kept;
 }
 
+/** Whole thousandths, never more than the amount: the bound counts on it. */
+function wholeMills(amount: number): number {
+  return Math.min(FORBIDDEN, Math.floor(amount + 1e-9));
+}
+
 function costTables(index: DayIndex, load: LoadSpec): { late: Int32Array; early: Int32Array; drop: number } {
   const { horizon, weights } = index;
-  const late = new Int32Array(horizon + 1);
-  const early = new Int32Array(horizon + 1);
+  const late = new Float64Array(horizon + 1);
+  const early = new Float64Array(horizon + 1);
   let drop = 0;
   for (const { want, pieces } of load.portions) {
     drop += pieces * want.priority * weights.shortPerPiece * MILLS;
     const lateRate = (pieces * want.priority * weights.latePerPieceHour * MILLS) / 60;
     const earlyRate = (pieces * weights.earlyPerPieceHour * MILLS) / 60;
     for (let t = 0; t <= horizon; t++) {
-      if (t > want.due) late[t] = Math.min(FORBIDDEN, late[t]! + Math.round((t - want.due) * lateRate));
+      if (t > want.due) late[t] = late[t]! + (t - want.due) * lateRate;
       const before = want.due - t;
       if (before > want.freshWithinMinutes) early[t] = FORBIDDEN;
-      else if (before > weights.freshForMinutes && early[t]! < FORBIDDEN) {
-        early[t] = early[t]! + Math.round((before - weights.freshForMinutes) * earlyRate);
-      }
+      else if (before > weights.freshForMinutes) early[t] = early[t]! + (before - weights.freshForMinutes) * earlyRate;
     }
   }
-  return { late, early, drop: Math.min(FORBIDDEN - 1, Math.round(drop)) };
+  return {
+    late: Int32Array.from(late, wholeMills),
+    early: Int32Array.from(early, wholeMills),
+    drop: Math.min(FORBIDDEN - 1, wholeMills(drop)),
+  };
 }
 
 function mixOptions(

@@ -12,11 +12,21 @@ export interface RowMeaning {
   readonly of?: string;
 }
 
+/** What a heater costs, not rounded to the search's whole thousandths. */
+export interface HeaterRates {
+  readonly costPerMinute: number;
+  readonly changeCost: number;
+}
+
 /** Collects the rows of a search model with their capacities, rivals and meanings. */
 export class RowBook {
   readonly horizon: number;
   readonly meanings: RowMeaning[] = [];
   readonly heaters: Heater[] = [];
+  /** Of each heater. */
+  readonly heaterRates: HeaterRates[] = [];
+  /** Of each row with overtime: its cheapest, per minute, not rounded. */
+  readonly overtimeRates = new Map<number, number>();
   private readonly lines: Int32Array[] = [];
   private readonly conflictLists: number[][] = [];
   private readonly heaterOf: number[] = [];
@@ -40,10 +50,11 @@ export class RowBook {
   }
 
   /** A new row with a capacity by minute. */
-  addLine(meaning: RowMeaning, line: Int32Array, overtime: Overtime | null): number {
+  addLine(meaning: RowMeaning, line: Int32Array, overtime: Overtime | null, leastRate = 0): number {
     const row = this.add(meaning, 0);
     this.lines[row] = line;
     this.overtimes[row] = overtime;
+    if (overtime) this.overtimeRates.set(row, leastRate);
     return row;
   }
 
@@ -57,8 +68,13 @@ export class RowBook {
     this.conflictLists[row]!.push(other, before, after);
   }
 
-  addHeater(heater: Heater): number {
-    return this.heaters.push(heater) - 1;
+  /** A heater by its exact rates; the search adds up whole thousandths. */
+  addHeater(heater: Omit<Heater, keyof HeaterRates>, rates: HeaterRates): number {
+    this.heaterRates.push(rates);
+    const { costPerMinute, changeCost } = rates;
+    return (
+      this.heaters.push({ ...heater, costPerMinute: Math.round(costPerMinute), changeCost: Math.round(changeCost) }) - 1
+    );
   }
 
   heat(row: number, heater: number, klass: number): void {

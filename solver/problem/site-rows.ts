@@ -162,8 +162,10 @@ function crewRows(index: DayIndex, book: RowBook, site: Site): Map<string, numbe
     const line = Int32Array.from(capacity.regular);
     const extra = new Int32Array(index.horizon);
     let costPerHour = 0;
+    let leastPerHour = Number.POSITIVE_INFINITY;
     for (const overtime of capacity.overtime) {
       costPerHour = Math.max(costPerHour, overtime.costPerHour);
+      leastPerHour = Math.min(leastPerHour, overtime.costPerHour);
       overtime.capacity.forEach((heads, t) => {
         line[t] = line[t]! + heads;
         extra[t] = extra[t]! + heads;
@@ -172,7 +174,7 @@ function crewRows(index: DayIndex, book: RowBook, site: Site): Map<string, numbe
     const meaning = { kind: "crew" as const, site: site.id, of: group.id };
     const overtime =
       capacity.overtime.length === 0 ? null : { heads: extra, costPerMinute: Math.round((costPerHour * MILLS) / 60) };
-    rows.set(group.id, book.addLine(meaning, line, overtime));
+    rows.set(group.id, book.addLine(meaning, line, overtime, (leastPerHour * MILLS) / 60));
   }
   return rows;
 }
@@ -182,8 +184,11 @@ function kettleRows(index: DayIndex, book: RowBook, site: Site, kettle: Kettle, 
   const rows = classRows(book, { kind: "kettle", site: site.id, unit }, 1, classes, kettle.cleaningMinutes ?? 0);
   const stretches = stretchesOf(index.horizon, outagesOf(index, unit));
   const leadMinutes = heatUpMinutes(kettle, site);
-  const costPerMinute = Math.round(((kettle.netHeatW / 1000) * (site.energyPricePerKwh ?? 0) * MILLS) / 60);
-  const heater = book.addHeater({ leadMinutes, costPerMinute, changeCost: 0, stretches, noLead: new Int32Array(0) });
+  const costPerMinute = ((kettle.netHeatW / 1000) * (site.energyPricePerKwh ?? 0) * MILLS) / 60;
+  const heater = book.addHeater(
+    { leadMinutes, stretches, noLead: new Int32Array(0) },
+    { costPerMinute, changeCost: 0 },
+  );
   const distinct = new Set(rows.values());
   for (const row of distinct) book.heat(row, heater, 0);
   closeOutages(index, book, unit, distinct);
@@ -204,18 +209,15 @@ function ovenHeaters(
   site: Site,
   oven: Oven,
 ): { heater: number; stretches: Int32Array; lead: number }[] {
-  const changeCost = Math.round(index.weights.setpointChange * MILLS);
+  const changeCost = index.weights.setpointChange * MILLS;
   const price = site.energyPricePerKwh ?? 0;
   const make = (lead: number, powerKw: number, stretches: Int32Array) => ({
     lead,
     stretches,
-    heater: book.addHeater({
-      leadMinutes: lead,
-      costPerMinute: Math.round((powerKw * price * MILLS) / 60),
-      changeCost,
-      stretches,
-      noLead: new Int32Array(0),
-    }),
+    heater: book.addHeater(
+      { leadMinutes: lead, stretches, noLead: new Int32Array(0) },
+      { costPerMinute: (powerKw * price * MILLS) / 60, changeCost },
+    ),
   });
   if (!oven.sharedThermostat) {
     return oven.decks.map((deck) => {

@@ -1,0 +1,32 @@
+import { Worker } from "node:worker_threads";
+import type { DayDocuments } from "../../schemas/index.js";
+import { BoundBoard } from "./bound-board.js";
+import type { ThreadTask } from "./thread.js";
+
+/**
+ * The thread that bounds a run while its lanes search. It is no part of the pool: it runs at low priority, takes what time the lanes leave
+ * and ends with them. When it fails there is no bound, and nothing else is different.
+ */
+export class Beside {
+  readonly board = new BoundBoard();
+  private thread: Worker | undefined;
+  private readonly task: ThreadTask;
+
+  constructor(operation: string, day: DayDocuments, request: unknown) {
+    const { memory } = this.board;
+    this.task = { operation, day, request, stop: new SharedArrayBuffer(4), board: memory, isBeside: true };
+  }
+
+  /** Called when the first lane starts; later calls do nothing. */
+  start(): void {
+    if (this.thread) return;
+    this.thread = new Worker(new URL("./thread.js", import.meta.url));
+    this.thread.unref();
+    this.thread.on("error", () => undefined);
+    this.thread.postMessage(this.task);
+  }
+
+  end(): void {
+    void this.thread?.terminate();
+  }
+}
