@@ -18,37 +18,42 @@ function placePinned(draft: Draft): void {
 }
 
 /**
- * A first plan: loads by the time they are due, each where it costs least, its batch mixed when the first of them comes up. Mixes are
- * spread over their windows: all as late as will do leaves the loads of a whole batch waiting for the same minutes.
+ * A first plan: mixes first, the most urgent batch first, each as early as its window and a mixer allow, so that no time between mixes
+ * is lost; then loads by the time they are due, each where it costs least.
  */
 export function construct(draft: Draft): void {
-  const { model, bounds, state } = draft;
+  const { model, bounds, state, mixes } = draft;
   placePinned(draft);
+  const batches = model.batches.map((_, batch) => batch);
+  batches.sort((a, b) => mixes.latestEnd(a) - mixes.latestEnd(b) || a - b);
+  for (const batch of batches) {
+    if (state.mixOption[batch]! < 0 && mixSomewhere(draft, batch)) draft.mix(batch);
+  }
   const due = (load: number): number => bounds[load]![0]!.zoneTo;
   const order = model.loads.map((_, load) => load).sort((a, b) => due(a) - due(b) || a - b);
   for (const load of order) {
-    if (state.mode[load]! >= 0) continue;
     const { batch, dropCost } = model.loads[load]!;
-    if (state.mixOption[batch]! < 0) {
-      if (!mixSomewhere(draft, batch)) continue;
-      draft.mix(batch);
-    }
+    if (state.mode[load]! >= 0 || state.mixOption[batch]! < 0) continue;
     draft.insert(load, dropCost);
   }
   draft.tidy();
   draft.accept();
 }
 
-/** Picks a slot on a mixer of the first option's site, where the assignment wants the batch; elsewhere only when none is free. */
+/** Picks the earliest slot on the mixers of the first option's site, where the assignment wants the batch; elsewhere only when none is free. */
 function mixSomewhere(draft: Draft, batch: number): boolean {
   const { model, mixes, rng } = draft;
   const { options } = model.batches[batch]!;
-  const aim = rng.below(2) === 0 ? "anywhere" : "opening";
   const { site } = options[0]!;
-  const first = rng.below(options.length);
-  for (let i = 0; i < options.length; i++) {
-    const option = (first + i) % options.length;
-    if (options[option]!.site === site && mixes.pick(batch, aim, rng, option)) return true;
+  let chosen = -1;
+  let start = 0;
+  for (let option = 0; option < options.length; option++) {
+    if (options[option]!.site !== site || !mixes.pick(batch, "earliest", rng, option)) continue;
+    if (chosen >= 0 && mixes.start >= start) continue;
+    chosen = option;
+    start = mixes.start;
   }
-  return mixes.pick(batch, aim, rng);
+  if (chosen < 0) return mixes.pick(batch, "earliest", rng);
+  mixes.choose(batch, chosen, start);
+  return true;
 }

@@ -4,7 +4,7 @@ import type { MixOption, Mode } from "./model.js";
 import type { State } from "./state.js";
 
 /** How a slot for a mix is picked among the free ones. */
-export type MixAim = "latest" | "anywhere" | "opening";
+export type MixAim = "earliest" | "latest" | "anywhere" | "opening";
 
 /** When the mix of a batch had better end, by site: between these, every load can be made without penalty. */
 interface MixWindow {
@@ -65,6 +65,11 @@ export class MixPlanner {
     });
   }
 
+  /** When the mix of a batch had better end at the latest, at its first option's site. */
+  latestEnd(batch: number): number {
+    return this.windows[batch]!.get(this.state.model.batches[batch]!.options[0]!.site)!.latestEnd;
+  }
+
   /** Picks a slot for a batch that is not mixed, on the option given or one at random; false when there is none. */
   pick(batch: number, aim: MixAim, rng: Rng, option = -1): boolean {
     const options = this.state.model.batches[batch]!.options;
@@ -87,8 +92,9 @@ export class MixPlanner {
     while (high >= 0 && this.free[high]! + mix.minutes > window.latestEnd) high--;
     let at: number;
     if (high < 0) at = aim === "anywhere" ? rng.below(Math.min(count, 60)) : 0;
-    else if (low > high) at = aim === "latest" ? high : rng.below(high + 1);
+    else if (low > high) at = aim === "latest" ? high : aim === "earliest" ? 0 : rng.below(high + 1);
     else if (aim === "latest") at = high;
+    else if (aim === "earliest") at = low;
     else if (aim === "opening") at = this.opening(low, high, rng);
     else at = low + rng.below(high - low + 1);
     this.option = index;
