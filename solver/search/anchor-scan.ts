@@ -1,4 +1,5 @@
 import type { FinishPasses } from "./finish-passes.js";
+import type { MinuteSet } from "./minute-set.js";
 import type { Mode, Span } from "./model.js";
 import type { State } from "./state.js";
 import { firstWithout, lastWithout } from "./sweeps.js";
@@ -57,8 +58,8 @@ export class AnchorScan {
     this.costs = new Int32Array(size);
   }
 
-  /** Tries the alternatives that the choice leaves, for the starts of `reached` in [low, high]; finds what costs less than `below`. */
-  run(mode: Mode, reached: Int32Array, low: number, high: number, costs: AnchorCosts, below: number): void {
+  /** Tries the alternatives that the choice leaves, for the starts of `reached`; finds what costs less than `below`. */
+  run(mode: Mode, reached: MinuteSet, costs: AnchorCosts, below: number): void {
     const { passedOver, barredHeater, firstAlternative } = this.choice;
     this.best = below;
     this.start = -1;
@@ -70,38 +71,36 @@ export class AnchorScan {
       if (a < 31 && (passedOver & (1 << a)) !== 0) continue;
       const { minutes, row } = alternatives[a]!;
       if (barredHeater >= 0 && this.state.model.heaterOfRow[row] === barredHeater) continue;
-      if (minutes !== this.minutes) this.gather(mode, reached, low, high, minutes, costs);
+      if (minutes !== this.minutes) this.gather(mode, reached, minutes, costs);
       if (this.count === 0 || this.cheapest >= this.best) continue;
       this.tryAlternative(mode, a, span);
     }
   }
 
   /** Lists the starts that are worth trying for a bake of so many minutes. */
-  private gather(
-    mode: Mode,
-    reached: Int32Array,
-    low: number,
-    high: number,
-    minutes: number,
-    { fixed, early, late }: AnchorCosts,
-  ): void {
+  private gather(mode: Mode, reached: MinuteSet, minutes: number, { fixed, early, late }: AnchorCosts): void {
     const { starts, costs, best } = this;
     const { barredStart, prefersLate } = this.choice;
     const hasAfter = mode.operations.length > mode.anchor + 1;
     const finishes = this.finishes.finishAfter[mode.anchor + 1]!;
-    const last = Math.min(high, this.state.horizon - minutes);
+    const latest = this.state.horizon - minutes;
     let count = 0;
     let cheapest = best;
-    for (let i = 0; i <= last - low; i++) {
-      const t = prefersLate ? last - i : low + i;
-      if (reached[t]! < 0 || t === barredStart) continue;
-      const finish = hasAfter ? finishes[t + minutes]! : t + minutes;
-      if (finish < 0 || finish > mode.finishBy) continue;
-      const cost = fixed + early[finish]! + (late === null ? 0 : late[finish]!);
-      if (cost >= best) continue;
-      if (cost < cheapest) cheapest = cost;
-      starts[count] = t;
-      costs[count++] = cost;
+    for (let i = 0; i < reached.count; i++) {
+      const n = prefersLate ? reached.count - 1 - i : i;
+      const from = reached.from[n]!;
+      const to = Math.min(reached.to[n]!, latest);
+      for (let j = 0; j <= to - from; j++) {
+        const t = prefersLate ? to - j : from + j;
+        if (t === barredStart) continue;
+        const finish = hasAfter ? finishes[t + minutes]! : t + minutes;
+        if (finish < 0 || finish > mode.finishBy) continue;
+        const cost = fixed + early[finish]! + (late === null ? 0 : late[finish]!);
+        if (cost >= best) continue;
+        if (cost < cheapest) cheapest = cost;
+        starts[count] = t;
+        costs[count++] = cost;
+      }
     }
     this.count = count;
     this.cheapest = cheapest;

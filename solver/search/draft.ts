@@ -146,9 +146,9 @@ export class Draft {
     let best = below;
     let chosen = -1;
     for (let o = 0; o < options.length; o++) {
-      const { starts, count } = this.mixes.freeOn(batch, o);
+      const starts = this.mixes.freeOn(batch, o);
       const { site, minutes } = options[o]!;
-      if (!this.inserter.findWithMix(load, best, -1, site, minutes, starts, count)) continue;
+      if (!this.inserter.findWithMix(load, best, -1, site, minutes, starts)) continue;
       best = this.inserter.cost;
       chosen = o;
       this.mixes.choose(batch, o, this.inserter.mixEnd - minutes);

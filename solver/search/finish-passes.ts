@@ -1,6 +1,7 @@
+import { MinuteSet } from "./minute-set.js";
 import { type Hold, MAX_OPERATIONS, type Mode, type Operation } from "./model.js";
 import type { State } from "./state.js";
-import { crewMinutes, markClear, strikeUncrewed } from "./sweeps.js";
+import { crewMinutes, keepClear, keepCrewed } from "./sweeps.js";
 
 /** Backward passes over what follows the anchor: when a chain ends at the earliest, by the minute at which the anchor ends. */
 export class FinishPasses {
@@ -10,7 +11,8 @@ export class FinishPasses {
   private readonly state: State;
   /** By start of the operation at hand: when the chain then ends, -1 if it may not start there. */
   private readonly finishIfStarted: Int32Array;
-  private readonly mark: Uint8Array;
+  private allowed: MinuteSet;
+  private kept: MinuteSet;
   private readonly afterFrom = new Int32Array(MAX_OPERATIONS + 1);
   private readonly afterTo = new Int32Array(MAX_OPERATIONS + 1);
 
@@ -18,7 +20,8 @@ export class FinishPasses {
     const size = state.horizon + 2;
     this.state = state;
     this.finishIfStarted = new Int32Array(size);
-    this.mark = new Uint8Array(size);
+    this.allowed = new MinuteSet(state.horizon);
+    this.kept = new MinuteSet(state.horizon);
     for (let k = 0; k <= MAX_OPERATIONS; k++) {
       this.startAfter.push(new Int32Array(size).fill(-1));
       this.finishAfter.push(new Int32Array(size).fill(-1));
@@ -56,23 +59,47 @@ export class FinishPasses {
     firstStart: number,
     lastStart: number,
   ): void {
+    if (firstStart > lastStart) return;
+    this.allow(operation, Math.max(firstStart, operation.from), lastStart);
     const ifStarted = this.finishIfStarted;
     const { minutes } = operation.alternatives[0]!;
     const later = isLast ? null : this.finishAfter[k + 1]!;
-    for (let s = firstStart; s <= lastStart; s++) {
-      const finish = later === null ? s + minutes : later[s + minutes]!;
-      ifStarted[s] = finish <= finishBy && s >= operation.from ? finish : -1;
+    const { count, from, to } = this.allowed;
+    ifStarted.fill(-1, firstStart, lastStart + 1);
+    for (let n = 0; n < count; n++) {
+      for (let s = from[n]!; s <= to[n]!; s++) {
+        const finish = later === null ? s + minutes : later[s + minutes]!;
+        if (finish <= finishBy) ifStarted[s] = finish;
+      }
     }
-    if (firstStart > lastStart) return;
+  }
+
+  /** Those starts in [first, last] at which the operation has its people and a unit. */
+  private allow(operation: Operation, first: number, last: number): void {
     const { free, horizon } = this.state;
-    const { mark } = this;
     const { crew, alternatives } = operation;
-    if (crew) strikeUncrewed(free, horizon, crew, crewMinutes(operation), firstStart, lastStart, ifStarted, mark);
-    if (minutes === 0 || alternatives.some(({ row }) => row < 0)) return;
-    mark.fill(0, firstStart, lastStart + 1);
-    for (let i = 0; i < alternatives.length; i++)
-      markClear(free, alternatives[i]!.row * horizon, alternatives[i]!.amount, minutes, firstStart, lastStart, mark);
-    for (let s = firstStart; s <= lastStart; s++) if (mark[s] === 0) ifStarted[s] = -1;
+    const { minutes } = alternatives[0]!;
+    this.allowed.clear();
+    this.allowed.add(first, last);
+    if (crew) {
+      this.kept.clear();
+      keepCrewed(this.allowed, free, horizon, crew, crewMinutes(operation), this.kept);
+      this.swap();
+    }
+    if (minutes === 0) return;
+    for (let i = 0; i < alternatives.length; i++) if (alternatives[i]!.row < 0) return;
+    this.kept.clear();
+    for (let i = 0; i < alternatives.length; i++) {
+      const { row, amount } = alternatives[i]!;
+      keepClear(this.allowed, free, horizon, row, amount, minutes, this.kept);
+    }
+    this.swap();
+  }
+
+  private swap(): void {
+    const { allowed } = this;
+    this.allowed = this.kept;
+    this.kept = allowed;
   }
 
   /** From ends of the operation before, over the hold, to the nearest start that leads to an end. */

@@ -3,6 +3,7 @@ import { allBounds, type ChainBounds } from "./bounds.js";
 import { putChain } from "./chain.js";
 import { FinishPasses } from "./finish-passes.js";
 import { ForwardPasses } from "./forward-passes.js";
+import { MinuteSet } from "./minute-set.js";
 import { MAX_OPERATIONS, type Mode } from "./model.js";
 import type { State } from "./state.js";
 
@@ -36,10 +37,12 @@ export class Inserter {
   private mixFrom = 0;
   private mixTo = 0;
   private foundMixEnd = -1;
+  private readonly checked: MinuteSet;
 
   constructor(state: State, bounds: ChainBounds[][] = allBounds(state.model)) {
     this.state = state;
     this.bounds = bounds;
+    this.checked = new MinuteSet(state.horizon);
     this.passes = new ForwardPasses(state);
     this.finishes = new FinishPasses(state);
     this.anchors = new AnchorScan(state, this.finishes, this.choice);
@@ -56,32 +59,22 @@ export class Inserter {
     const { batch } = this.state.model.loads[load]!;
     const { site } = this.state.model.batches[batch]!.options[this.state.mixOption[batch]!]!;
     const mixEnd = this.state.mixEnd(batch);
+    this.passes.ends[0]!.clear();
+    this.passes.ends[0]!.add(mixEnd, mixEnd);
     this.mixFrom = mixEnd;
     this.mixTo = mixEnd;
-    this.passes.startByEnd[0]![mixEnd] = mixEnd;
-    const found = this.findInModes(load, below, modes, site);
-    this.passes.startByEnd[0]![mixEnd] = -1;
-    return found;
+    return this.findInModes(load, below, modes, site);
   }
 
-  /** The same for a load whose batch is not mixed yet: the mix may start at any of the `count` ascending `starts`. */
-  findWithMix(
-    load: number,
-    below: number,
-    modes: number,
-    site: number,
-    minutes: number,
-    starts: Int32Array,
-    count: number,
-  ): boolean {
-    if (count === 0) return false;
-    const slot = this.passes.startByEnd[0]!;
-    this.mixFrom = starts[0]! + minutes;
-    this.mixTo = starts[count - 1]! + minutes;
-    for (let i = 0; i < count; i++) slot[starts[i]! + minutes] = starts[i]!;
-    const found = this.findInModes(load, below, modes, site);
-    slot.fill(-1, this.mixFrom, this.mixTo + 1);
-    return found;
+  /** The same for a load whose batch is not mixed yet: the mix may start at any of `starts`. */
+  findWithMix(load: number, below: number, modes: number, site: number, minutes: number, starts: MinuteSet): boolean {
+    if (starts.count === 0) return false;
+    const ends = this.passes.ends[0]!;
+    ends.clear();
+    for (let n = 0; n < starts.count; n++) ends.add(starts.from[n]! + minutes, starts.to[n]! + minutes);
+    this.mixFrom = ends.first;
+    this.mixTo = ends.last;
+    return this.findInModes(load, below, modes, site);
   }
 
   /** When the mix of the place found last ends. */
@@ -162,8 +155,6 @@ export class Inserter {
     late: Int32Array | null,
   ): void {
     const { mode, bound, passes } = this;
-    passes.endFrom[0] = this.mixFrom;
-    passes.endTo[0] = this.mixTo;
     for (let k = 0; k <= mode.anchor; k++) {
       const operation = mode.operations[k]!;
       let low = Math.max(from - bound.greatestToAnchor[k]!, this.mixFrom + bound.leastFromMix[k]!, operation.from);
@@ -173,17 +164,18 @@ export class Inserter {
           high = Math.min(high, this.firstBad(span, high));
         if (span.toOperation < 0 && span.fromOperation === k) low = Math.max(low, this.lastBad(span, low) + 1);
       }
-      if (!passes.reach(k, operation, mode.holds[k]!, low, high, k === mode.anchor)) return;
+      if (!passes.reach(k, operation, mode.holds[k]!, low, high)) return;
+      if (k < mode.anchor && !passes.end(k, operation)) return;
     }
-    const low = passes.endFrom[mode.anchor + 1]!;
-    const high = passes.endTo[mode.anchor + 1]!;
+    const low = passes.starts[mode.anchor]!.first;
+    const high = passes.starts[mode.anchor]!.last;
     if (mode.operations.length > mode.anchor + 1) {
       const endHigh = Math.min(high + bound.longestAnchor, this.state.horizon);
       this.finishes.run(mode, low + bound.shortestAnchor, endHigh);
     }
-    if (bound.checksChains || this.mixFrom !== this.mixTo) this.checkChains(low, high);
-    const reached = passes.endBefore[mode.anchor]!;
-    this.anchors.run(mode, reached, low, high, { fixed, early, late }, this.cost);
+    let starts = passes.starts[mode.anchor]!;
+    if (bound.checksChains || this.mixFrom !== this.mixTo) starts = this.checkedStarts(starts, high);
+    this.anchors.run(mode, starts, { fixed, early, late }, this.cost);
     if (this.anchors.start < 0) return;
     this.cost = this.anchors.best;
     this.foundMode = modeIndex;
@@ -204,34 +196,33 @@ export class Inserter {
     return limit - 1;
   }
 
-  /** Strikes out the anchor starts whose chain breaks the warm limit, and prepares the stock that spans the anchor. */
-  private checkChains(low: number, high: number): void {
-    const { mode } = this;
+  /** Those anchor starts whose chain keeps the warm limit and finds its stocks; prepares the stock that spans the anchor. */
+  private checkedStarts(starts: MinuteSet, high: number): MinuteSet {
+    const { mode, passes, checked } = this;
     const { spanStart, spanClear } = this.anchors;
     const span = spanOverAnchor(mode);
     const { horizon, free } = this.state;
-    const { startByEnd, endBefore } = this.passes;
-    const reached = endBefore[mode.anchor]!;
+    checked.clear();
     let earliest = 1 << 29;
-    for (let t = low; t <= high; t++) {
-      let end = reached[t]!;
-      if (end < 0) continue;
-      let allowed = true;
-      let k = mode.anchor - 1;
-      for (; k >= 0; k--) {
-        const start = startByEnd[k + 1]![end]!;
-        if (k === mode.warmFrom && t - start > mode.warmMinutes) allowed = false;
-        if (span && k === span.fromOperation) {
-          spanStart[t] = start;
-          if (start < earliest) earliest = start;
+    for (let n = 0; n < starts.count; n++) {
+      for (let t = starts.from[n]!; t <= starts.to[n]!; t++) {
+        let isAllowed = true;
+        let end = passes.before(mode.anchor, t);
+        for (let k = mode.anchor - 1; k >= 0; k--) {
+          const start = passes.traceStart(k, end);
+          if (k === mode.warmFrom && t - start > mode.warmMinutes) isAllowed = false;
+          if (span && k === span.fromOperation) {
+            spanStart[t] = start;
+            if (start < earliest) earliest = start;
+          }
+          end = passes.before(k, start);
         }
-        end = endBefore[k]![start]!;
+        if (mode.warmFrom < 0 && t - end > mode.warmMinutes) isAllowed = false;
+        if (isAllowed && this.mixFrom !== this.mixTo) isAllowed = this.mixSpansFit(t, end);
+        if (isAllowed) checked.add(t, t);
       }
-      if (mode.warmFrom < 0 && t - end > mode.warmMinutes) allowed = false;
-      if (allowed && this.mixFrom !== this.mixTo && !this.mixSpansFit(t, end)) allowed = false;
-      if (!allowed) reached[t] = -1;
     }
-    if (!span || earliest > horizon) return;
+    if (!span || earliest > horizon) return checked;
     const base = span.row * horizon;
     let clear = earliest;
     const until = Math.min(horizon, high + this.bound.greatestAfter);
@@ -239,6 +230,7 @@ export class Inserter {
       spanClear[t] = clear;
       if (t < horizon && free[base + t]! < span.amount) clear = t + 1;
     }
+    return checked;
   }
 
   /** Stocks held from a mix that is placed with the load, for the chain that reaches the anchor at `t`. */
@@ -246,9 +238,10 @@ export class Inserter {
     const { mode, state } = this;
     for (const span of mode.spans) {
       if (span.fromOperation >= 0) continue;
-      let to = span.toOperation < 0 ? state.horizon : t;
-      for (let k = mode.anchor - 1; k >= Math.max(0, span.toOperation); k--)
-        to = this.passes.startByEnd[k + 1]![this.passes.endBefore[k + 1]![to]!]!;
+      let to = t;
+      for (let k = mode.anchor - 1; k >= span.toOperation && span.toOperation >= 0; k--)
+        to = this.passes.traceStart(k, this.passes.before(k + 1, to));
+      if (span.toOperation < 0) to = state.horizon;
       if (!state.fits(span.row, mixEnd, to, span.amount)) return false;
     }
     return true;
@@ -259,12 +252,13 @@ export class Inserter {
     const { mode } = this;
     this.foundStart[mode.anchor] = this.anchors.start;
     this.foundAlternative[mode.anchor] = this.anchors.alternative;
-    let end = this.passes.endBefore[mode.anchor]![this.anchors.start]!;
+    const { passes } = this;
+    let end = passes.before(mode.anchor, this.anchors.start);
     for (let k = mode.anchor - 1; k >= 0; k--) {
-      const start = this.passes.startByEnd[k + 1]![end]!;
+      const start = passes.traceStart(k, end);
       this.foundStart[k] = start;
-      this.foundAlternative[k] = this.passes.alternativeByEnd[k + 1]![end]!;
-      end = this.passes.endBefore[k]![start]!;
+      this.foundAlternative[k] = passes.tracedAlternative;
+      end = passes.before(k, start);
     }
     this.foundMixEnd = end;
     end = this.anchors.start + mode.operations[mode.anchor]!.alternatives[this.anchors.alternative]!.minutes;

@@ -1,7 +1,9 @@
 import type { Rng } from "../rng.js";
 import type { ChainBounds } from "./bounds.js";
+import { MinuteSet } from "./minute-set.js";
 import type { MixOption, Mode } from "./model.js";
 import type { State } from "./state.js";
+import { keepClear, keepCrewed } from "./sweeps.js";
 
 /** How a slot for a mix is picked among the free ones. */
 export type MixAim = "earliest" | "latest" | "anywhere" | "opening";
@@ -42,13 +44,15 @@ export class MixPlanner {
   crewRow = -1;
   private readonly state: State;
   private readonly windows: Map<number, MixWindow>[];
-  private readonly free: Int32Array;
-  private readonly openings: Int32Array;
+  private readonly whole: MinuteSet;
+  private readonly mixable: MinuteSet;
+  private readonly crewed: MinuteSet;
 
   constructor(state: State, bounds: ChainBounds[][]) {
     this.state = state;
-    this.free = new Int32Array(state.horizon + 1);
-    this.openings = new Int32Array(state.horizon + 1);
+    this.whole = new MinuteSet(state.horizon);
+    this.mixable = new MinuteSet(state.horizon);
+    this.crewed = new MinuteSet(state.horizon);
     this.windows = state.model.batches.map((batch) => {
       const bySite = new Map<number, MixWindow>();
       for (const site of new Set(batch.options.map((option) => option.site))) {
@@ -82,43 +86,30 @@ export class MixPlanner {
   }
 
   private pickOn(batch: number, index: number, aim: MixAim, rng: Rng): boolean {
-    const mix = this.state.model.batches[batch]!.options[index]!;
-    const window = this.windows[batch]!.get(mix.site)!;
-    const count = this.freeStarts(mix);
-    if (count === 0) return false;
-    let low = 0;
-    while (low < count && this.free[low]! + mix.minutes < window.earliestEnd) low++;
-    let high = count - 1;
-    while (high >= 0 && this.free[high]! + mix.minutes > window.latestEnd) high--;
-    let at: number;
-    if (high < 0) at = aim === "anywhere" ? rng.below(Math.min(count, 60)) : 0;
-    else if (low > high) at = aim === "latest" ? high : aim === "earliest" ? 0 : rng.below(high + 1);
-    else if (aim === "latest") at = high;
-    else if (aim === "earliest") at = low;
-    else if (aim === "opening") at = this.opening(low, high, rng);
-    else at = low + rng.below(high - low + 1);
-    this.option = index;
-    this.start = this.free[at]!;
-    this.crewRow = mix.crew ? this.state.crewFor(mix.crew, this.start, this.start + mix.minutes) : -1;
+    const { options } = this.state.model.batches[batch]!;
+    const mix = options[index]!;
+    const { earliestEnd, latestEnd } = this.windows[batch]!.get(mix.site)!;
+    const free = this.freeStarts(mix);
+    if (free.count === 0) return false;
+    const from = earliestEnd - mix.minutes;
+    const to = latestEnd - mix.minutes;
+    let start: number;
+    if (free.first > to) start = aim === "anywhere" ? free.pick(free.first, free.first + 60, rng) : free.first;
+    else if (free.atOrBefore(to) < from) start = aim === "latest" ? free.atOrBefore(to) : free.pick(0, to, rng);
+    else if (aim === "latest") start = free.atOrBefore(to);
+    else if (aim === "earliest") start = free.atOrAfter(from);
+    else if (aim === "opening") start = free.pickEdge(from, to, rng);
+    else start = free.pick(from, to, rng);
+    this.choose(batch, index, start);
     return true;
   }
 
-  /** One of the starts that come right after something busy: a shift's opening minute, another mix's end. */
-  private opening(low: number, high: number, rng: Rng): number {
-    let count = 0;
-    for (let i = low; i <= high; i++) {
-      if (i === 0 || this.free[i]! !== this.free[i - 1]! + 1) this.openings[count++] = i;
-      else if (i === high || this.free[i + 1]! !== this.free[i]! + 1) this.openings[count++] = i;
-    }
-    return count > 0 ? this.openings[rng.below(count)]! : low;
+  /** All free starts of an option; good until the next call. */
+  freeOn(batch: number, option: number): MinuteSet {
+    return this.freeStarts(this.state.model.batches[batch]!.options[option]!);
   }
 
-  /** All free starts of an option, ascending: the first `count` of `starts`. */
-  freeOn(batch: number, option: number): { starts: Int32Array; count: number } {
-    return { starts: this.free, count: this.freeStarts(this.state.model.batches[batch]!.options[option]!) };
-  }
-
-  /** Makes a slot found elsewhere the one that was picked. */
+  /** Makes a slot the one that was picked. */
   choose(batch: number, option: number, start: number): void {
     const { crew, minutes } = this.state.model.batches[batch]!.options[option]!;
     this.option = option;
@@ -126,55 +117,17 @@ export class MixPlanner {
     this.crewRow = crew ? this.state.crewFor(crew, start, start + minutes) : -1;
   }
 
-  /** Fills `free` with the starts at which mixer and crew are free, ascending; returns how many. */
-  private freeStarts(mix: MixOption): number {
+  /** The starts at which mixer and crew are free. */
+  private freeStarts({ row, minutes, crew, from, to }: MixOption): MinuteSet {
     const { horizon, free } = this.state;
-    const { minutes, crew } = mix;
-    const base = mix.row * horizon;
-    const last = Math.min(mix.to, horizon - minutes);
-    let count = 0;
-    let scan = mix.from;
-    let bad = -1;
-    for (let t = mix.from; t <= last; t++) {
-      while (scan < t + minutes) {
-        if (free[base + scan]! < 1) bad = scan;
-        scan++;
-      }
-      if (bad >= t) {
-        t = bad;
-        continue;
-      }
-      this.free[count++] = t;
-    }
-    if (!crew) return count;
-    return this.keepCrewed(count, mix);
-  }
-
-  private keepCrewed(count: number, mix: MixOption): number {
-    const { horizon, free } = this.state;
-    const { minutes } = mix;
-    const crew = mix.crew!;
-    if (count === 0) return 0;
-    let kept = 0;
-    if (crew.rows.length === 1) {
-      const base = crew.rows[0]! * horizon;
-      let scan = this.free[0]!;
-      let bad = -1;
-      for (let i = 0; i < count; i++) {
-        const t = this.free[i]!;
-        if (scan < t) scan = t;
-        while (scan < t + minutes) {
-          if (free[base + scan]! < crew.heads) bad = scan;
-          scan++;
-        }
-        if (bad < t) this.free[kept++] = t;
-      }
-      return kept;
-    }
-    for (let i = 0; i < count; i++) {
-      const t = this.free[i]!;
-      if (this.state.crewFor(crew, t, t + minutes) >= 0) this.free[kept++] = t;
-    }
-    return kept;
+    const { whole, mixable, crewed } = this;
+    whole.clear();
+    whole.add(from, to);
+    mixable.clear();
+    keepClear(whole, free, horizon, row, 1, minutes, mixable);
+    if (crew === null) return mixable;
+    crewed.clear();
+    keepCrewed(mixable, free, horizon, crew, minutes, crewed);
+    return crewed;
   }
 }

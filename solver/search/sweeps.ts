@@ -1,3 +1,4 @@
+import type { MinuteSet } from "./minute-set.js";
 import type { CrewNeed, Operation } from "./model.js";
 
 /**
@@ -11,49 +12,52 @@ export function firstWithout(free: Int32Array, base: number, amount: number, fro
   return to;
 }
 
+/** The first minute in [from, to) with room, or `to`. */
+export function firstWith(free: Int32Array, base: number, amount: number, from: number, to: number): number {
+  for (let i = base + from, end = base + to; i < end; i++) if (free[i]! >= amount) return i - base;
+  return to;
+}
+
 /** The last minute in [from, to) without room, or from - 1. */
 export function lastWithout(free: Int32Array, base: number, amount: number, from: number, to: number): number {
   for (let i = base + to - 1, end = base + from; i >= end; i--) if (free[i]! < amount) return i - base;
   return from - 1;
 }
 
-/** Marks the starts in [low, high] from which there is room for `minutes` on end. */
-export function markClear(
+/** Adds to `kept` those of `starts` from which the row has room for `minutes` on end before the horizon. */
+export function keepClear(
+  starts: MinuteSet,
   free: Int32Array,
-  base: number,
+  horizon: number,
+  row: number,
   amount: number,
   minutes: number,
-  low: number,
-  high: number,
-  mark: Uint8Array,
+  kept: MinuteSet,
 ): void {
-  if (minutes === 0) {
-    mark.fill(1, low, high + 1);
-    return;
-  }
-  let bad = lastWithout(free, base, amount, low, low + minutes - 1);
-  for (let t = low, end = low + minutes - 1; t <= high; t++, end++) {
-    if (free[base + end]! < amount) bad = end;
-    if (bad < t) mark[t] = 1;
+  const base = row * horizon;
+  for (let n = 0; n < starts.count; n++) {
+    let from = starts.from[n]!;
+    const to = Math.min(starts.to[n]!, horizon - minutes);
+    while (from <= to) {
+      const bad = minutes === 0 ? to : firstWithout(free, base, amount, from, to + minutes);
+      kept.add(from, Math.min(to, bad - minutes));
+      if (bad >= to + minutes) break;
+      from = firstWith(free, base, amount, bad + 1, to + 1);
+    }
   }
 }
 
-/** Strikes out (-1) the starts in [low, high] at which nobody of the crew's rows is there for `minutes` on end. */
-export function strikeUncrewed(
+/** Adds to `kept` those of `starts` at which somebody of the crew's rows is there for `minutes` on end. */
+export function keepCrewed(
+  starts: MinuteSet,
   free: Int32Array,
   horizon: number,
-  { rows, heads }: CrewNeed,
+  crew: CrewNeed,
   minutes: number,
-  low: number,
-  high: number,
-  starts: Int32Array,
-  mark: Uint8Array,
+  kept: MinuteSet,
 ): void {
-  if (low > high) return;
-  const last = Math.min(high, horizon - minutes);
-  mark.fill(0, low, high + 1);
-  for (let i = 0; i < rows.length; i++) markClear(free, rows[i]! * horizon, heads, minutes, low, last, mark);
-  for (let t = low; t <= high; t++) if (mark[t] === 0) starts[t] = -1;
+  const { rows, heads } = crew;
+  for (let i = 0; i < rows.length; i++) keepClear(starts, free, horizon, rows[i]!, heads, minutes, kept);
 }
 
 /** For how long an operation needs its people: the longest of alternatives of unlike length. */
