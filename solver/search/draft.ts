@@ -7,6 +7,11 @@ import { MixPlanner } from "./mixing.js";
 import { MAX_OPERATIONS, type SearchModel } from "./model.js";
 import { emptyRecord, type LoadRecord, State } from "./state.js";
 
+export interface DraftOptions {
+  /** Asked after every change that was kept or taken back; auditState holds the state to one built from nothing. */
+  readonly audit?: (state: State) => void;
+}
+
 /**
  * A state with a memory of what was touched since it was last accepted: loads and batches can be removed and put elsewhere, and
  * the whole change kept or taken back.
@@ -33,8 +38,10 @@ export class Draft {
   private readonly lastAnchor: Int32Array;
   private readonly records: LoadRecord[] = [];
   private readonly mixRecords: { option: number; start: number; crewRow: number }[] = [];
+  private readonly audit: DraftOptions["audit"];
 
-  constructor(model: SearchModel, rng: Rng, state = new State(model)) {
+  constructor(model: SearchModel, rng: Rng, state = new State(model), { audit }: DraftOptions = {}) {
+    this.audit = audit;
     this.model = model;
     this.rng = rng;
     this.state = state;
@@ -244,5 +251,6 @@ export class Draft {
     this.touchedLoads.length = 0;
     this.touchedBatches.length = 0;
     this.waiting.length = 0;
+    if (this.audit) this.audit(this.state);
   }
 }

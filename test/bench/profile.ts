@@ -25,7 +25,8 @@ function ownTimes({ nodes, samples, timeDeltas }: Profiler.Profile): ProfileLine
     const { functionName, url, lineNumber } = callFrame;
     const file = shortName(url);
     const name = functionName === "" ? `(line ${lineNumber + 1})` : functionName;
-    if (name === "(idle)" || name === "(program)" || name === "(root)") continue;
+    // "dispatch" is the profiler itself.
+    if (name === "(idle)" || name === "(program)" || name === "(root)" || name === "dispatch") continue;
     const line = lines.get(`${name} ${file}`) ?? { name, file, us: 0 };
     line.us += byNode.get(id) ?? 0;
     lines.set(`${name} ${file}`, line);

@@ -3,6 +3,7 @@ import { createRng } from "../../../solver/rng.js";
 import { ANNEALING, anneal } from "../../../solver/search/anneal.js";
 import { construct } from "../../../solver/search/construct.js";
 import { Draft } from "../../../solver/search/draft.js";
+import { type ProfileLine, profiled } from "../profile.js";
 import { coreModel, coreSolution } from "./adapter.js";
 import type { CoreInstance, CoreSolution } from "./format.js";
 
@@ -10,6 +11,7 @@ export interface CoreTask {
   readonly instance: CoreInstance;
   readonly seed: number;
   readonly seconds: number;
+  readonly isProfiled: boolean;
 }
 
 export interface CoreRun {
@@ -17,10 +19,11 @@ export interface CoreRun {
   readonly firstMs: number;
   readonly tries: number;
   readonly solution: CoreSolution;
+  readonly profile: readonly ProfileLine[];
 }
 
 /** One search of a core instance; the model's building counts as time. */
-export function solveCore({ instance, seed, seconds }: CoreTask): CoreRun {
+function solveCore({ instance, seed, seconds }: CoreTask): Omit<CoreRun, "profile"> {
   const started = performance.now();
   const model = coreModel(instance);
   const draft = new Draft(model, createRng(seed));
@@ -33,4 +36,11 @@ export function solveCore({ instance, seed, seconds }: CoreTask): CoreRun {
   return { cost: best.cost, firstMs, tries: iterations, solution: coreSolution(instance, model, best) };
 }
 
-parentPort?.on("message", (task: CoreTask) => parentPort!.postMessage(solveCore(task)));
+function run(task: CoreTask): CoreRun {
+  if (!task.isProfiled) return { ...solveCore(task), profile: [] };
+  const { result, lines } = profiled(() => solveCore(task));
+  return { ...result, profile: lines };
+}
+
+parentPort?.on("message", (task: CoreTask) => parentPort!.postMessage(run(task)));
+parentPort?.postMessage("ready");
