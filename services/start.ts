@@ -1,31 +1,127 @@
 import { join } from "node:path";
 import type { DrawResult } from "../solver/index.js";
-import { readDayFolder, writeAtomically } from "./day-folder.js";
+import { LOCAL } from "./api/actor.js";
+import { writeAtomically } from "./day-folder.js";
+import { DEMO_DAY, loadDemo } from "./demo.js";
+import { newId } from "./ids.js";
+import { accept } from "./jobs/accepting.js";
+import { isFinal, type Job, jobKeys } from "./jobs/job.js";
 import { packageRoot } from "./package-root.js";
-import { runOnce } from "./solving/run.js";
-import { breachText, issuesText, summaryText, wantingText } from "./text/index.js";
+import { embeddedBacking, RunningServer } from "./server.js";
+import { transact } from "./store/transact.js";
+import { breachText, summaryText, wantingText } from "./text/index.js";
 
-/** `npm start`: draws up the demo day and says where the timetable is. */
-const root = packageRoot();
-const folder = join(root, "services", "demo", "ordinary-day");
-const file = join(root, ".deckshelf", "timetables", "ordinary-day.json");
-const read = await readDayFolder(folder);
-if ("issues" in read) {
-  process.stderr.write(`${issuesText(read.issues)}\n`);
-  process.exitCode = 2;
-} else {
-  const result = await runOnce<DrawResult>("draw", read.day, {});
-  if (result.breaches.length > 0) {
-    process.stderr.write(`${breachText(result.breaches)}\n`);
-    process.exitCode = 3;
-  } else {
-    await writeAtomically(file, `${JSON.stringify(result.timetable, null, 2)}\n`);
-    const parts = [
-      summaryText(read.day, result.timetable, result),
-      wantingText(read.day, result.timetable),
-      "The verifier found no rule broken.",
-      `Timetable: ${file}\nEvery station's list: npm run -s deckshelf -- draw services/demo/ordinary-day`,
-    ];
-    process.stdout.write(`${parts.filter((part) => part !== "").join("\n\n")}\n`);
-  }
+/**
+ * `npm start`: the whole product in one process. Opens the store, loads the demo on the first run, draws the demo day as a job, prints the summary and the
+ * address, and serves until Ctrl-C. With --once it ends after the summary; with --no-draw it serves at once.
+ */
+const HOST = process.env.HOST ?? "127.0.0.1";
+const DEFAULT_PORT = 8710;
+const BODY_LIMIT = 16 * 1024 * 1024;
+
+const isOnce = process.argv.includes("--once") || process.env.DECKSHELF_ONCE === "1";
+const isDrawing = !process.argv.includes("--no-draw");
+const dataFolder = process.env.DECKSHELF_DATA ?? join(packageRoot(), ".deckshelf");
+
+async function listen(server: RunningServer): Promise<string> {
+  const wanted = process.env.PORT;
+  if (isOnce) return server.listen(HOST, 0);
+  if (wanted !== undefined) return server.listen(HOST, Number(wanted));
+  return server.listen(HOST, DEFAULT_PORT).catch((error: NodeJS.ErrnoException) => {
+    if (error.code !== "EADDRINUSE") throw error;
+    process.stdout.write(`Port ${DEFAULT_PORT} is taken; taking another (PORT chooses one).\n`);
+    return server.listen(HOST, 0);
+  });
 }
+
+/** Draws the demo day through the queue, as a planner's request would. */
+async function drawDemo({ services }: RunningServer): Promise<Job> {
+  const day = await services.days.record(DEMO_DAY);
+  const id = newId();
+  const fresh = {
+    id,
+    operation: "draw",
+    day: day.id,
+    versions: day.versions,
+    owner: LOCAL.id,
+    rank: 1,
+    seconds: 5,
+    input: { request: "{}" },
+  };
+  await transact(services.store, async (tx) => accept(tx, fresh, new Date().toISOString()));
+  return new Promise((resolve, reject) => {
+    const look = async (): Promise<void> => {
+      const job = JSON.parse((await services.store.get(jobKeys.job(id)))!.value) as Job;
+      if (!isFinal(job)) return;
+      clearInterval(timer);
+      unsubscribe();
+      resolve(job);
+    };
+    const lookAgain = (): void => void look().catch(reject);
+    const unsubscribe = services.events.subscribe(`job:${id}`, (message) => {
+      if ((message as { state?: string }).state !== undefined) lookAgain();
+    });
+    const timer = setInterval(lookAgain, 500);
+    services.relay.kick();
+  });
+}
+
+/** The summary of what was drawn; also puts it in force when nothing was. */
+async function tellDemo({ services }: RunningServer, job: Job): Promise<number> {
+  if (job.state !== "done") {
+    process.stderr.write(`The demo day was not drawn: ${job.fault?.detail ?? job.state}\n`);
+    return job.state === "failed" ? 3 : 0;
+  }
+  const day = await services.days.documentsOf(job);
+  const result = JSON.parse((await services.store.get(jobKeys.result(job.id)))!.value) as DrawResult;
+  const text = JSON.stringify(result.timetable);
+  const record = await services.days.record(job.day!);
+  if (record.versions.timetable === undefined) {
+    const checked = await services.days.check([{ document: "timetable", text, isCsv: false }], record.id);
+    const author = { by: LOCAL.name, at: new Date().toISOString(), note: `draw ${job.id}` };
+    await transact(services.store, (tx) => services.days.put(tx, record.id, checked, author));
+  }
+  const file = join(dataFolder, "timetables", `${job.day}.json`);
+  await writeAtomically(file, `${JSON.stringify(result.timetable, null, 2)}\n`);
+  const parts = [
+    summaryText(day, result.timetable, result),
+    wantingText(day, result.timetable),
+    result.breaches.length > 0 ? breachText(result.breaches) : "The verifier found no rule broken.",
+    `Timetable: ${file}\nEvery station's list: npm run -s deckshelf -- draw services/demo/ordinary-day`,
+  ];
+  process.stdout.write(`${parts.filter((part) => part !== "").join("\n\n")}\n`);
+  return 0;
+}
+
+async function main(): Promise<void> {
+  const server = new RunningServer(
+    embeddedBacking(dataFolder),
+    { host: HOST, port: DEFAULT_PORT, bodyLimitBytes: BODY_LIMIT },
+    true,
+  );
+  let isEnding = false;
+  const end = (): void => {
+    // A second Ctrl-C does not wait.
+    if (isEnding) process.exit(130);
+    isEnding = true;
+    process.stdout.write("\nEnding; what runs goes back to the queue.\n");
+    void server.close().then(() => process.exit(0));
+  };
+  process.on("SIGINT", end);
+  process.on("SIGTERM", end);
+  const address = await listen(server);
+  await loadDemo(server.services.days);
+  const has = isDrawing && (await server.services.days.list()).some((day) => day.id === DEMO_DAY);
+  const code = has ? await tellDemo(server, await drawDemo(server)) : 0;
+  if (isOnce) {
+    await server.close();
+    process.exitCode = code;
+  } else process.stdout.write(`\nDeck & Shelf: ${address}   (API: ${address}/api; Ctrl-C ends)\n`);
+}
+
+main().catch((error: NodeJS.ErrnoException) => {
+  process.stderr.write(
+    `${error.code === "EADDRINUSE" ? `Port ${process.env.PORT} is taken.` : (error.stack ?? error.message)}\n`,
+  );
+  process.exit(4);
+});

@@ -1,4 +1,4 @@
-import type { DayDocuments } from "../../schemas/index.js";
+import type { DayDocuments, Settings } from "../../schemas/index.js";
 
 /** The part of a request that limits a search. */
 export interface Budget {
@@ -31,12 +31,11 @@ export const BUDGET_PROPERTIES = {
 const DEFAULT_SECONDS = 5;
 
 /** Seconds that a search with this budget takes; tries are counted as the seconds of the default. */
-export function secondsOf(day: DayDocuments, budget: Budget): number {
-  const settings = day.settings.search ?? {};
+export function secondsOf({ search = {} }: Settings, budget: Budget): number {
   if (budget.seconds !== undefined) return budget.seconds;
-  const iterations = budget.iterations ?? settings.iterations;
+  const iterations = budget.iterations ?? search.iterations;
   if (iterations !== undefined) return iterations / TRIES_PER_SECOND;
-  return settings.seconds ?? DEFAULT_SECONDS;
+  return search.seconds ?? DEFAULT_SECONDS;
 }
 
 /** Low on purpose: what a slow machine does with a big day. */

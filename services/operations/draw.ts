@@ -81,5 +81,5 @@ export const draw = operation<Budget, DrawResult>({
     },
   },
   secondsOf,
-  timetableOf: (response) => response.timetable,
+  timetableOf: (day, response) => ({ day, timetable: response.timetable }),
 });

@@ -1,4 +1,4 @@
-import type { DayDocuments, DocumentName, Timetable } from "../../schemas/index.js";
+import type { DayDocuments, DocumentName, Settings, Timetable } from "../../schemas/index.js";
 import type { Lp } from "../../solver/index.js";
 import type { BoundBoard } from "../solving/bound-board.js";
 
@@ -64,9 +64,12 @@ export interface Operation<Request = unknown, Response = unknown> {
   readonly split?: (day: DayDocuments, request: Request, lanes: number) => readonly Request[];
   readonly gather?: (day: DayDocuments, request: Request, responses: readonly Response[]) => Response;
   /** The seconds of searching that a request asks for: what a budget per token counts. */
-  readonly secondsOf?: (day: DayDocuments, request: Request) => number;
-  /** The timetable in a response, if it makes one: verified again before it is stored. */
-  readonly timetableOf?: (response: Response) => Timetable | undefined;
+  readonly secondsOf?: (settings: Settings, request: Request) => number;
+  /** The timetable in a response, if it makes one, and the day that it is for: verified again before it is stored. */
+  readonly timetableOf?: (
+    day: DayDocuments,
+    response: Response,
+  ) => { readonly day: DayDocuments; readonly timetable: Timetable } | undefined;
 }
 
 /** Declares an operation, its request and response types erased for the registry. */

@@ -14,7 +14,7 @@ export class Beside {
 
   constructor(operation: string, day: DayDocuments, request: unknown) {
     const { memory } = this.board;
-    this.task = { operation, day, request, stop: new SharedArrayBuffer(4), board: memory, isBeside: true };
+    this.task = { operation, input: { day, request }, stop: new SharedArrayBuffer(4), board: memory, isBeside: true };
   }
 
   /** Called when the first lane starts; later calls do nothing. */

@@ -2,7 +2,7 @@ import { Worker } from "node:worker_threads";
 import type { DayDocuments, Timetable } from "../../schemas/index.js";
 import type { RunProgress } from "../operations/operation.js";
 import type { Beside } from "./beside.js";
-import type { ThreadMessage, ThreadTask } from "./thread.js";
+import type { TextInput, ThreadMessage, ThreadTask } from "./thread.js";
 
 export interface RunOptions {
   readonly onProgress?: (progress: RunProgress) => void;
@@ -40,14 +40,23 @@ export class SolverPool {
   }
 
   /** Runs one operation in a thread of its own; rejects with its fault. */
-  async run(operation: string, day: DayDocuments, request: unknown, options: RunOptions = {}): Promise<unknown> {
+  run(operation: string, day: DayDocuments, request: unknown, options: RunOptions = {}): Promise<unknown> {
+    return this.runTask(operation, { day, request }, options);
+  }
+
+  /** The same from JSON text to JSON text: this thread parses nothing. */
+  async runTexts(operation: string, input: TextInput): Promise<string> {
+    return (await this.runTask(operation, input, {})) as string;
+  }
+
+  private async runTask(operation: string, input: ThreadTask["input"], options: RunOptions): Promise<unknown> {
     while (this.running >= this.size) await new Promise<void>((resolve) => this.waiting.push(resolve));
     if (this.closed) throw new Error("the solver threads are closed");
     this.running++;
     const thread = this.idle.pop() ?? this.start();
     options.beside?.start();
     try {
-      const response = await this.runIn(thread, operation, day, request, options);
+      const response = await this.runIn(thread, operation, input, options);
       if (this.threads.has(thread)) this.idle.push(thread);
       return response;
     } finally {
@@ -80,13 +89,7 @@ export class SolverPool {
     void thread.terminate();
   }
 
-  private runIn(
-    thread: Worker,
-    operation: string,
-    day: DayDocuments,
-    request: unknown,
-    options: RunOptions,
-  ): Promise<unknown> {
+  private runIn(thread: Worker, operation: string, input: ThreadTask["input"], options: RunOptions): Promise<unknown> {
     const { signal, cancel } = options;
     const stop = new SharedArrayBuffer(4);
     return new Promise((resolve, reject) => {
@@ -128,7 +131,7 @@ export class SolverPool {
       if (cancel?.aborted) return giveUp();
       cancel?.addEventListener("abort", giveUp, { once: true });
       const board = options.beside?.board.memory;
-      thread.postMessage({ operation, day, request, stop, ...(board ? { board } : {}) } satisfies ThreadTask);
+      thread.postMessage({ operation, input, stop, ...(board ? { board } : {}) } satisfies ThreadTask);
     });
   }
 }

@@ -2,15 +2,21 @@ import { constants, setPriority } from "node:os";
 import { parentPort } from "node:worker_threads";
 import type { DayDocuments } from "../../schemas/index.js";
 import { createLp, createSmallEngine, loadHighs } from "../../solver/index.js";
+import { dayOfTexts, type Texts } from "../days/texts.js";
 import { operationNamed } from "../operations/index.js";
 import type { RunContext } from "../operations/operation.js";
 import { BoundBoard } from "./bound-board.js";
 
+export interface TextInput {
+  readonly dayTexts: Texts;
+  readonly requestText: string;
+}
+
 /** One task for the thread. */
 export interface ThreadTask {
   readonly operation: string;
-  readonly day: DayDocuments;
-  readonly request: unknown;
+  /** Parsed, or as JSON texts that are parsed in the thread; then the response comes as JSON text too. */
+  readonly input: { readonly day: DayDocuments; readonly request: unknown } | TextInput;
   /** One flag: set to 1 to stop and keep. */
   readonly stop: SharedArrayBuffer;
   /** Where the run's bound stands. */
@@ -39,6 +45,11 @@ async function work(task: ThreadTask): Promise<ThreadMessage> {
   const flag = new Int32Array(task.stop);
   const operation = operationNamed(task.operation)!;
   try {
+    const isText = "dayTexts" in task.input;
+    const { day, request } =
+      "dayTexts" in task.input
+        ? { day: dayOfTexts(task.input.dayTexts), request: JSON.parse(task.input.requestText) as unknown }
+        : task.input;
     const context: RunContext = {
       now,
       lp: await lp,
@@ -49,10 +60,10 @@ async function work(task: ThreadTask): Promise<ThreadMessage> {
     };
     if (task.isBeside) {
       standBack();
-      return { response: operation.beside!.run(task.day, task.request, context) };
+      return { response: operation.beside!.run(day, request, context) };
     }
-    const response = await operation.run(task.day, task.request, context);
-    return { response };
+    const response = await operation.run(day, request, context);
+    return { response: isText ? JSON.stringify(response) : response };
   } catch (error) {
     if (!(error instanceof Error)) return { fault: String(error) };
     return error.stack === undefined ? { fault: error.message } : { fault: error.message, stack: error.stack };

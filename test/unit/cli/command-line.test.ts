@@ -139,7 +139,7 @@ describe("npm start", () => {
   it("draws the demo day and says where the timetable is", { timeout: 60_000 }, async () => {
     const { execFile } = await import("node:child_process");
     const stdout = await new Promise<string>((resolve, reject) => {
-      execFile("node", ["dist/services/start.js"], (error, out) => (error ? reject(error) : resolve(out)));
+      execFile("node", ["dist/services/start.js", "--once"], (error, out) => (error ? reject(error) : resolve(out)));
     });
     expect(stdout).toContain("orders on time");
     const file = /Timetable: (.+)/.exec(stdout)![1]!;

@@ -1,0 +1,165 @@
+import type { DocumentName, Settings } from "../../../schemas/index.js";
+import type { Texts } from "../../days/texts.js";
+import { newId } from "../../ids.js";
+import { accept } from "../../jobs/accepting.js";
+import { jobKeys } from "../../jobs/job.js";
+import { OPERATIONS } from "../../operations/index.js";
+import type { JsonSchema, Operation } from "../../operations/operation.js";
+import { Problem } from "../../problem.js";
+import { command } from "../command.js";
+import type { Asked, Reply, Route } from "../route.js";
+import { ref } from "../schemas.js";
+import { checkBody, parseSmall } from "../validation.js";
+
+/** Jobs of this owner that are not over, counted up to one more than it may have. */
+async function outstanding(asked: Asked): Promise<number> {
+  const { actor, services } = asked;
+  const { jobs } = actor.limits;
+  const active = await services.store.list(jobKeys.activeOf(actor.id), { limit: jobs + 1 });
+  if (active.length >= jobs)
+    throw new Problem(
+      "queue-share",
+      `${active.length} jobs of this token wait or run; it may have ${jobs}.`,
+      {},
+      { "Retry-After": "5" },
+    );
+  return active.length;
+}
+
+function checkBudget(asked: Asked, operation: Operation, source: Source): number {
+  const settings = JSON.parse(source.texts.settings!) as Settings;
+  const seconds = operation.secondsOf?.(settings, JSON.parse(source.request)) ?? 0;
+  const { limits } = asked.actor;
+  if (seconds > limits.seconds)
+    throw new Problem(
+      "not-allowed",
+      `This asks for ${seconds} s of search; the token may ask for ${limits.seconds} s.`,
+    );
+  return seconds;
+}
+
+/** What an operation is asked about: checked, as text. */
+interface Source {
+  readonly day?: string;
+  readonly versions?: Readonly<Partial<Record<DocumentName, number>>>;
+  readonly texts: Texts;
+  readonly request: string;
+}
+
+/** Accepts a job: from its answer on, only the store can lose it. Whoever has many jobs waiting waits behind those who have few. */
+async function acceptJob(asked: Asked, operation: Operation, source: Source): Promise<Reply> {
+  const { services, actor } = asked;
+  if (services.isDraining()) throw new Problem("draining", "Ask again in a moment.", {}, { "Retry-After": "3" });
+  const seconds = checkBudget(asked, operation, source);
+  const rank = 1 + (await outstanding(asked));
+  const id = newId();
+  const { day, versions, texts, request } = source;
+  const reply = await command(asked, operation.name, day ?? "-", async (tx) => {
+    const job = accept(
+      tx,
+      {
+        id,
+        operation: operation.name,
+        ...(day === undefined ? {} : { day, versions: versions! }),
+        owner: actor.id,
+        rank,
+        seconds,
+        input: { request, ...(day === undefined ? { texts } : {}) },
+      },
+      asked.at,
+    );
+    return { status: 202, json: job, headers: { Location: `/api/jobs/${id}` } };
+  });
+  services.relay.kick();
+  if (day !== undefined) services.events.publish(`day:${day}`, { job: id, state: "waiting" });
+  return reply;
+}
+
+function answersOf(operation: Operation): Route["answers"] {
+  return operation.isLong
+    ? {
+        202: {
+          description: "Accepted as a job; its result has the form of the operation's answer.",
+          schema: ref("Job"),
+          headers: { Location: "The job." },
+        },
+      }
+    : { 200: { description: "The answer.", schema: operation.response } };
+}
+
+async function answer(asked: Asked, operation: Operation, source: Source): Promise<Reply> {
+  if (operation.isLong) return acceptJob(asked, operation, source);
+  const { texts: dayTexts, request: requestText } = source;
+  const text = await asked.services.quick.runTexts(operation.name, { dayTexts, requestText });
+  return { status: 200, type: "application/json", text };
+}
+
+/** Small requests are checked here and now, big ones in the checker's thread. */
+const SMALL = 16 * 1024;
+
+async function requestOf(asked: Asked, operation: Operation): Promise<string> {
+  const text = asked.text.trim() === "" ? "{}" : asked.text;
+  if (text.length > SMALL) return asked.services.days.readRequest(text, operation.name);
+  const request = parseSmall(text);
+  checkBody(operation.request, request);
+  return JSON.stringify(request);
+}
+
+function capital(text: string): string {
+  return text.replace(/^./, (letter) => letter.toUpperCase());
+}
+
+/** About a stored day: the body is the operation's request. */
+function storedRoute(operation: Operation): Route {
+  return {
+    id: `${operation.name}Day`,
+    method: "POST",
+    path: `/api/days/{day}/${operation.name}`,
+    tag: "Operations",
+    summary: capital(operation.summary),
+    about: operation.about,
+    role: operation.isLong ? "planner" : "viewer",
+    body: { kind: "text", types: { "application/json": operation.request }, isOptional: true },
+    answers: answersOf(operation),
+    handle: async (asked) => {
+      const { days } = asked.services;
+      const record = await days.record(asked.params.day!);
+      for (const document of operation.needs ?? [])
+        if (record.versions[document] === undefined)
+          throw new Problem("not-found", `${operation.name} needs ${document}; ${record.id} has none.`);
+      const request = await requestOf(asked, operation);
+      const texts = await days.texts(record.id, record.versions);
+      return answer(asked, operation, { day: record.id, versions: record.versions, texts, request });
+    },
+  };
+}
+
+/** About documents that come with the request: what the command line sends. */
+function sentRoute(operation: Operation): Route {
+  const schema: JsonSchema = {
+    type: "object",
+    additionalProperties: false,
+    required: ["documents"],
+    properties: { documents: ref("Documents"), request: operation.request },
+  };
+  return {
+    id: `${operation.name}Documents`,
+    method: "POST",
+    path: `/api/${operation.name}`,
+    tag: "Operations",
+    summary: `${capital(operation.summary)}, with the documents in the request`,
+    about: operation.about,
+    role: operation.isLong ? "planner" : "viewer",
+    body: { kind: "text", types: { "application/json": schema } },
+    answers: answersOf(operation),
+    handle: async (asked) => {
+      const { documents: texts, request } = await asked.services.days.readSent(asked.text, operation.name);
+      return answer(asked, operation, { texts, request });
+    },
+  };
+}
+
+export const operationRoutes: readonly Route[] = OPERATIONS.flatMap((operation) => [
+  storedRoute(operation),
+  sentRoute(operation),
+]);

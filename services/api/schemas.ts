@@ -1,0 +1,138 @@
+import * as documents from "../../schemas/documents.js";
+import type { JsonSchema } from "../operations/operation.js";
+
+/** Schemas of the API itself; documents have theirs in schemas/. All are components of the OpenAPI document. */
+const id = { type: "string", pattern: "^[a-z0-9][a-z0-9-]{0,62}$" } as const;
+const instant = { type: "string", format: "date-time" } as const;
+
+export const PATH_PARAMETERS: Readonly<Record<string, JsonSchema>> = {
+  day: { ...id, description: "The day's id." },
+  document: {
+    type: "string",
+    enum: ["network", "catalogue", "orders", "happenings", "settings", "timetable"],
+    description: "timetable: the one in force.",
+  },
+  version: { type: "string", pattern: "^[1-9][0-9]{0,8}$" },
+  job: { type: "string", pattern: "^[0-9a-z]{26}(-[0-9]{1,3})?$" },
+  mark: { type: "string", pattern: "^[0-9a-z]{26}$" },
+  token: { type: "string", pattern: "^[0-9a-z]{26}$" },
+  problem: { type: "string", pattern: "^[a-z-]{1,40}$" },
+};
+
+export const API_SCHEMAS: Readonly<Record<string, JsonSchema>> = {
+  Problem: {
+    type: "object",
+    description: "RFC 9457.",
+    required: ["type", "title", "status", "detail"],
+    properties: {
+      type: { type: "string" },
+      title: { type: "string" },
+      status: { type: "integer" },
+      detail: { type: "string" },
+      errors: {
+        type: "array",
+        items: {
+          type: "object",
+          required: ["detail"],
+          properties: {
+            detail: { type: "string" },
+            pointer: { type: "string", description: "RFC 6901." },
+            parameter: { type: "string" },
+            code: { type: "string" },
+            document: { type: "string" },
+            line: { type: "integer" },
+            column: { type: "integer" },
+            fix: { type: "string" },
+          },
+        },
+      },
+    },
+  },
+  Day: {
+    type: "object",
+    required: ["id", "versions", "change", "createdAt", "changedAt"],
+    properties: {
+      id,
+      versions: {
+        type: "object",
+        description: "Of each document the version that holds now.",
+        additionalProperties: { type: "integer", minimum: 1 },
+      },
+      change: { type: "integer", description: "Counts every change of the day; the day's ETag." },
+      createdAt: instant,
+      changedAt: instant,
+      deleted: { type: "boolean" },
+    },
+  },
+  Documents: {
+    type: "object",
+    additionalProperties: false,
+    properties: {
+      network: { $ref: "network.schema.json" },
+      catalogue: { $ref: "catalogue.schema.json" },
+      orders: { $ref: "orders.schema.json" },
+      happenings: { $ref: "happenings.schema.json" },
+      settings: { $ref: "settings.schema.json" },
+      timetable: { $ref: "timetable.schema.json", description: "The timetable in force." },
+    },
+  },
+  Version: {
+    type: "object",
+    required: ["version", "at", "by", "bytes"],
+    properties: {
+      version: { type: "integer", minimum: 1 },
+      at: instant,
+      by: { type: "string" },
+      note: { type: "string" },
+      from: { type: "integer", description: "The version that was restored." },
+      bytes: { type: "integer" },
+    },
+  },
+  Job: {
+    type: "object",
+    required: ["id", "operation", "state", "attempt", "createdAt", "seconds"],
+    properties: {
+      id: { type: "string" },
+      operation: { type: "string" },
+      day: { type: "string" },
+      versions: { type: "object", additionalProperties: { type: "integer" } },
+      owner: { type: "string" },
+      state: { enum: ["waiting", "running", "gathering", "done", "failed", "cancelled"] },
+      attempt: { type: "integer" },
+      turn: { type: "integer" },
+      rank: { type: "integer" },
+      seconds: { type: "number" },
+      createdAt: instant,
+      startedAt: instant,
+      finishedAt: instant,
+      stopped: { type: "boolean", description: "Somebody asked it to stop and keep what it had." },
+      parent: { type: "string" },
+      parts: { type: "array", items: { type: "string" } },
+      fault: {
+        type: "object",
+        required: ["title", "detail"],
+        properties: { title: { type: "string" }, detail: { type: "string" } },
+      },
+      figures: {
+        type: "object",
+        description: "Of the timetable that it made.",
+        properties: {
+          status: { type: "string" },
+          cost: { type: "number" },
+          bound: { type: "number" },
+          onTime: { type: "integer" },
+          late: { type: "integer" },
+          short: { type: "integer" },
+        },
+      },
+    },
+  },
+};
+
+export const ref = (name: string): JsonSchema => ({ $ref: `api.schema.json#/$defs/${name}` });
+
+/** Everything that `$ref`s may point at, by id. */
+export const ALL_SCHEMAS: readonly JsonSchema[] = [
+  ...Object.values(documents),
+  { $id: "api.schema.json", $defs: API_SCHEMAS },
+];

@@ -1,0 +1,191 @@
+import { parentPort } from "node:worker_threads";
+import { readOrdersCsv } from "../../schemas/csv.js";
+import type { DayDocuments, DocumentName, Issue, Timetable } from "../../schemas/index.js";
+import { parseJson, validateDocument } from "../../schemas/validate.js";
+import { checkDay } from "../../solver/check/index.js";
+import { type Breach, verify } from "../../solver/index.js";
+import { checkBody } from "../api/validation.js";
+import { operationNamed } from "../operations/index.js";
+import { Problem, type ProblemError, type ProblemName } from "../problem.js";
+
+/** Something that came: one document, or several by name; text, not looked at yet. */
+export type RawInput =
+  | { readonly document: DocumentName; readonly text: string; readonly isCsv: boolean }
+  | { readonly bundle: string }
+  /** A request with the documents that it is about: { documents, request }. */
+  | { readonly sent: string };
+
+export interface CheckTask {
+  readonly fresh: readonly RawInput[];
+  /** The day's documents as stored: in order, JSON. Fresh ones take their place. */
+  readonly stored: Readonly<Partial<Record<DocumentName, string>>>;
+  /** The operation whose request came with `sent`. */
+  readonly operation?: string;
+}
+
+/** Checks the request of an operation alone. */
+export interface RequestTask {
+  readonly operation: string;
+  readonly requestText: string;
+}
+
+export type CheckAnswer =
+  | { readonly issues: readonly Issue[] }
+  /** The verifier refuses the fresh timetable. */
+  | { readonly breaches: readonly Breach[] }
+  /** The fresh documents as they are stored. */
+  | { readonly documents: Readonly<Partial<Record<DocumentName, string>>>; readonly request?: string }
+  | {
+      readonly problem: {
+        readonly name: ProblemName;
+        readonly detail: string;
+        readonly errors?: readonly ProblemError[];
+      };
+    }
+  | { readonly fault: string };
+
+const DOCUMENTS: readonly DocumentName[] = ["network", "catalogue", "orders", "happenings", "settings", "timetable"];
+const NEEDED: readonly DocumentName[] = ["network", "catalogue", "orders", "settings"];
+
+function missing(document: DocumentName): Issue {
+  return {
+    code: "file-missing",
+    document,
+    pointer: "",
+    message: `The day has no ${document}.`,
+    fix: `Send ${document} too.`,
+  };
+}
+
+type Places = ReturnType<typeof readOrdersCsv>["places"];
+
+/** Collects what came, by document: values, issues, and where cells of CSV stand. */
+class Reading {
+  readonly values: Partial<Record<DocumentName, unknown>> = {};
+  readonly issues: Issue[] = [];
+  places: Places | undefined;
+  request: unknown;
+
+  read(raw: RawInput): void {
+    if ("bundle" in raw) this.bundle(objectIn(raw.bundle));
+    else if ("sent" in raw) this.sent(objectIn(raw.sent));
+    else if (raw.isCsv) this.csv(raw.text);
+    else this.json(raw.document, raw.text);
+  }
+
+  private sent(body: Record<string, unknown>): void {
+    const { documents, request, ...others } = body;
+    const other = Object.keys(others)[0];
+    if (other !== undefined)
+      throw new Problem("bad-request", `${shown(other)} is not known here; the body has documents and request.`);
+    this.bundle(mustBeObject(documents, "documents"));
+    this.request = request ?? {};
+  }
+
+  private bundle(documents: Record<string, unknown>): void {
+    for (const [name, value] of Object.entries(documents)) {
+      if (!(DOCUMENTS as readonly string[]).includes(name))
+        throw new Problem("bad-request", `${shown(name)} is not a document; a day has ${DOCUMENTS.join(", ")}.`, {
+          errors: [
+            { detail: "not a document", pointer: `/${name.slice(0, 60).replaceAll("~", "~0").replaceAll("/", "~1")}` },
+          ],
+        });
+      this.add(name as DocumentName, value);
+    }
+  }
+
+  private json(document: DocumentName, text: string): void {
+    const parsed = parseJson(document, text);
+    if ("issues" in parsed) this.issues.push(...parsed.issues);
+    else this.add(document, parsed.value);
+  }
+
+  private csv(text: string): void {
+    const read = readOrdersCsv(text);
+    this.places = read.places;
+    this.issues.push(...read.issues);
+    if (read.issues.length === 0) this.add("orders", read.orders);
+  }
+
+  private add(document: DocumentName, value: unknown): void {
+    this.values[document] = value;
+    this.issues.push(...validateDocument(document, value));
+  }
+}
+
+function shown(name: string): string {
+  return JSON.stringify(name.slice(0, 60));
+}
+
+function mustBeObject(value: unknown, what: string): Record<string, unknown> {
+  if (typeof value === "object" && value !== null && !Array.isArray(value)) return value as Record<string, unknown>;
+  throw new Problem("bad-request", `${what} must be an object with documents by name.`);
+}
+
+function objectIn(text: string): Record<string, unknown> {
+  return mustBeObject(valueIn(text), "the body");
+}
+
+function valueIn(text: string): unknown {
+  const parsed = parseJson("settings", text);
+  if ("value" in parsed) return parsed.value;
+  const [issue] = parsed.issues;
+  throw new Problem("not-json", `${issue!.message} Line ${issue!.line}, column ${issue!.column}.`);
+}
+
+function dayOf(values: Reading["values"], inForce: unknown): DayDocuments {
+  const { timetable, ...rest } = values;
+  return { ...rest, ...(inForce === undefined ? {} : { inForce }) } as unknown as DayDocuments;
+}
+
+function check(task: CheckTask): CheckAnswer {
+  const reading = new Reading();
+  for (const raw of task.fresh) reading.read(raw);
+  const { values: fresh, issues, places } = reading;
+  const stored = Object.fromEntries(Object.entries(task.stored).map(([name, text]) => [name, JSON.parse(text)]));
+  const values: Reading["values"] = { ...stored, ...fresh };
+  if (values.happenings === undefined) {
+    fresh.happenings = { format: "happenings/1", happenings: [] };
+    values.happenings = fresh.happenings;
+  }
+  if (issues.length === 0)
+    issues.push(...NEEDED.filter((name) => values[name] === undefined).map((name) => missing(name)));
+  if (issues.length === 0) issues.push(...checkDay(dayOf(values, values.timetable)));
+  if (issues.length > 0) return { issues: issues.map((issue) => placed(issue, places)) };
+  // A timetable that comes with a request is only what locks refer to.
+  if (fresh.timetable !== undefined && task.operation === undefined) {
+    // Locks speak of the timetable that was in force until now.
+    const breaches = verify(dayOf(values, stored.timetable), fresh.timetable as Timetable);
+    if (breaches.length > 0) return { breaches };
+  }
+  if (task.operation !== undefined) checkBody(operationNamed(task.operation)!.request, reading.request);
+  return {
+    ...(task.operation === undefined ? {} : { request: JSON.stringify(reading.request) }),
+    documents: Object.fromEntries(Object.entries(fresh).map(([name, value]) => [name, JSON.stringify(value)])),
+  };
+}
+
+/** An issue of orders that came as CSV, with the line and column that it stands for. */
+function placed(issue: Issue, places: Places | undefined): Issue {
+  const place = issue.document === "orders" && issue.line === undefined ? places?.(issue.pointer) : undefined;
+  return place ? { ...issue, ...place } : issue;
+}
+
+function checkRequest(task: RequestTask): CheckAnswer {
+  const request = valueIn(task.requestText);
+  checkBody(operationNamed(task.operation)!.request, request);
+  return { documents: {}, request: JSON.stringify(request) };
+}
+
+function answer(task: CheckTask | RequestTask): CheckAnswer {
+  try {
+    return "fresh" in task ? check(task) : checkRequest(task);
+  } catch (error) {
+    if (!(error instanceof Problem)) return { fault: error instanceof Error ? error.message : String(error) };
+    const { errors } = error.more;
+    return { problem: { name: error.kind, detail: error.detail, ...(errors ? { errors } : {}) } };
+  }
+}
+
+const port = parentPort!;
+port.on("message", (task: CheckTask | RequestTask) => port.postMessage(answer(task)));

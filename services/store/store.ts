@@ -1,0 +1,50 @@
+/**
+ * The truth. Records by key, each with the store's revision at which it was written last; all changes go through one atomic, conditional commit. Everything
+ * above (documents, history, jobs, outbox, tokens) is built from this alone, so that the embedded store and Redis behave alike.
+ */
+export interface StoredRecord {
+  readonly key: string;
+  /** The revision that wrote it. Revisions only grow and are never used again, not even after a deletion. */
+  readonly revision: number;
+  readonly value: string;
+}
+
+export interface Commit {
+  /** Every key must still have this revision; 0: must not be there. */
+  readonly checks: readonly { readonly key: string; readonly revision: number }[];
+  readonly puts: readonly { readonly key: string; readonly value: string }[];
+  readonly deletes: readonly string[];
+}
+
+export type CommitResult = { readonly revision: number } | { readonly conflict: string };
+
+export interface ListOptions {
+  /** Keys after this one (before it, when backwards). */
+  readonly after?: string;
+  readonly limit?: number;
+  readonly backwards?: boolean;
+}
+
+export interface Store {
+  get(key: string): Promise<StoredRecord | undefined>;
+  /** In the order of the keys; undefined for those that are not there. */
+  getMany(keys: readonly string[]): Promise<(StoredRecord | undefined)[]>;
+  /** Records whose key begins with the prefix, in byte order of the keys. */
+  list(prefix: string, options?: ListOptions): Promise<StoredRecord[]>;
+  /** All or nothing; a commit that is sent twice over a broken line is done once. `conflict` names a key whose check failed. */
+  commit(commit: Commit): Promise<CommitResult>;
+  /** Resolves when the store can be read and written, rejects with the reason when not. */
+  ping(): Promise<void>;
+  close(): Promise<void>;
+}
+
+/** The store cannot be reached or written now; trying again later may help. */
+export class StoreUnavailable extends Error {}
+
+/** Keys are printable ASCII without blanks, at most this long. */
+export const MOST_KEY_LENGTH = 400;
+
+/** A key's first character that is after every key with the prefix. */
+export function prefixEnd(prefix: string): string {
+  return `${prefix}\u007f`;
+}
