@@ -1,6 +1,6 @@
 import type { FinishPasses } from "./finish-passes.js";
 import type { MinuteSet } from "./minute-set.js";
-import type { Mode, Span } from "./model.js";
+import type { LoadHome, Mode, Span } from "./model.js";
 import type { State } from "./state.js";
 import { firstWithout, lastWithout } from "./sweeps.js";
 
@@ -12,6 +12,8 @@ export interface AnchorCosts {
   readonly early: Int32Array;
   /** By the end of the chain; null when a ride decides the delivery. */
   readonly late: Int32Array | null;
+  /** Where it is in the plan in force, if any: elsewhere costs extra. */
+  readonly home: LoadHome | undefined;
 }
 
 /** Which of the places open to an anchor is taken; set by whoever asks, read while scanning. */
@@ -73,12 +75,13 @@ export class AnchorScan {
       if (barredHeater >= 0 && this.state.model.heaterOfRow[row] === barredHeater) continue;
       if (minutes !== this.minutes) this.gather(mode, reached, minutes, costs);
       if (this.count === 0 || this.cheapest >= this.best) continue;
-      this.tryAlternative(mode, a, span);
+      const { home } = costs;
+      this.tryAlternative(mode, a, span, home && home.row !== row ? home.otherRowCost : 0);
     }
   }
 
   /** Lists the starts that are worth trying for a bake of so many minutes. */
-  private gather(mode: Mode, reached: MinuteSet, minutes: number, { fixed, early, late }: AnchorCosts): void {
+  private gather(mode: Mode, reached: MinuteSet, minutes: number, { fixed, early, late, home }: AnchorCosts): void {
     const { starts, costs, best } = this;
     const { barredStart, prefersLate } = this.choice;
     const hasAfter = mode.operations.length > mode.anchor + 1;
@@ -95,7 +98,7 @@ export class AnchorScan {
         if (t === barredStart) continue;
         const finish = hasAfter ? finishes[t + minutes]! : t + minutes;
         if (finish < 0 || finish > mode.finishBy) continue;
-        const cost = fixed + early[finish]! + (late === null ? 0 : late[finish]!);
+        const cost = fixed + early[finish]! + (late === null ? 0 : late[finish]!) + (home ? home.moveCost[t]! : 0);
         if (cost >= best) continue;
         if (cost < cheapest) cheapest = cost;
         starts[count] = t;
@@ -108,7 +111,7 @@ export class AnchorScan {
   }
 
   /** The cheapest start on one alternative. */
-  private tryAlternative(mode: Mode, index: number, span: Span | null): void {
+  private tryAlternative(mode: Mode, index: number, span: Span | null, extra: number): void {
     const { state, starts, costs, count } = this;
     const { horizon, free, model, heaters } = state;
     const { row, amount, minutes } = mode.operations[mode.anchor]!.alternatives[index]!;
@@ -130,7 +133,7 @@ export class AnchorScan {
       last = heaters.last(heater, 0);
       const more =
         last < 0 ? minutes + leadMinutes : Math.max(0, first - latest) + Math.max(0, earliest + minutes - last);
-      if (this.cheapest + more * costPerMinute >= best) return;
+      if (this.cheapest + extra + more * costPerMinute >= best) return;
     }
     const startAfter = this.finishes.startAfter[mode.anchor + 1]!;
     const hasAfter = mode.operations.length > mode.anchor + 1;
@@ -161,7 +164,7 @@ export class AnchorScan {
           continue;
         }
       }
-      let cost = costs[c]!;
+      let cost = costs[c]! + extra;
       if (cost >= best) continue;
       if (t < stretchFrom || t >= stretchTo) {
         const stretch = heaters.stretchAt(heater, t);
@@ -190,7 +193,7 @@ export class AnchorScan {
       this.best = cost;
       this.start = t;
       this.alternative = index;
-      if (best <= this.cheapest) return;
+      if (best <= this.cheapest + extra) return;
     }
   }
 }

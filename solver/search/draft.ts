@@ -2,6 +2,7 @@ import type { Rng } from "../rng.js";
 import { overlapsAny } from "./anchor-scan.js";
 import { allBounds, type ChainBounds } from "./bounds.js";
 import { putChain } from "./chain.js";
+import { goHome, wasFoundAtHome } from "./home.js";
 import { Inserter } from "./insertion.js";
 import { MixPlanner } from "./mixing.js";
 import { MAX_OPERATIONS, type SearchModel } from "./model.js";
@@ -75,7 +76,8 @@ export class Draft {
     return operations[anchor]!.alternatives[this.state.alternative[load * MAX_OPERATIONS + anchor]!]!.row;
   }
 
-  private touchLoad(load: number): void {
+  /** Remembers where a load is before it is changed. */
+  touchLoad(load: number): void {
     if (this.loadMark[load]) return;
     this.loadMark[load] = 1;
     const index = this.touchedLoads.push(load) - 1;
@@ -141,6 +143,7 @@ export class Draft {
   /** Puts a waiting load where it costs least, less than `below`; false when there is no such place. */
   insert(load: number, below: number, modes = -1): boolean {
     if (!this.inserter.find(load, below, modes)) return false;
+    if (wasFoundAtHome(this, load) && goHome(this, load)) return true;
     this.touchLoad(load);
     this.inserter.commit(load);
     return true;
@@ -198,10 +201,12 @@ export class Draft {
   /** Lifts mixes that no load needs any more. */
   tidy(): void {
     for (const batch of this.touchedBatches) {
+      if (this.model.batches[batch]!.pinned) continue;
       if (this.state.mixOption[batch]! >= 0 && this.state.placedOfBatch[batch] === 0) this.state.liftMix(batch);
     }
     for (const load of this.touchedLoads) {
       const batch = this.model.loads[load]!.batch;
+      if (this.model.batches[batch]!.pinned) continue;
       if (this.state.mixOption[batch]! < 0 || this.state.placedOfBatch[batch]! > 0) continue;
       this.touchBatch(batch);
       this.state.liftMix(batch);

@@ -3,7 +3,7 @@ import type { Heater, Mode, SearchModel } from "./model.js";
 const NOT_YET = 1 << 29;
 
 /** For each heater, how many operations may be on it at most: over the loads, the most that one of its modes has there. */
-function mostByHeater({ heaters, heaterOfRow, loads }: SearchModel): Int32Array {
+function mostByHeater({ heaters, heaterOfRow, loads, firings }: SearchModel): Int32Array {
   const total = new Int32Array(heaters.length);
   const ofLoad = new Int32Array(heaters.length);
   const ofMode = new Int32Array(heaters.length);
@@ -27,6 +27,7 @@ function mostByHeater({ heaters, heaterOfRow, loads }: SearchModel): Int32Array 
     modes.forEach(countMode);
     for (let h = 0; h < total.length; h++) total[h] = total[h]! + ofLoad[h]!;
   }
+  for (const { heater } of firings ?? []) total[heater] = total[heater]! + 1;
   return total;
 }
 

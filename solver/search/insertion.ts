@@ -4,7 +4,7 @@ import { putChain } from "./chain.js";
 import { FinishPasses } from "./finish-passes.js";
 import { ForwardPasses } from "./forward-passes.js";
 import { MinuteSet } from "./minute-set.js";
-import { MAX_OPERATIONS, type Mode } from "./model.js";
+import { type Load, MAX_OPERATIONS, type Mode } from "./model.js";
 import type { State } from "./state.js";
 
 /** Anchor starts are looked at in stretches of so many minutes outside the zone that costs nothing. */
@@ -77,6 +77,11 @@ export class Inserter {
     return this.findInModes(load, below, modes, site);
   }
 
+  /** When the anchor of the place found last starts. */
+  anchorStart(anchor: number): number {
+    return this.foundStart[anchor]!;
+  }
+
   /** When the mix of the place found last ends. */
   get mixEnd(): number {
     return this.foundMixEnd;
@@ -108,6 +113,7 @@ export class Inserter {
       if (state.free[trip.row * state.horizon]! < mode.tripAmount) return;
       if (state.tripLoads[mode.trip] === 0) fixed += trip.cost;
     }
+    if (data.home && data.home.mode !== index) fixed += data.home.otherModeCost;
     if (mode.deliveredAt >= 0) fixed += data.lateCost[mode.deliveredAt]!;
     if (fixed >= this.cost || !this.spansFromMixFit()) return;
     const anchor = mode.operations[mode.anchor]!;
@@ -121,16 +127,16 @@ export class Inserter {
     const late = mode.deliveredAt >= 0 ? null : data.lateCost;
     const zoneFrom = Math.min(Math.max(first, bound.zoneFrom - bound.leastAfter), last + 1);
     const zoneTo = Math.max(Math.min(last, bound.zoneTo - bound.leastAfter), zoneFrom - 1);
-    if (zoneFrom <= zoneTo) this.findInStretch(index, zoneFrom, zoneTo, fixed, data.earlyCost, late);
+    if (zoneFrom <= zoneTo) this.findInStretch(index, zoneFrom, zoneTo, fixed, data, late);
     for (let to = zoneFrom - 1; to >= first; to -= STRETCH) {
       const from = Math.max(first, to - STRETCH + 1);
       if (fixed + data.earlyCost[Math.min(state.horizon, to + bound.greatestAfter)]! >= this.cost) break;
-      this.findInStretch(index, from, to, fixed, data.earlyCost, late);
+      this.findInStretch(index, from, to, fixed, data, late);
     }
     for (let from = zoneTo + 1; from <= last; from += STRETCH) {
       const to = Math.min(last, from + STRETCH - 1);
       if (fixed + (late ? late[from + bound.leastAfter]! : 0) >= this.cost) break;
-      this.findInStretch(index, from, to, fixed, data.earlyCost, late);
+      this.findInStretch(index, from, to, fixed, data, late);
     }
   }
 
@@ -151,7 +157,7 @@ export class Inserter {
     from: number,
     to: number,
     fixed: number,
-    early: Int32Array,
+    { earlyCost: early, home }: Load,
     late: Int32Array | null,
   ): void {
     const { mode, bound, passes } = this;
@@ -175,7 +181,7 @@ export class Inserter {
     }
     let starts = passes.starts[mode.anchor]!;
     if (bound.checksChains || this.mixFrom !== this.mixTo) starts = this.checkedStarts(starts, high);
-    this.anchors.run(mode, starts, { fixed, early, late }, this.cost);
+    this.anchors.run(mode, starts, { fixed, early, late, home }, this.cost);
     if (this.anchors.start < 0) return;
     this.cost = this.anchors.best;
     this.foundMode = modeIndex;

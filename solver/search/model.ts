@@ -100,6 +100,38 @@ export interface Mode {
   readonly deliveredAt: number;
 }
 
+/** Where a load is in the plan in force: every place else costs extra. */
+export interface LoadHome {
+  readonly mode: number;
+  readonly starts: Int32Array;
+  readonly alternatives: Int8Array;
+  readonly finish: number;
+  /** The row that its anchor is on. */
+  readonly row: number;
+  /** Extra cost by start of the anchor, 0 at home. Length horizon + 1. */
+  readonly moveCost: Int32Array;
+  /** Extra when the anchor is on another row, and in another mode. */
+  readonly otherRowCost: number;
+  readonly otherModeCost: number;
+}
+
+/** Where a batch is mixed in the plan in force. */
+export interface MixHome {
+  readonly option: number;
+  readonly start: number;
+  /** Extra cost by start of the mix, 0 at home. Length horizon + 1. */
+  readonly moveCost: Int32Array;
+  readonly otherOptionCost: number;
+}
+
+/** Something that was on a heater whatever the search does. */
+export interface Firing {
+  readonly heater: number;
+  readonly start: number;
+  readonly end: number;
+  readonly klass: number;
+}
+
 export interface Load {
   readonly batch: number;
   readonly dropCost: number;
@@ -110,6 +142,7 @@ export interface Load {
   /** By minute at which the chain ends, non-increasing. Length horizon + 1. */
   readonly earlyCost: Int32Array;
   readonly modes: readonly Mode[];
+  readonly home?: LoadHome;
 }
 
 export interface MixOption {
@@ -125,6 +158,7 @@ export interface Batch {
   readonly options: readonly MixOption[];
   readonly loads: Int32Array;
   readonly pinned: boolean;
+  readonly home?: MixHome;
 }
 
 export interface Trip {
@@ -151,6 +185,7 @@ export interface SearchModel {
   readonly classOfRow: Int32Array;
   readonly overtimeOfRow: readonly (Overtime | null)[];
   readonly heaters: readonly Heater[];
+  readonly firings?: readonly Firing[];
   readonly trips: readonly Trip[];
   readonly batches: readonly Batch[];
   readonly loads: readonly Load[];

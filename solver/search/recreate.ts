@@ -1,4 +1,5 @@
 import type { Draft } from "./draft.js";
+import { goHome, mixAtHome } from "./home.js";
 import type { MixAim } from "./mixing.js";
 
 const AIMS: readonly MixAim[] = ["latest", "latest", "anywhere", "opening"];
@@ -38,6 +39,10 @@ function put(draft: Draft, load: number, room: number): boolean {
   const { choice } = draft.inserter;
   const { batch, dropCost } = model.loads[load]!;
   const below = Math.min(dropCost, room);
+  const { home } = model.batches[batch]!;
+  if (state.mixOption[batch]! < 0 && home && rng.below(4) > 0) mixAtHome(draft, batch);
+  // The place in the plan in force costs no move; now and then another is looked for, so that others can have it.
+  if (home && state.mixOption[batch]! >= 0 && rng.below(4) > 0 && goHome(draft, load)) return true;
   if (state.mixOption[batch]! < 0) {
     // A mix chosen for one load suits it alone; a batch of many had better be mixed for all.
     const isAlone = model.batches[batch]!.loads.length === 1;

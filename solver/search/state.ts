@@ -1,5 +1,13 @@
 import { HeaterLog } from "./heaters.js";
-import { BLOCK, type CrewNeed, MAX_OPERATIONS, MAX_TAKES, type SearchModel } from "./model.js";
+import {
+  type Batch,
+  BLOCK,
+  type CrewNeed,
+  type LoadHome,
+  MAX_OPERATIONS,
+  MAX_TAKES,
+  type SearchModel,
+} from "./model.js";
 
 const TAKE = 4;
 const STRIDE = MAX_TAKES * TAKE;
@@ -36,6 +44,8 @@ export class State {
   earlyCost = 0;
   overtimeCost = 0;
   tripCost = 0;
+  /** Of loads and mixes that are not where the plan in force has them. */
+  moveCost = 0;
 
   constructor(model: SearchModel) {
     const loads = model.loads.length;
@@ -56,10 +66,12 @@ export class State {
     this.takeCount = new Int32Array(loads);
     this.tripLoads = new Int32Array(model.trips.length);
     for (const load of model.loads) this.shortCost += load.dropCost;
+    for (const { heater, start, end, klass } of model.firings ?? []) this.heaters.add(heater, start, end, klass);
   }
 
   get cost(): number {
-    return this.shortCost + this.lateCost + this.earlyCost + this.overtimeCost + this.tripCost + this.heaters.cost;
+    const { shortCost, lateCost, earlyCost, overtimeCost, tripCost, moveCost, heaters } = this;
+    return shortCost + lateCost + earlyCost + overtimeCost + tripCost + moveCost + heaters.cost;
   }
 
   mixEnd(batch: number): number {
@@ -128,6 +140,7 @@ export class State {
     this.mixOption[batch] = option;
     this.mixStart[batch] = start;
     this.mixCrew[batch] = crewRow;
+    this.moveCost += mixMoveCost(this.model.batches[batch]!, option, start);
     this.shift(mix.row, start, start + mix.minutes, 1, -1);
     if (crewRow >= 0) this.shift(crewRow, start, start + mix.minutes, mix.crew!.heads, -1);
   }
@@ -135,6 +148,7 @@ export class State {
   liftMix(batch: number): void {
     const mix = this.model.batches[batch]!.options[this.mixOption[batch]!]!;
     const start = this.mixStart[batch]!;
+    this.moveCost -= mixMoveCost(this.model.batches[batch]!, this.mixOption[batch]!, start);
     this.shift(mix.row, start, start + mix.minutes, 1, 1);
     const crewRow = this.mixCrew[batch]!;
     if (crewRow >= 0) this.shift(crewRow, start, start + mix.minutes, mix.crew!.heads, 1);
@@ -182,6 +196,7 @@ export class State {
     this.shortCost -= sign * data.dropCost;
     this.lateCost += sign * data.lateCost[delivered]!;
     this.earlyCost += sign * data.earlyCost[finish]!;
+    if (data.home) this.moveCost += sign * this.loadMoveCost(load, data.home);
     this.placedOfBatch[data.batch] = this.placedOfBatch[data.batch]! + sign;
     if (mode.trip >= 0) {
       const before = this.tripLoads[mode.trip]!;
@@ -200,6 +215,15 @@ export class State {
       if (sign > 0) this.heaters.add(heater, start, start + alternative.minutes, klass);
       else this.heaters.remove(heater, start, start + alternative.minutes, klass);
     }
+  }
+
+  private loadMoveCost(load: number, home: LoadHome): number {
+    const mode = this.model.loads[load]!.modes[this.mode[load]!]!;
+    const at = load * MAX_OPERATIONS + mode.anchor;
+    const { row } = mode.operations[mode.anchor]!.alternatives[this.alternative[at]!]!;
+    const otherRow = row === home.row ? 0 : home.otherRowCost;
+    const otherMode = this.mode[load] === home.mode ? 0 : home.otherModeCost;
+    return home.moveCost[this.start[at]!]! + otherRow + otherMode;
   }
 
   /** Puts a load back where a saved record says that it was; the caller knows that it is free. */
@@ -223,6 +247,11 @@ export class State {
     copyInto(this.start, load * MAX_OPERATIONS, record.start, 0, MAX_OPERATIONS);
     copyInto(this.alternative, load * MAX_OPERATIONS, record.alternative, 0, MAX_OPERATIONS);
   }
+}
+
+function mixMoveCost({ home }: Batch, option: number, start: number): number {
+  if (!home) return 0;
+  return home.moveCost[start]! + (option === home.option ? 0 : home.otherOptionCost);
 }
 
 /** A short copy without the views that set() needs. */

@@ -1,0 +1,82 @@
+import { putChain } from "./chain.js";
+import type { Draft } from "./draft.js";
+import { MAX_OPERATIONS } from "./model.js";
+
+/**
+ * Puts a waiting load where the plan in force has it, chain and all; false (and nothing changed) when its mix is elsewhere or some row is taken.
+ */
+export function goHome(draft: Draft, load: number): boolean {
+  const { state, model } = draft;
+  const { home, modes, batch } = model.loads[load]!;
+  if (!home || !isMixHome(draft, batch)) return false;
+  const mode = modes[home.mode]!;
+  const at = load * MAX_OPERATIONS;
+  if (mode.trip >= 0 && state.free[model.trips[mode.trip]!.row * state.horizon]! < mode.tripAmount) return false;
+  for (let k = 0; k < mode.operations.length; k++) {
+    const { alternatives, from, to } = mode.operations[k]!;
+    const start = home.starts[k]!;
+    const { row, minutes, amount } = alternatives[home.alternatives[k]!]!;
+    if (start < from || start > to || (row >= 0 && !state.fits(row, start, start + minutes, amount))) return false;
+  }
+  if (home.finish > mode.finishBy) return false;
+  draft.touchLoad(load);
+  for (let k = 0; k < mode.operations.length; k++) {
+    state.start[at + k] = home.starts[k]!;
+    state.alternative[at + k] = home.alternatives[k]!;
+  }
+  if (putChain(state, load, home.mode, home.finish, state.mixEnd(batch))) return true;
+  state.abandon(load);
+  return false;
+}
+
+function isMixHome({ state, model }: Draft, batch: number): boolean {
+  const { home } = model.batches[batch]!;
+  return home !== undefined && state.mixOption[batch] === home.option && state.mixStart[batch] === home.start;
+}
+
+/** Mixes a batch where the plan in force does; false when mixer or crew are taken. */
+export function mixAtHome(draft: Draft, batch: number): boolean {
+  const { state, model, mixes } = draft;
+  const { home, options } = model.batches[batch]!;
+  if (!home) return false;
+  const { row, minutes, crew, from, to } = options[home.option]!;
+  const { start } = home;
+  if (start < from || start > to || !state.fits(row, start, start + minutes, 1)) return false;
+  if (crew && state.crewFor(crew, start, start + minutes) < 0) return false;
+  mixes.choose(batch, home.option, start);
+  draft.mix(batch);
+  return true;
+}
+
+/** Does the chain just found differ from home only in what leads to and from the anchor? Then home is taken if it is free. */
+export function wasFoundAtHome(draft: Draft, load: number): boolean {
+  const { home, modes } = draft.model.loads[load]!;
+  const { inserter } = draft;
+  if (!home || inserter.foundMode !== home.mode) return false;
+  const { anchor } = modes[home.mode]!;
+  return inserter.anchorStart(anchor) === home.starts[anchor];
+}
+
+/**
+ * The plan in force as far as it can still be had: what has begun first, then loads in order of their time. What does not fit is left waiting in
+ * the order given back.
+ */
+export function settleHome(draft: Draft): number[] {
+  const { model, state } = draft;
+  const begun = model.batches.map((_, batch) => batch).sort((a, b) => mixTime(draft, a) - mixTime(draft, b));
+  for (const batch of begun) if (state.mixOption[batch]! < 0) mixAtHome(draft, batch);
+  const order = model.loads.map((_, load) => load);
+  order.sort((a, b) => anchorTime(draft, a) - anchorTime(draft, b) || a - b);
+  return order.filter((load) => !goHome(draft, load));
+}
+
+function mixTime({ model }: Draft, batch: number): number {
+  const { home, pinned } = model.batches[batch]!;
+  return (pinned ? -(1 << 20) : 0) + (home?.start ?? 1 << 20);
+}
+
+function anchorTime({ model }: Draft, load: number): number {
+  const { home, modes, pinned } = model.loads[load]!;
+  if (!home) return 1 << 20;
+  return (pinned ? -(1 << 20) : 0) + home.starts[modes[home.mode]!.anchor]!;
+}
