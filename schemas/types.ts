@@ -31,6 +31,10 @@ export type When = string;
 export type MassG = number;
 export type ClearanceMm = number;
 export type TempC = number;
+/**
+ * Standard deviation in percent of the mean.
+ */
+export type SpreadPercent = number;
 export type Count = number;
 /**
  * Weekdays, in the site's time zone, on which it begins.
@@ -38,8 +42,41 @@ export type Count = number;
  * @minItems 1
  */
 export type Days = Weekday[];
-export type Happening = OutOfService | Absent | Lock;
+export type Happening =
+  | OutOfService
+  | Absent
+  | Lock
+  | Slower
+  | Smaller
+  | Started
+  | Finished
+  | Running
+  | NotStarted
+  | Spoiled
+  | ShortBatch
+  | PiecesLost
+  | OrderAdded
+  | OrderChanged
+  | OrderCancelled
+  | VanLate
+  | Hold;
 export type TaskId = string;
+/**
+ * Everything that is not yet baked of a batch, or a load, is thrown away.
+ */
+export type Spoiled = {
+  kind: "spoiled";
+  batch?: Id;
+  load?: Id;
+  note?: Name;
+} & Spoiled1;
+export type Spoiled1 = {
+  [k: string]: unknown;
+};
+/**
+ * The van run's id, a hyphen, and the local date of departure as YYYYMMDD.
+ */
+export type TripId = string;
 /**
  * Positions that the user has counted; without an entry they are counted by geometry.
  *
@@ -51,10 +88,6 @@ export type PositionOverrides = PositionOverride[];
  */
 export type Status = "optimal" | "feasible" | "short" | "cancelled" | "no-plan-in-time";
 export type ItemId = string;
-/**
- * The van run's id, a hyphen, and the local date of departure as YYYYMMDD.
- */
-export type TripId = string;
 
 export interface Catalogue {
   format: "catalogue/1";
@@ -108,6 +141,10 @@ export interface Dough {
    * Loading and emptying the bowl included.
    */
   mixMinutes: number;
+  /**
+   * How much the mixing minutes vary. Default 5.
+   */
+  mixSpreadPercent?: number;
   mixSkill: Id;
   /**
    * People for the whole mix. Default 1.
@@ -258,6 +295,10 @@ export interface StandingStep {
  */
 export interface HandStep {
   does: "shape" | "top" | "pack";
+  /**
+   * How much its minutes vary. Default by kind of step.
+   */
+  spreadPercent?: number;
   fixedMinutes?: Minutes;
   secondsPerPiece?: number;
   secondsPerPan?: number;
@@ -274,6 +315,10 @@ export interface Wait {
 }
 export interface BoilStep {
   does: "boil";
+  /**
+   * How much its minutes vary. Default by kind of step.
+   */
+  spreadPercent?: number;
   secondsPerSide: number;
   sides: number;
   /**
@@ -286,8 +331,20 @@ export interface BoilStep {
 }
 export interface BakeStep {
   does: "bake";
+  /**
+   * How much its minutes vary. Default by kind of step.
+   */
+  spreadPercent?: number;
   tempC: number;
   minutes: number;
+  /**
+   * When its deck fails during the bake: throw the load away; finish its minutes on another deck at the same temperature; or leave it there, the heat of the stone finishes it. Default scrap.
+   */
+  ifInterrupted?: "scrap" | "finish-elsewhere" | "finish-there";
+  /**
+   * finish-elsewhere only: the rest of the bake starts at most so long after the deck has failed. Default 5.
+   */
+  interruptMinutes?: number;
   /**
    * People at the oven from the start of the bake, to load it. Default 0; needs heads and skill when above 0.
    */
@@ -297,6 +354,10 @@ export interface BakeStep {
 }
 export interface Happenings {
   format: "happenings/1";
+  /**
+   * The instant at which things stand as told: of the timetable in force, whatever has started before stays, the rest may be repaired. Without an offset the wall clock of the first site.
+   */
+  at?: string;
   /**
    * @maxItems 5000
    */
@@ -327,6 +388,186 @@ export interface Absent {
 export interface Lock {
   kind: "lock";
   task: TaskId;
+  note?: Name;
+}
+/**
+ * Work that has not started takes longer on the unit, until further notice.
+ */
+export interface Slower {
+  kind: "slower";
+  /**
+   * site/unit, or site/unit/part where the part is a deck of an oven or a shelf of a fridge.
+   */
+  unit: string;
+  /**
+   * Minutes that work takes there, in percent of what it takes otherwise.
+   */
+  percent: number;
+  note?: Name;
+}
+/**
+ * Only so many positions of the unit can be used from then on. A deck, shelf, proofer or rack: those numbered above are out of use; a bench: so many places.
+ */
+export interface Smaller {
+  kind: "smaller";
+  unit: UnitRef;
+  positions: number;
+  from: When;
+  /**
+   * A date and time: with an offset it is an instant, without one it is the wall clock of the site concerned.
+   */
+  to?: string;
+  note?: Name;
+}
+/**
+ * The task really started then; it ends its planned minutes later unless told otherwise.
+ */
+export interface Started {
+  kind: "started";
+  task: TaskId;
+  /**
+   * A date and time: with an offset it is an instant, without one it is the wall clock of the site concerned.
+   */
+  at: string;
+  note?: Name;
+}
+/**
+ * The task really ended then.
+ */
+export interface Finished {
+  kind: "finished";
+  task: TaskId;
+  /**
+   * A date and time: with an offset it is an instant, without one it is the wall clock of the site concerned.
+   */
+  at: string;
+  /**
+   * A date and time: with an offset it is an instant, without one it is the wall clock of the site concerned.
+   */
+  startedAt?: string;
+  note?: Name;
+}
+/**
+ * The task is still being done and will end then.
+ */
+export interface Running {
+  kind: "running";
+  task: TaskId;
+  /**
+   * A date and time: with an offset it is an instant, without one it is the wall clock of the site concerned.
+   */
+  until: string;
+  note?: Name;
+}
+/**
+ * The task has not started, although it was planned to.
+ */
+export interface NotStarted {
+  kind: "not-started";
+  task: TaskId;
+  /**
+   * A date and time: with an offset it is an instant, without one it is the wall clock of the site concerned.
+   */
+  notBefore?: string;
+  note?: Name;
+}
+/**
+ * The batch came out lighter than planned: its spare dough goes first, then pieces of the loads due last.
+ */
+export interface ShortBatch {
+  kind: "short-batch";
+  batch: Id;
+  missingG: MassG;
+  note?: Name;
+}
+/**
+ * Pieces of a load are lost; its pans and times stay.
+ */
+export interface PiecesLost {
+  kind: "pieces-lost";
+  load: Id;
+  pieces: number;
+  note?: Name;
+}
+/**
+ * A line more.
+ */
+export interface OrderAdded {
+  kind: "order-added";
+  line: OrderLine;
+  note?: Name;
+}
+export interface OrderLine {
+  id: Id;
+  product: Id;
+  pieces: number;
+  /**
+   * Lower-case letters, digits and hyphens.
+   */
+  site: string;
+  /**
+   * A date and time: with an offset it is an instant, without one it is the wall clock of the site concerned.
+   */
+  due: string;
+  /**
+   * Multiplies what late and short pieces count. Default 1.
+   */
+  priority?: number;
+  /**
+   * Cooled (and packed, if the route packs) no earlier than this long before due. Default from the settings.
+   */
+  freshWithinMinutes?: number;
+  /**
+   * Lower-case letters, digits and hyphens.
+   */
+  madeAt?: string;
+  customer?: Name;
+}
+/**
+ * A line wants other pieces, or at another time, or counts otherwise.
+ */
+export interface OrderChanged {
+  kind: "order-changed";
+  line: Id;
+  pieces?: number;
+  /**
+   * A date and time: with an offset it is an instant, without one it is the wall clock of the site concerned.
+   */
+  due?: string;
+  priority?: number;
+  note?: Name;
+}
+/**
+ * The line is no longer wanted.
+ */
+export interface OrderCancelled {
+  kind: "order-cancelled";
+  line: Id;
+  note?: Name;
+}
+/**
+ * The trip departs and arrives so many minutes late.
+ */
+export interface VanLate {
+  kind: "van-late";
+  trip: TripId;
+  minutes: number;
+  note?: Name;
+}
+/**
+ * The planner wants a task that has not started to start then, and on this unit if one is given; the rest is repaired around it.
+ */
+export interface Hold {
+  kind: "hold";
+  task: TaskId;
+  /**
+   * A date and time: with an offset it is an instant, without one it is the wall clock of the site concerned.
+   */
+  start: string;
+  /**
+   * site/unit, or site/unit/part where the part is a deck of an oven or a shelf of a fridge.
+   */
+  unit?: string;
   note?: Name;
 }
 export interface Network {
@@ -668,6 +909,10 @@ export interface VanRun {
   departs: string;
   travelMinutes: number;
   /**
+   * How much the travel time varies. Default 15.
+   */
+  spreadPercent?: number;
+  /**
    * Pan positions.
    */
   positions: number;
@@ -695,32 +940,6 @@ export interface Orders {
    */
   lines: OrderLine[];
 }
-export interface OrderLine {
-  id: Id;
-  product: Id;
-  pieces: number;
-  /**
-   * Lower-case letters, digits and hyphens.
-   */
-  site: string;
-  /**
-   * A date and time: with an offset it is an instant, without one it is the wall clock of the site concerned.
-   */
-  due: string;
-  /**
-   * Multiplies what late and short pieces count. Default 1.
-   */
-  priority?: number;
-  /**
-   * Cooled (and packed, if the route packs) no earlier than this long before due. Default from the settings.
-   */
-  freshWithinMinutes?: number;
-  /**
-   * Lower-case letters, digits and hyphens.
-   */
-  madeAt?: string;
-  customer?: Name;
-}
 export interface Settings {
   format: "settings/1";
   name: Name;
@@ -742,6 +961,7 @@ export interface Settings {
    */
   maxPansPerLoad?: number;
   weights?: Weights;
+  repair?: RepairSettings;
   search?: SearchBudget;
 }
 /**
@@ -778,6 +998,23 @@ export interface Weights {
    * Each change of a deck's setpoint. Default 1.
    */
   setpointChange?: number;
+}
+/**
+ * How dear it is to change a timetable that people already work by.
+ */
+export interface RepairSettings {
+  /**
+   * Of moving one load, or one mix, whose time is far off; four times as much when it is about to begin. Default 3.
+   */
+  moveCost?: number;
+  /**
+   * What is added for nearness halves with every so many minutes. Default 60.
+   */
+  nearMinutes?: number;
+  /**
+   * site: only loads that use a site where something happened may move; network: all. Default network.
+   */
+  locality?: "site" | "network";
 }
 export interface SearchBudget {
   /**
@@ -888,6 +1125,11 @@ export interface Load {
    */
   orders: Share[];
   surplusPieces: number;
+  /**
+   * Of its pieces: lost on the way; they serve no order.
+   */
+  lostPieces?: number;
+  scrapped?: Scrapped;
 }
 export interface Tub {
   id: ItemId;
@@ -896,6 +1138,13 @@ export interface Tub {
 export interface Share {
   line: Id;
   pieces: number;
+}
+/**
+ * The load was begun and is thrown away: its tasks end there, it serves no order and all its pieces are surplus.
+ */
+export interface Scrapped {
+  at: Instant;
+  why: string;
 }
 export interface Task {
   id: TaskId;

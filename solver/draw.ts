@@ -1,21 +1,18 @@
 import type { DayDocuments, Timetable } from "../schemas/index.js";
-import { assign } from "./assign/index.js";
 import { type BoundReader, Proof } from "./bound/proof.js";
 import { emitTimetable } from "./emit/index.js";
 import { explain } from "./explain.js";
 import type { Lp } from "./lp/choose.js";
-import { indexDay } from "./problem/day-index.js";
-import { explodeLot } from "./problem/explode.js";
-import { buildProblem, type Problem } from "./problem/index.js";
-import { keepLocked } from "./problem/kept.js";
-import { prepare } from "./problem/prepare.js";
-import { sizeBatches } from "./problem/size.js";
+import { pose } from "./pose.js";
+import type { Problem } from "./problem/index.js";
 import { createRng } from "./rng.js";
 import { ANNEALING, anneal } from "./search/anneal.js";
 import { construct } from "./search/construct.js";
 import { Draft } from "./search/draft.js";
 import { copyPlan } from "./search/state.js";
 import { type Breach, verify } from "./verify/index.js";
+
+export { pose } from "./pose.js";
 
 export interface Progress {
   readonly phase: "sizing" | "assigning" | "placing" | "improving" | "verifying";
@@ -54,37 +51,13 @@ export interface DrawResult {
 const DEFAULT_SECONDS = 5;
 const PROGRESS_MS = 200;
 
-/** Names that stay readable: product or dough, and a number that is unique in the day. */
-function counter(taken: ReadonlySet<string>): (stem: string) => string {
-  let count = 0;
-  return (stem) => {
-    let name: string;
-    do name = `${stem.slice(0, 50)}-${++count}`;
-    while (taken.has(name));
-    return name;
-  };
-}
-
-/** Orders to a problem: explode, size, assign (solver.md's pipeline up to the search). */
-export function pose(day: DayDocuments, lp: Lp): Problem {
-  const index = indexDay(day);
-  const prepared = prepare(index);
-  const kept = keepLocked(index);
-  const lots = assign(prepared, kept.wants, lp);
-  const nameLoad = counter(new Set(kept.batches.flatMap((batch) => batch.loads.map((load) => load.id))));
-  const loads = lots.flatMap((lot) => explodeLot(index, lot, () => nameLoad(lot.product.id)));
-  const nameBatch = counter(new Set(kept.batches.map((batch) => batch.id)));
-  const batches = sizeBatches(index, loads, lp, (dough) => nameBatch(`${dough}-b`));
-  return buildProblem(prepared, kept, [...kept.batches, ...batches]);
-}
-
-interface Budget {
+export interface Budget {
   readonly seed: number;
   readonly progress: (iterations: number) => number;
   readonly wasStopped: () => boolean;
 }
 
-function budgetOf(day: DayDocuments, options: DrawOptions): Budget {
+export function budgetOf(day: DayDocuments, options: DrawOptions): Budget {
   const settings = day.settings.search ?? {};
   const iterations = options.iterations ?? (options.seconds === undefined ? settings.iterations : undefined);
   const limitMs = (options.seconds ?? settings.seconds ?? DEFAULT_SECONDS) * 1000;

@@ -1,5 +1,6 @@
 import type { DayDocuments, Issue } from "../../schemas/index.js";
 import { type Check, Findings } from "./context.js";
+import { checkHappenings } from "./happenings.js";
 import { checkIds } from "./ids.js";
 import { checkMakeable } from "./makeable.js";
 import { checkNetwork } from "./network.js";
@@ -7,7 +8,15 @@ import { checkReferences } from "./references.js";
 import { checkCatalogue } from "./routes.js";
 import { checkTimes } from "./times.js";
 
-const CHECKS: readonly Check[] = [checkIds, checkReferences, checkNetwork, checkCatalogue, checkTimes, checkMakeable];
+const CHECKS: readonly Check[] = [
+  checkIds,
+  checkReferences,
+  checkNetwork,
+  checkCatalogue,
+  checkTimes,
+  checkHappenings,
+  checkMakeable,
+];
 
 /** Everything that is wrong with a day beyond its schemas, all at once. The documents must each pass their schema. */
 export function checkDay(day: DayDocuments): Issue[] {

@@ -2,7 +2,7 @@ import type { Task } from "../../schemas/index.js";
 import { outagesOf } from "../problem/day-index.js";
 import type { Problem } from "../problem/index.js";
 import { allergensOfDough, allergensOfProduct, needsClean } from "../trade/dough.js";
-import type { Clock, MadeBatch } from "./context.js";
+import type { Clock, MadeBatch, ScrappedLoad } from "./context.js";
 
 interface Use {
   readonly start: number;
@@ -12,7 +12,11 @@ interface Use {
 }
 
 /** What is done when on every mixer, bench and kettle, by unit. */
-function usesByUnit(problem: Problem, batches: readonly MadeBatch[]): Map<string, Use[]> {
+function usesByUnit(
+  problem: Problem,
+  batches: readonly MadeBatch[],
+  scrapped: readonly ScrappedLoad[],
+): Map<string, Use[]> {
   const uses = new Map<string, Use[]>();
   const add = (unit: string, use: Use): void => {
     uses.set(unit, [...(uses.get(unit) ?? []), use]);
@@ -46,6 +50,22 @@ function usesByUnit(problem: Problem, batches: readonly MadeBatch[]): Map<string
       }
     }
   }
+  for (const { begun, tasks } of scrapped) {
+    const product = index.products.get(begun.load.product)!;
+    const step = product.routes.flatMap((route) => route.steps).find((candidate) => candidate.does === "boil");
+    for (const { task, start, end } of tasks) {
+      if (task.unit === undefined || task.does === "bake") continue;
+      const isBoil = task.does === "boil";
+      add(task.unit, {
+        start,
+        end,
+        allergens: isBoil
+          ? allergensOfDough(catalogue, index.doughs.get(product.dough)!)
+          : allergensOfProduct(catalogue, product),
+        lyePercent: isBoil && step?.does === "boil" ? (step.lyePercent ?? 0) : 0,
+      });
+    }
+  }
   return uses;
 }
 
@@ -59,7 +79,10 @@ function cleaningMinutes(problem: Problem, unit: string): number {
 /** When a unit is cleaned: just before the first use that may not touch what was left, clear of outages. */
 function cleanings(problem: Problem, unit: string, uses: readonly Use[], minutes: number): number[] {
   const sorted = [...uses].sort((a, b) => a.start - b.start || a.end - b.end);
-  const starts: number[] = [];
+  const begun = (problem.begun?.cleans ?? []).filter(
+    (clean) => clean.unit === unit && clean.end - clean.start >= minutes,
+  );
+  const starts = begun.map((clean) => clean.start);
   sorted.forEach((use, i) => {
     const soiled = sorted
       .slice(0, i)
@@ -68,7 +91,8 @@ function cleanings(problem: Problem, unit: string, uses: readonly Use[], minutes
           last.end <= use.start && (last.lyePercent !== use.lyePercent || needsClean(last.allergens, use.allergens)),
       )
       .filter((last) => !starts.some((start) => start >= last.end && start + minutes <= use.start));
-    if (soiled.length === 0) return;
+    // What has begun has begun, cleaned or not.
+    if (soiled.length === 0 || use.start < (problem.begun?.at ?? 0)) return;
     const after = Math.max(...soiled.map((last) => last.end));
     let start = use.start - minutes;
     for (const outage of outagesOf(problem.index, unit)) {
@@ -76,22 +100,30 @@ function cleanings(problem: Problem, unit: string, uses: readonly Use[], minutes
     }
     starts.push(start);
   });
-  return starts;
+  return starts.slice(begun.length);
 }
 
 /** Cleaning tasks of all units, in order of time. */
-export function cleaningTasks(problem: Problem, batches: readonly MadeBatch[], clock: Clock): Task[] {
+export function cleaningTasks(
+  problem: Problem,
+  batches: readonly MadeBatch[],
+  scrapped: readonly ScrappedLoad[],
+  clock: Clock,
+): Task[] {
+  const begun = (problem.begun?.cleans ?? []).map(({ task }) => task);
+  const before = Math.max(0, ...begun.map(({ id }) => Number(/^clean-(\d+)$/.exec(id)?.[1] ?? 0)));
+
   const found: { unit: string; start: number; minutes: number }[] = [];
-  for (const [unit, uses] of usesByUnit(problem, batches)) {
+  for (const [unit, uses] of usesByUnit(problem, batches, scrapped)) {
     const minutes = cleaningMinutes(problem, unit);
     if (minutes === 0) continue;
     for (const start of cleanings(problem, unit, uses, minutes)) found.push({ unit, start, minutes });
   }
   found.sort((a, b) => a.start - b.start || (a.unit < b.unit ? -1 : 1));
-  return found.map(({ unit, start, minutes }, i) => {
+  const ahead = found.map(({ unit, start, minutes }, i): Task => {
     const site = unit.split("/")[0]!;
     return {
-      id: `clean-${i + 1}`,
+      id: `clean-${before + i + 1}`,
       does: "clean",
       site,
       unit,
@@ -99,4 +131,5 @@ export function cleaningTasks(problem: Problem, batches: readonly MadeBatch[], c
       end: clock(start + minutes, site),
     };
   });
+  return [...begun, ...ahead];
 }

@@ -1,5 +1,6 @@
 import type { Instant } from "../../schemas/index.js";
 import { formatInstant } from "../calendar.js";
+import type { BegunLoad, BegunTask } from "../problem/begun.js";
 import type { LoadSpec } from "../problem/explode.js";
 import type { Problem } from "../problem/index.js";
 import type { ModeMeaning } from "../problem/modes.js";
@@ -47,7 +48,9 @@ function takesOf(plan: PlanCopy, load: number): Take[] {
 
 function madeLoad(problem: Problem, plan: PlanCopy, load: number, mixEnd: number): MadeLoad {
   const modeIndex = plan.mode[load]!;
-  const mode = problem.model.loads[load]!.modes[modeIndex]!;
+  const { id } = problem.loads[load]!;
+  // Of a load that has begun the search knows only what is ahead of it.
+  const mode = problem.begun?.modes.get(id)?.[modeIndex] ?? problem.model.loads[load]!.modes[modeIndex]!;
   const at = load * MAX_OPERATIONS;
   const starts = mode.operations.map((_, k) => plan.start[at + k]!);
   const ends = mode.operations.map(
@@ -64,7 +67,7 @@ function madeLoad(problem: Problem, plan: PlanCopy, load: number, mixEnd: number
     ends,
     finish,
     delivered: mode.deliveredAt >= 0 ? mode.deliveredAt : finish,
-    takes: takesOf(plan, load),
+    takes: [...(problem.begun?.uses.get(id) ?? []), ...takesOf(plan, load)],
   };
 }
 
@@ -79,6 +82,33 @@ export function madeBatches(problem: Problem, plan: PlanCopy): MadeBatch[] {
     const loads = [...batch.loads].filter((load) => plan.mode[load]! >= 0);
     const made = loads.map((load) => madeLoad(problem, plan, load, end));
     return [{ number: b, site, mixer, start, end, crewRow: plan.mixCrew[b]!, loads: made }];
+  });
+}
+
+/** A load that was begun and is thrown away. */
+export interface ScrappedLoad {
+  readonly begun: BegunLoad;
+  readonly minute: number;
+  readonly why: string;
+  readonly tasks: readonly (BegunTask & { readonly end: number })[];
+  readonly takes: readonly Take[];
+}
+
+/** Loads that were begun and are not in the plan. */
+export function scrappedLoads(problem: Problem, plan: PlanCopy): ScrappedLoad[] {
+  const { begun } = problem;
+  if (!begun) return [];
+  return problem.loads.flatMap((spec, load) => {
+    const one = begun.loads.get(spec.id);
+    if (!one || plan.mode[load]! >= 0) return [];
+    const mixEnd = begun.batches.get(one.batch)!.mix.end!;
+    const minute = one.scrapped?.minute ?? Math.max(begun.at, mixEnd);
+    const why = one.scrapped?.why ?? "There is no room in time for the rest of its way.";
+    const tasks = one.tasks
+      .filter((task) => task.start <= minute)
+      .map((task) => ({ ...task, end: Math.min(task.end ?? minute, minute) }));
+    const takes = (begun.uses.get(spec.id) ?? []).map((take) => ({ ...take, to: Math.min(take.to, minute) }));
+    return [{ begun: one, minute, why, tasks, takes: takes.filter((take) => take.to > take.from) }];
   });
 }
 

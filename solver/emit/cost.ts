@@ -1,7 +1,7 @@
 import type { Cost, CostPart, CrewGroup, VanTrip } from "../../schemas/index.js";
 import { crewCapacity, resolveWhen } from "../calendar.js";
 import type { Problem } from "../problem/index.js";
-import type { MadeBatch, MadeLoad } from "./context.js";
+import type { MadeBatch, MadeLoad, ScrappedLoad } from "./context.js";
 import type { HeatPlan } from "./heat.js";
 
 function part(name: CostPart["for"], amount: number, quantity: number, unit: CostPart["unit"]): CostPart {
@@ -77,7 +77,11 @@ function groupOvertime(problem: Problem, site: string, group: CrewGroup, used: I
   return { minutes, amount };
 }
 
-function overtimePart(problem: Problem, batches: readonly MadeBatch[], loads: readonly MadeLoad[]): CostPart {
+function overtimePart(
+  problem: Problem,
+  batches: readonly MadeBatch[],
+  loads: readonly Pick<MadeLoad, "takes">[],
+): CostPart {
   const { book } = problem.prepared;
   const used = new Map<number, Int32Array>();
   const add = (row: number, from: number, to: number, heads: number): void => {
@@ -85,14 +89,14 @@ function overtimePart(problem: Problem, batches: readonly MadeBatch[], loads: re
     used.set(row, line);
     for (let t = from; t < to; t++) line[t] = line[t]! + heads;
   };
+  const takes = loads.flatMap((load) => load.takes);
   for (const batch of batches) {
+    takes.push(...(problem.begun?.uses.get(problem.batches[batch.number]!.id) ?? []));
     const crew = problem.model.batches[batch.number]!.options[0]!.crew;
     if (batch.crewRow >= 0 && crew) add(batch.crewRow, batch.start, batch.end, crew.heads);
   }
-  for (const load of loads) {
-    for (const take of load.takes)
-      if (book.meanings[take.row]!.kind === "crew") add(take.row, take.from, take.to, take.amount);
-  }
+  for (const take of takes)
+    if (book.meanings[take.row]!.kind === "crew") add(take.row, take.from, take.to, take.amount);
   let minutes = 0;
   let amount = 0;
   for (const [row, line] of used) {
@@ -111,6 +115,7 @@ export function costOf(
   problem: Problem,
   batches: readonly MadeBatch[],
   loads: readonly MadeLoad[],
+  scrapped: readonly ScrappedLoad[],
   heat: HeatPlan,
   vans: readonly VanTrip[],
 ): Cost {
@@ -121,7 +126,7 @@ export function costOf(
     part("oven-energy", heat.ovenCost, heat.ovenKwh, "kWh"),
     part("kettle-energy", heat.kettleCost, heat.kettleKwh, "kWh"),
     part("setpoint-changes", heat.changes * problem.index.weights.setpointChange, heat.changes, "changes"),
-    overtimePart(problem, batches, loads),
+    overtimePart(problem, batches, [...loads, ...scrapped]),
     part(
       "van-runs",
       vans.reduce((sum, van) => sum + runs.get(van.run)!, 0),

@@ -7,6 +7,8 @@ interface Firing {
   readonly start: number;
   readonly end: number;
   readonly tempC: number;
+  /** Nothing bakes: it was on at the instant of a repair, set since then. */
+  readonly setAt?: number;
 }
 
 interface OnTime {
@@ -16,7 +18,7 @@ interface OnTime {
 }
 
 /** By heater: its loads in order of start. */
-function firingsByHeater(problem: Problem, loads: readonly MadeLoad[]): Map<number, Firing[]> {
+function firingsByHeater(problem: Problem, loads: readonly Pick<MadeLoad, "takes">[]): Map<number, Firing[]> {
   const { book } = problem.prepared;
   const byHeater = new Map<number, Firing[]>();
   for (const load of loads) {
@@ -28,6 +30,8 @@ function firingsByHeater(problem: Problem, loads: readonly MadeLoad[]): Map<numb
       byHeater.set(heater, firings);
     }
   }
+  for (const { heater, minute, klass, setAt } of problem.begun?.alight ?? [])
+    byHeater.set(heater, [...(byHeater.get(heater) ?? []), { start: minute, end: minute, tempC: klass, setAt }]);
   for (const firings of byHeater.values()) firings.sort((a, b) => a.start - b.start || a.end - b.end);
   return byHeater;
 }
@@ -39,7 +43,7 @@ function onTimes(problem: Problem, heater: number, firings: readonly Firing[]): 
   for (let i = 0; i < stretches.length; i += 2) {
     const inside = firings.filter((firing) => firing.start >= stretches[i]! && firing.start < stretches[i + 1]!);
     if (inside.length === 0) continue;
-    const to = Math.max(...inside.map((firing) => firing.end));
+    const to = Math.min(stretches[i + 1]!, Math.max(...inside.map((firing) => firing.end)));
     times.push({ from: inside[0]!.start - leadMinutes, to, firings: inside });
   }
   return times;
@@ -57,7 +61,8 @@ function setpointsOf(
   let busyUntil = first.end;
   for (const firing of on.firings.slice(1)) {
     if (firing.tempC !== tempC) {
-      setpoints.push({ at: at(busyUntil), hotFrom: at(busyUntil + change(tempC, firing.tempC)), tempC: firing.tempC });
+      const turned = firing.setAt ?? busyUntil;
+      setpoints.push({ at: at(turned), hotFrom: at(turned + change(tempC, firing.tempC)), tempC: firing.tempC });
       tempC = firing.tempC;
     }
     busyUntil = Math.max(busyUntil, firing.end);
@@ -76,7 +81,7 @@ export interface HeatPlan {
   readonly changes: number;
 }
 
-export function heatPlan(problem: Problem, loads: readonly MadeLoad[], clock: Clock): HeatPlan {
+export function heatPlan(problem: Problem, loads: readonly Pick<MadeLoad, "takes">[], clock: Clock): HeatPlan {
   const byHeater = firingsByHeater(problem, loads);
   const plan = { ovenKwh: 0, ovenCost: 0, kettleKwh: 0, kettleCost: 0, changes: 0 };
   const ovenProgram: DeckProgram[] = [];
@@ -104,7 +109,8 @@ export function heatPlan(problem: Problem, loads: readonly MadeLoad[], clock: Cl
         plan.ovenCost += kwh * price;
         if (counted.has(heater)) return;
         counted.add(heater);
-        for (let i = 1; i < firings.length; i++) if (firings[i]!.tempC !== firings[i - 1]!.tempC) plan.changes++;
+        const loaded = firings.filter((firing) => firing.setAt === undefined);
+        for (let i = 1; i < loaded.length; i++) if (loaded[i]!.tempC !== loaded[i - 1]!.tempC) plan.changes++;
       });
     }
     for (const kettle of site.kettles) {

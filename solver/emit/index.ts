@@ -5,7 +5,15 @@ import type { Problem } from "../problem/index.js";
 import type { PlanCopy } from "../search/state.js";
 import { leastBatchG } from "../trade/dough.js";
 import { cleaningTasks } from "./cleaning.js";
-import { type Clock, createClock, type MadeBatch, type MadeLoad, madeBatches } from "./context.js";
+import {
+  type Clock,
+  createClock,
+  type MadeBatch,
+  type MadeLoad,
+  madeBatches,
+  type ScrappedLoad,
+  scrappedLoads,
+} from "./context.js";
 import { costOf, madePieces } from "./cost.js";
 import { heatPlan } from "./heat.js";
 import { PositionBook } from "./positions.js";
@@ -21,17 +29,25 @@ export interface Imprint {
   readonly reasons?: ReadonlyMap<string, Reason>;
 }
 
-function batchOf(problem: Problem, batch: MadeBatch): Batch {
+function batchOf(problem: Problem, batch: MadeBatch, scrapped: readonly ScrappedLoad[]): Batch {
   const spec = problem.batches[batch.number]!;
   const dough = problem.index.doughs.get(spec.dough)!;
   const mixer = problem.index.sites.get(batch.site)!.mixers.find((candidate) => candidate.id === batch.mixer)!;
-  const doughG = batch.loads.reduce((sum, load) => sum + load.spec.doughG, 0);
+  const lostG = scrapped.reduce((sum, { begun }) => sum + (begun.batch === spec.id ? begun.load.doughG : 0), 0);
+  const doughG = batch.loads.reduce((sum, load) => sum + load.spec.doughG, lostG);
   const spareG = Math.max(0, leastBatchG(mixer, dough) - doughG);
   return { id: spec.id, dough: spec.dough, site: batch.site, massG: doughG + spareG, spareG };
 }
 
-function loadOf(load: MadeLoad, batch: string): Load {
+function scrappedLoadOf(problem: Problem, { begun, minute, why }: ScrappedLoad, clock: Clock): Load {
+  const { lostPieces: _, ...load } = begun.load;
+  const site = problem.begun!.batches.get(begun.batch)!.mix.task.site;
+  return { ...load, orders: [], surplusPieces: load.pieces, scrapped: { at: clock(minute, site), why } };
+}
+
+function loadOf(problem: Problem, load: MadeLoad, batch: string): Load {
   const { spec, meaning } = load;
+  const lostPieces = problem.begun?.loads.get(spec.id)?.load.lostPieces ?? 0;
   const names = tubNames(load);
   return {
     id: spec.id,
@@ -46,7 +62,8 @@ function loadOf(load: MadeLoad, batch: string): Load {
     doughG: spec.doughG,
     tubs: meaning.tubsG.map((doughG, i) => ({ id: names[i]!, doughG })),
     orders: mergedShares(spec),
-    surplusPieces: spec.pieces - spec.portions.reduce((sum, portion) => sum + portion.pieces, 0),
+    surplusPieces: spec.pieces - lostPieces - spec.portions.reduce((sum, portion) => sum + portion.pieces, 0),
+    ...(lostPieces > 0 ? { lostPieces } : {}),
   };
 }
 
@@ -56,17 +73,29 @@ function mergedShares(spec: MadeLoad["spec"]): Load["orders"] {
   return [...byLine].map(([line, pieces]) => ({ line, pieces }));
 }
 
-function vanTrips(problem: Problem, loads: readonly MadeLoad[], clock: Clock): VanTrip[] {
+function vanTrips(
+  problem: Problem,
+  loads: readonly MadeLoad[],
+  scrapped: readonly ScrappedLoad[],
+  clock: Clock,
+): VanTrip[] {
+  const before = problem.index.day.inForce?.vans ?? [];
   return problem.index.trips.flatMap((trip) => {
-    const riding = loads.filter((load) => load.meaning.trip === trip);
-    if (riding.length === 0) return [];
+    const shares = loads
+      .filter((load) => load.meaning.trip === trip)
+      .map((load) => ({ load: load.spec.id, positions: load.mode.tripAmount }));
+    for (const { begun, tasks } of scrapped) {
+      if (!tasks.some(({ task }) => task.van === trip.id)) continue;
+      shares.push(...before.flatMap((van) => van.loads.filter((share) => share.load === begun.load.id)));
+    }
+    if (shares.length === 0) return [];
     return [
       {
         id: trip.id,
         run: trip.run.id,
         departs: clock(trip.departs, trip.run.from),
         arrives: clock(trip.arrives, trip.run.to),
-        loads: riding.map((load) => ({ load: load.spec.id, positions: load.mode.tripAmount })),
+        loads: shares,
       },
     ];
   });
@@ -124,14 +153,16 @@ export function emitTimetable(problem: Problem, plan: PlanCopy, imprint: Imprint
   const clock = createClock(problem);
   const batches = madeBatches(problem, plan);
   const loads = batches.flatMap((batch) => batch.loads);
+  const scrapped = scrappedLoads(problem, plan);
   const writer = new TaskWriter(problem, clock, new PositionBook(problem, loads));
-  const heat = heatPlan(problem, loads, clock);
-  const vans = vanTrips(problem, loads, clock);
+  const heat = heatPlan(problem, [...loads, ...scrapped], clock);
+  const vans = vanTrips(problem, loads, scrapped, clock);
   const orders = outcomes(problem, loads, clock, imprint.reasons);
-  const cost = costOf(problem, batches, loads, heat, vans);
+  const cost = costOf(problem, batches, loads, scrapped, heat, vans);
   const tasks = [
     ...batches.flatMap((batch) => [writer.mix(batch), ...batch.loads.flatMap((load) => writer.load(load))]),
-    ...cleaningTasks(problem, batches, clock),
+    ...scrapped.flatMap((load) => writer.scrapped(load)),
+    ...cleaningTasks(problem, batches, scrapped, clock),
   ];
   const byStart = tasks.map((task) => ({ task, at: Date.parse(task.start) }));
   byStart.sort((a, b) => a.at - b.at || (a.task.id < b.task.id ? -1 : 1));
@@ -143,8 +174,13 @@ export function emitTimetable(problem: Problem, plan: PlanCopy, imprint: Imprint
     seed: imprint.seed,
     iterations: imprint.iterations,
     ...(imprint.bound === undefined ? {} : boundAndGap(imprint.bound, cost.total)),
-    batches: batches.map((batch) => batchOf(problem, batch)),
-    loads: batches.flatMap((batch) => batch.loads.map((load) => loadOf(load, problem.batches[batch.number]!.id))),
+    batches: batches.map((batch) => batchOf(problem, batch, scrapped)),
+    loads: [
+      ...batches.flatMap((batch) =>
+        batch.loads.map((load) => loadOf(problem, load, problem.batches[batch.number]!.id)),
+      ),
+      ...scrapped.map((load) => scrappedLoadOf(problem, load, clock)),
+    ],
     tasks: byStart.map(({ task }) => task),
     ovenProgram: heat.ovenProgram,
     kettleProgram: heat.kettleProgram,

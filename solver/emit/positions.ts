@@ -64,6 +64,11 @@ function colour(stays: readonly Stay[], reserved: readonly (readonly Stay[])[]):
 function lockedPositions(problem: Problem, loads: readonly MadeLoad[]): Map<string, Set<string>> {
   const fixed = new Map<string, Set<string>>();
   for (const load of loads) {
+    for (const begun of problem.begun?.loads.get(load.spec.id)?.tasks ?? []) {
+      const { places } = begun.task;
+      if (!places || (load.meaning.isCarried && begun.end === null)) continue;
+      fixed.set(`${load.number} ${begun.start}`, new Set(places.map(({ unit, position }) => `${unit} ${position}`)));
+    }
     for (const task of problem.kept.locked.get(load.spec.id) ?? []) {
       if (!task.places || task.places.length === 0) continue;
       const key = `${load.number} ${minuteIn(problem.index, task.start)}`;

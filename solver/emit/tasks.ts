@@ -1,9 +1,11 @@
 import type { CrewUse, Dip, Task } from "../../schemas/index.js";
 import { formatInstantSeconds } from "../calendar.js";
+import type { BegunLoad, BegunTask } from "../problem/begun.js";
 import type { Problem } from "../problem/index.js";
+import { minuteIn } from "../problem/kept.js";
 import type { StepTrace } from "../problem/modes.js";
 import { dips } from "../trade/kettle.js";
-import type { Clock, MadeBatch, MadeLoad } from "./context.js";
+import type { Clock, MadeBatch, MadeLoad, ScrappedLoad } from "./context.js";
 import type { PositionBook } from "./positions.js";
 
 /** Names of a load's pans (D2). */
@@ -29,6 +31,8 @@ export class TaskWriter {
 
   mix(batch: MadeBatch): Task {
     const spec = this.problem.batches[batch.number]!;
+    const begun = this.problem.begun?.batches.get(spec.id)?.mix;
+    if (begun) return this.asItWas(begun, begun.end!);
     const option = this.problem.model.batches[batch.number]!.options[0]!;
     const crew = batch.crewRow >= 0 ? { crew: this.crewUse(batch.crewRow, option.crew!.heads) } : {};
     return {
@@ -47,7 +51,43 @@ export class TaskWriter {
     );
     const { trip, handOver } = load.meaning;
     if (trip && handOver === "baked") tasks.push(this.ride(load));
-    return tasks;
+    const begun = this.problem.begun?.loads.get(load.spec.id);
+    return begun ? tasks.flatMap((task) => this.asBegun(load, begun, task)) : tasks;
+  }
+
+  /** Tasks of a load that is thrown away, as far as they went. */
+  scrapped({ tasks }: ScrappedLoad): Task[] {
+    return tasks.map((begun) => this.asItWas(begun, begun.end!));
+  }
+
+  /** What has begun is copied from the timetable in force, at its real times. */
+  private asBegun(load: MadeLoad, { tasks }: BegunLoad, task: Task): Task[] {
+    const begun = tasks.find((candidate) => candidate.task.id === task.id);
+    if (!begun) return [task];
+    const end = this.minute(task.end);
+    const second = tasks.find((candidate) => candidate.task.id === `${task.id}-2`);
+    if (begun.cutAt !== undefined && second)
+      return [this.asItWas(begun, begun.cutAt), this.asItWas(second, second.end!)];
+    if (begun.cutAt !== undefined) return [this.asItWas(begun, begun.cutAt), { ...task, id: `${task.id}-2` }];
+    const carried = tasks.find((candidate) => candidate.task.id === `${task.id}-carried`);
+    if (carried) return [this.asItWas(begun, begun.end!), this.asItWas(carried, carried.end ?? end)];
+    if (begun.end !== null) return [this.asItWas(begun, begun.end)];
+    if (!load.meaning.isCarried || begun.carriedAt === undefined || begun.carriedAt >= end)
+      return [this.asItWas(begun, end)];
+    const from = Math.max(begun.carriedAt, this.problem.begun!.at);
+    return [this.asItWas(begun, from), { ...task, id: `${task.id}-carried`, start: this.clock(from, task.site) }];
+  }
+
+  private asItWas({ task, start }: BegunTask, end: number): Task {
+    const last =
+      task.van === undefined
+        ? task.site
+        : (this.problem.index.trips.find(({ id }) => id === task.van)?.run.to ?? task.site);
+    return { ...task, start: this.clock(start, task.site), end: this.clock(end, last) };
+  }
+
+  private minute(instant: string): number {
+    return minuteIn(this.problem.index, instant);
   }
 
   private at(site: string, start: number, end: number): Pick<Task, "site" | "start" | "end"> {

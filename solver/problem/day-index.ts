@@ -11,6 +11,7 @@ import type {
   Weights,
 } from "../../schemas/index.js";
 import { departures, resolveWhen, resolveWindow } from "../calendar.js";
+import { asToldMinute, linesAsTold, slowness, tripDelays } from "./told.js";
 
 /** An order line with its times in minutes of the window. */
 export interface Want {
@@ -40,6 +41,11 @@ export interface OutageTimes {
   readonly to: number;
 }
 
+/** Positions numbered above `positions` are out of use for a while. */
+export interface Shrinkage extends OutageTimes {
+  readonly positions: number;
+}
+
 /** A valid day, looked up by id, with every time resolved to minutes of its window. */
 export interface DayIndex {
   readonly day: DayDocuments;
@@ -54,6 +60,11 @@ export interface DayIndex {
   readonly wants: readonly Want[];
   readonly trips: readonly TripTimes[];
   readonly outages: readonly OutageTimes[];
+  readonly shrinkages: readonly Shrinkage[];
+  /** Minute at which things stand as told: what has started before stays. Null: nothing has. */
+  readonly at: number | null;
+  /** By unit: percent of the usual minutes. */
+  readonly slowness: ReadonlyMap<string, number>;
   readonly weights: Required<Weights>;
   readonly maxPansPerLoad: number;
 }
@@ -95,11 +106,22 @@ function outageTimes(
   });
 }
 
+function shrinkages(day: DayDocuments, origin: number, horizon: number, sites: ReadonlyMap<string, Site>): Shrinkage[] {
+  return day.happenings.happenings.flatMap((happening) => {
+    if (happening.kind !== "smaller") return [];
+    const zone = sites.get(happening.unit.split("/")[0]!)!.timeZone;
+    const from = Math.max(0, minuteOf(happening.from, zone, "smaller from") - origin);
+    const to = happening.to === undefined ? horizon : minuteOf(happening.to, zone, "smaller to") - origin;
+    return [{ unit: happening.unit, positions: happening.positions, from, to: Math.min(horizon, to) }];
+  });
+}
+
 function tripTimes(day: DayDocuments, origin: number, horizon: number, sites: ReadonlyMap<string, Site>): TripTimes[] {
+  const delays = tripDelays(day);
   return day.network.vanRuns.flatMap((run) => {
     const zone = sites.get(run.from)!.timeZone;
     return departures(run, zone, { fromMinute: origin, toMinute: origin + horizon }).flatMap(({ minute, date }) => {
-      const departs = minute - origin;
+      const departs = minute - origin + (delays.get(`${run.id}-${date}`) ?? 0);
       const arrives = departs + run.travelMinutes;
       const trip = {
         id: `${run.id}-${date}`,
@@ -131,6 +153,7 @@ export function indexDay(day: DayDocuments): DayIndex {
   const origin = window.fromMinute;
   const horizon = window.toMinute - window.fromMinute;
   const sites = byId(day.network.sites);
+  const at = asToldMinute(day, sites);
   return {
     day,
     origin,
@@ -140,7 +163,10 @@ export function indexDay(day: DayDocuments): DayIndex {
     doughs: byId(day.catalogue.doughs),
     panTypes: byId(day.network.panTypes),
     tubTypes: byId(day.network.tubTypes),
-    wants: day.orders.lines.map((line) => want(line, day.settings, origin, sites)),
+    at: at === null ? null : Math.max(0, Math.min(horizon, at - origin)),
+    slowness: slowness(day),
+    shrinkages: shrinkages(day, origin, horizon, sites),
+    wants: linesAsTold(day).map((line) => want(line, day.settings, origin, sites)),
     trips: tripTimes(day, origin, horizon, sites),
     outages: outageTimes(day, origin, horizon, sites),
     weights: { ...DEFAULT_WEIGHTS, ...day.settings.weights },

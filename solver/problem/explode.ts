@@ -33,6 +33,8 @@ export interface LoadSpec {
   readonly pans: number;
   readonly doughG: number;
   readonly portions: readonly Portion[];
+  /** The trip that it rides in the timetable in force: it can go on doing so. */
+  readonly trip?: string;
 }
 
 /** Portions due within so many minutes of the first may share a load. */

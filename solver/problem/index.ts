@@ -1,21 +1,17 @@
-import type { Task } from "../../schemas/index.js";
 import type { Batch, Load, MixOption, SearchModel } from "../search/model.js";
 import { FORBIDDEN } from "../search/model.js";
 import { allergensOfDough, leastBatchG, mixerLimitG } from "../trade/dough.js";
+import type { Begun } from "./begun.js";
 import type { DayIndex } from "./day-index.js";
 import type { LoadSpec } from "./explode.js";
-import { type Kept, minuteIn, pinMode } from "./kept.js";
+import { type Keeping, keepingLocks, type MadeMix, type MixMeaning } from "./keeping.js";
+import type { Kept } from "./kept.js";
 import { type MadeMode, type ModeMeaning, modesOf } from "./modes.js";
 import type { Prepared } from "./prepare.js";
 import { MILLS } from "./site-rows.js";
 import type { BatchSpec } from "./size.js";
+import { slowed } from "./told.js";
 import { benchClassKey } from "./uses.js";
-
-/** What a mix option of the search means. */
-export interface MixMeaning {
-  readonly site: string;
-  readonly mixer: string;
-}
 
 /** A day as the search sees it, with the meaning of everything in it. Nothing in it changes while the search runs. */
 export interface Problem {
@@ -29,7 +25,11 @@ export interface Problem {
   /** Loads that no site can make, whatever the hour. */
   readonly unmakeable: readonly LoadSpec[];
   readonly kept: Kept;
+  /** What has begun of the plan in force, when there is one that is repaired. */
+  readonly begun?: Begun;
 }
+
+export type { MixMeaning } from "./keeping.js";
 
 /** Whole thousandths, never more than the amount: the bound counts on it. */
 function wholeMills(amount: number): number {
@@ -59,11 +59,7 @@ function costTables(index: DayIndex, load: LoadSpec): { late: Int32Array; early:
   };
 }
 
-function mixOptions(
-  prepared: Prepared,
-  batch: BatchSpec,
-  sites: ReadonlySet<string>,
-): { option: MixOption; meaning: MixMeaning }[] {
+function mixOptions(prepared: Prepared, batch: BatchSpec, sites: ReadonlySet<string>): MadeMix[] {
   const { index, request } = prepared;
   const dough = index.doughs.get(batch.dough)!;
   const massG = batch.loads.reduce((sum, load) => sum + load.doughG, 0);
@@ -79,9 +75,9 @@ function mixOptions(
       const option: MixOption = {
         site: request.siteNumbers.get(site.id)!,
         row: mixers.get(`${mixer.id} ${key}`)!,
-        minutes: dough.mixMinutes,
+        minutes: slowed(dough.mixMinutes, index.slowness.get(`${site.id}/${mixer.id}`)),
         crew: heads > 0 ? { rows: Int32Array.from(groups, (group) => crew.get(group.id)!), heads, minutes: 0 } : null,
-        from: 0,
+        from: index.at ?? 0,
         to: index.horizon,
       };
       return [{ option, meaning: { site: site.id, mixer: mixer.id } }];
@@ -90,7 +86,7 @@ function mixOptions(
 }
 
 /** Options at the site that the assignment chose come first: the first plan is made there. */
-function preferredFirst(batch: BatchSpec, options: ReturnType<typeof mixOptions>): ReturnType<typeof mixOptions> {
+function preferredFirst(batch: BatchSpec, options: MadeMix[]): MadeMix[] {
   return [...options].sort(
     (a, b) => Number(b.meaning.site === batch.mixSite) - Number(a.meaning.site === batch.mixSite),
   );
@@ -102,41 +98,13 @@ function commonSites(made: readonly (readonly MadeMode[])[]): ReadonlySet<string
   return new Set([...(sets[0] ?? [])].filter((site) => sets.every((set) => set.has(site))));
 }
 
-/** A load with a lock, or of a locked mix, has first the mode in which all of it stays, then those in which only what is locked does. */
-function modesUnderLocks(prepared: Prepared, kept: Kept, batch: string, load: LoadSpec): MadeMode[] {
-  const made = modesOf(prepared.request, load);
-  const locked = kept.locked.get(load.id) ?? [];
-  const before = kept.before.get(load.id);
-  if (!before || (locked.length === 0 && !kept.locked.has(batch))) return made;
-  const pinned = (tasks: readonly Task[]): MadeMode[] =>
-    made.flatMap((mode) => pinMode(prepared.index, prepared.book, mode, before, tasks) ?? []);
-  return [...pinned(kept.tasks.get(load.id) ?? locked), ...(locked.length > 0 ? pinned(locked) : made)];
-}
-
-/** A kept batch is mixed as it was, if it can be; only a locked mix must. */
-function optionsUnderLocks(
+/** Builds the search's problem from batches of loads. */
+export function buildProblem(
   prepared: Prepared,
   kept: Kept,
-  spec: BatchSpec,
-  options: ReturnType<typeof mixOptions>,
-): ReturnType<typeof mixOptions> {
-  const task = kept.tasks.get(spec.id)?.[0];
-  if (!task) return options;
-  const start = minuteIn(prepared.index, task.start);
-  const asItWas = options.flatMap(({ option, meaning }) => {
-    if (`${meaning.site}/${meaning.mixer}` !== task.unit) return [];
-    const group = task.crew?.group;
-    const crew = option.crew && {
-      ...option.crew,
-      rows: option.crew.rows.filter((row) => prepared.book.meanings[row]!.of === group),
-    };
-    return [{ option: { ...option, crew, from: start, to: start }, meaning }];
-  });
-  return kept.locked.has(spec.id) ? asItWas : [...asItWas, ...options];
-}
-
-/** Builds the search's problem from batches of loads. */
-export function buildProblem(prepared: Prepared, kept: Kept, batchSpecs: readonly BatchSpec[]): Problem {
+  batchSpecs: readonly BatchSpec[],
+  keeping: Keeping = keepingLocks(prepared, kept),
+): Problem {
   const { index, book, trips } = prepared;
   const loadSpecs: LoadSpec[] = [];
   const modes: ModeMeaning[][] = [];
@@ -146,39 +114,65 @@ export function buildProblem(prepared: Prepared, kept: Kept, batchSpecs: readonl
   const placedSpecs: BatchSpec[] = [];
   const unmakeable: LoadSpec[] = [];
   for (const spec of batchSpecs) {
-    const made = spec.loads.map((load) => ({ load, made: modesUnderLocks(prepared, kept, spec.id, load) }));
+    const made = spec.loads.map((load) => ({
+      load,
+      made: keeping.modes(spec.id, load, modesOf(prepared.request, load)),
+    }));
     const possible = made.filter((entry) => entry.made.length > 0);
     const sites = commonSites(possible.map((entry) => entry.made));
-    const options = optionsUnderLocks(
-      prepared,
-      kept,
+    const options = keeping.options(
       spec,
       preferredFirst(spec, mixOptions(prepared, { ...spec, loads: possible.map(({ load }) => load) }, sites)),
     );
     const used = options.length > 0 ? possible : [];
     for (const { load } of made) if (!used.some((entry) => entry.load === load)) unmakeable.push(load);
     if (used.length === 0) continue;
-    const isPinned = kept.locked.has(spec.id) || spec.loads.some((load) => kept.locked.has(load.id));
     const numbers = used.map(({ load, made: own }) => {
       const { late, early, drop } = costTables(index, load);
       loadSpecs.push(load);
       modes.push(own.map(({ meaning }) => meaning));
       const modeList = own.map(({ mode }) => mode);
+      const home = keeping.loadHome?.(load, own);
       return (
         loads.push({
           batch: batches.length,
           dropCost: drop,
-          pinned: kept.locked.has(load.id) || kept.locked.has(spec.id),
+          pinned: keeping.isLoadPinned(spec.id, load.id),
           lateCost: late,
           earlyCost: early,
           modes: modeList,
+          ...(home ? { home } : {}),
         }) - 1
       );
     });
     placedSpecs.push({ ...spec, loads: used.map(({ load }) => load) });
     mixes.push(options.map(({ meaning }) => meaning));
-    batches.push({ options: options.map(({ option }) => option), loads: Int32Array.from(numbers), pinned: isPinned });
+    const home = keeping.mixHome?.(spec, options);
+    batches.push({
+      options: options.map(({ option }) => option),
+      loads: Int32Array.from(numbers),
+      pinned: keeping.isBatchPinned(spec),
+      ...(home ? { home } : {}),
+    });
   }
-  const model: SearchModel = { ...book.arrays(), trips, batches, loads };
-  return { index, prepared, model, loads: loadSpecs, modes, batches: placedSpecs, mixes, unmakeable, kept };
+  keeping.settle?.();
+  const model: SearchModel = {
+    ...book.arrays(),
+    ...(keeping.firings ? { firings: keeping.firings } : {}),
+    trips,
+    batches,
+    loads,
+  };
+  return {
+    index,
+    prepared,
+    model,
+    loads: loadSpecs,
+    modes,
+    batches: placedSpecs,
+    mixes,
+    unmakeable,
+    kept,
+    ...(keeping.begun ? { begun: keeping.begun } : {}),
+  };
 }

@@ -17,6 +17,7 @@ import { tubsFor } from "./containers.js";
 import type { DayIndex, TripTimes } from "./day-index.js";
 import type { LoadSpec } from "./explode.js";
 import type { SiteRows } from "./site-rows.js";
+import { slowed } from "./told.js";
 import { benchClassKey, kettleClassKey } from "./uses.js";
 
 /** Which part of the chain a step of the route is. */
@@ -38,6 +39,8 @@ export interface ModeMeaning {
   readonly steps: readonly StepTrace[];
   /** Dough in each tub, g; empty when nothing is retarded in tubs. */
   readonly tubsG: readonly number[];
+  /** Its items are carried to other positions because their unit fails (D21). */
+  readonly isCarried?: boolean;
 }
 
 export interface MadeMode {
@@ -95,6 +98,7 @@ function usefulTrips(index: DayIndex, load: LoadSpec): TripTimes[] {
   const lateRuns = new Set<string>();
   return index.trips.filter((trip) => {
     if (trip.run.to !== load.deliverTo) return false;
+    if (trip.id === load.trip) return true;
     if (trip.delivered <= lastDue) return true;
     const isFirst = !lateRuns.has(trip.run.id);
     lateRuns.add(trip.run.id);
@@ -122,7 +126,13 @@ function waysOf(index: DayIndex, load: LoadSpec, dough: Dough, route: Route): Wa
 const decksKnown = new WeakMap<SiteRows, Map<string, readonly Alternative[]>>();
 
 /** Decks of a site that take so many pans at the temperature; one list for all loads alike, for there are many of both. */
-function decksFor(rows: SiteRows, step: BakeStep, panType: string, pans: number): readonly Alternative[] {
+function decksFor(
+  rows: SiteRows,
+  step: BakeStep,
+  panType: string,
+  pans: number,
+  slowness: ReadonlyMap<string, number>,
+): readonly Alternative[] {
   let known = decksKnown.get(rows);
   if (!known) {
     known = new Map();
@@ -136,7 +146,7 @@ function decksFor(rows: SiteRows, step: BakeStep, panType: string, pans: number)
       .map((deck) => ({
         row: deck.row,
         amount: pans,
-        minutes: step.minutes + deck.oven.decks[deck.deckIndex]!.doorRecoveryMinutes,
+        minutes: slowed(step.minutes + deck.oven.decks[deck.deckIndex]!.doorRecoveryMinutes, slowness.get(deck.unit)),
       }));
     known.set(key, alternatives);
   }
@@ -336,8 +346,17 @@ class ChainBuilder {
     const key = benchClassKey(allergensOfProduct(this.request.index.day.catalogue, this.product));
     const alternatives = rows.site.benches
       .filter((bench) => bench.places >= step.heads)
-      .map((bench) => ({ row: rows.benches.get(`${bench.id} ${key}`)!, amount: step.heads, minutes }));
-    return this.operation(alternatives, this.crew(rows, step.skill, step.heads, 0));
+      .map((bench) => ({
+        row: rows.benches.get(`${bench.id} ${key}`)!,
+        amount: step.heads,
+        minutes: this.slowed(minutes, `${site}/${bench.id}`),
+      }));
+    // After the bake a chain's minutes are the same wherever it is done: a slow bench is left out while there is another.
+    const least = Math.min(...alternatives.map((alternative) => alternative.minutes));
+    return this.operation(
+      alternatives.filter((alternative) => alternative.minutes === least),
+      this.crew(rows, step.skill, step.heads, 0),
+    );
   }
 
   private boil(step: BoilStep, rows: SiteRows): Operation | null {
@@ -345,17 +364,27 @@ class ChainBuilder {
     const alternatives: Alternative[] = [];
     for (const kettle of rows.site.kettles) {
       const minutes = boilMinutes(kettle, step, this.product, this.dough, this.load.pieces);
-      if (minutes !== null) alternatives.push({ row: rows.kettles.get(`${kettle.id} ${key}`)!, amount: 1, minutes });
+      if (minutes === null) continue;
+      alternatives.push({
+        row: rows.kettles.get(`${kettle.id} ${key}`)!,
+        amount: 1,
+        minutes: this.slowed(minutes, `${rows.site.id}/${kettle.id}`),
+      });
     }
     return this.operation(alternatives, this.crew(rows, step.skill, step.heads, 0));
   }
 
   private bake(step: BakeStep, rows: SiteRows): Operation | null {
     const { pans } = this.load;
-    const alternatives = decksFor(rows, step, this.product.panType, pans);
+    const alternatives = decksFor(rows, step, this.product.panType, pans, this.request.index.slowness);
     const attend = step.attendMinutes ?? 0;
     const crew = attend > 0 ? this.crew(rows, step.skill!, step.heads!, attend) : undefined;
     return this.operation(alternatives, crew);
+  }
+
+  /** Minutes on a unit that may be slower than usual (D21). */
+  private slowed(minutes: number, unit: string): number {
+    return slowed(minutes, this.request.index.slowness.get(unit));
   }
 
   /** `crew` null: nobody there has the skill; undefined: nobody needed. */

@@ -30,6 +30,7 @@ function unique<T>(items: readonly T[], key: (item: T) => string): T[] {
 
 function orderedProducts(index: DayIndex): Product[] {
   const ids = new Set(index.wants.map((want) => want.line.product));
+  for (const { product } of index.day.inForce?.loads ?? []) if (index.products.has(product)) ids.add(product);
   return [...ids].map((id) => index.products.get(id)!);
 }
 
@@ -67,7 +68,7 @@ function containerKinds(index: DayIndex, products: readonly Product[], site: Sit
     const dough = index.doughs.get(product.dough)!;
     const panType = index.panTypes.get(product.panType)!;
     const perPan = Math.max(1, piecesPerPan(product, panType).count);
-    const pieces = ordered.get(product.id)!;
+    const pieces = ordered.get(product.id) ?? 0;
     product.routes.forEach((route, r) => {
       const retard = route.steps.findIndex((step) => step.does === "retard");
       if (retard < 0) return;

@@ -63,6 +63,18 @@ export class RowBook {
     this.lines[row]!.fill(0, Math.max(0, from), Math.min(this.horizon, to));
   }
 
+  /** At most so much is free on the row in [from, to). */
+  shrink(row: number, from: number, to: number, most: number): void {
+    const line = this.lines[row]!;
+    for (let t = Math.max(0, from); t < Math.min(this.horizon, to); t++) line[t] = Math.min(line[t]!, most);
+  }
+
+  /** No less than so much is free at a minute. */
+  atLeast(row: number, minute: number, amount: number): void {
+    const line = this.lines[row]!;
+    if (minute < this.horizon && line[minute]! < amount) line[minute] = amount;
+  }
+
   /** Work on `row` keeps `other` clear from `before` minutes before it to `after` minutes after it. */
   exclude(row: number, other: number, before: number, after: number): void {
     this.conflictLists[row]!.push(other, before, after);
@@ -84,6 +96,36 @@ export class RowBook {
 
   heaterAt(row: number): number {
     return this.heaterOf[row]!;
+  }
+
+  classAt(row: number): number {
+    return this.classOf[row]!;
+  }
+
+  /** The row's heater has stretches other than before. */
+  setStretches(heater: number, stretches: Int32Array): void {
+    this.heaters[heater] = { ...this.heaters[heater]!, stretches };
+  }
+
+  /**
+   * Takes an amount of a row for good in [from, to), and blocks its rivals by `block` as far as they are excluded; after it as if it had
+   * lasted until `rivalsTo`.
+   */
+  use(row: number, from: number, to: number, amount: number, block: number, rivalsTo = to): void {
+    const lower = (line: Int32Array, low: number, high: number, by: number): void => {
+      for (let t = Math.max(0, low); t < Math.min(this.horizon, high); t++) line[t] = line[t]! - by;
+    };
+    lower(this.lines[row]!, from, to, amount);
+    const conflicts = this.conflictLists[row]!;
+    for (let c = 0; c < conflicts.length; c += 3)
+      lower(this.lines[conflicts[c]!]!, from - conflicts[c + 1]!, rivalsTo + conflicts[c + 2]!, block);
+  }
+
+  /** Everything is plentiful before a minute, but for vans, whose rows do not go by time. */
+  freePast(minute: number, plenty: number): void {
+    this.lines.forEach((line, row) => {
+      if (this.meanings[row]!.kind !== "van") line.fill(plenty, 0, Math.max(0, minute));
+    });
   }
 
   /** Capacity of a row at a minute. */

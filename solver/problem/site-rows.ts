@@ -119,6 +119,9 @@ function classRows(
 
 function closeOutages(index: DayIndex, book: RowBook, unit: string, rows: Iterable<number>): void {
   for (const outage of outagesOf(index, unit)) for (const row of rows) book.close(row, outage.from, outage.to);
+  for (const small of index.shrinkages) {
+    if (small.unit === unit) for (const row of rows) book.shrink(row, small.from, small.to, small.positions);
+  }
 }
 
 /** The stretches of the window between outages, as from..to pairs. */
@@ -314,29 +317,38 @@ function shelfCount(index: DayIndex, fridge: Fridge, shelf: Shelf, container: Co
   return positionsOnShelf(fridge, shelf, { kind: "pan", panType, itemHeightMm, itemMassG }).count;
 }
 
+/** When a position of a shelf is out of use: with its shelf, its fridge, or because the shelf has become smaller. */
+function closuresOf(index: DayIndex, unit: string, position: number): { from: number; to: number }[] {
+  const small = index.shrinkages.filter((shrinkage) => shrinkage.unit === unit && position > shrinkage.positions);
+  return [...outagesOf(index, unit), ...small];
+}
+
 function shelfRows(index: DayIndex, book: RowBook, site: Site, containers: readonly ContainerKind[]): ShelfGroup[] {
   const heatRows = new Map<string, number>();
   for (const fridge of site.fridges) {
     const unit = `${site.id}/${fridge.id}`;
     heatRows.set(fridge.id, book.add({ kind: "fridge-heat", site: site.id, unit }, Math.floor(fridge.heatRemovalW)));
   }
-  const groups = new Map<string, { group: Omit<ShelfGroup, "row">; positions: ShelfPosition[] }>();
+  const groups = new Map<
+    string,
+    { group: Omit<ShelfGroup, "row">; positions: ShelfPosition[]; closed: readonly { from: number; to: number }[] }
+  >();
   for (const { fridge, shelf, container, count } of shelfPlan(site, index, containers)) {
     const unit = `${site.id}/${fridge.id}/${shelf.id}`;
-    const service = outagesOf(index, unit)
-      .map((outage) => `${outage.from}-${outage.to}`)
-      .join(",");
-    const key = `${fridge.id} ${container.key} ${service}`;
-    let entry = groups.get(key);
-    if (!entry) {
-      const positions: ShelfPosition[] = [];
-      const heatRow = heatRows.get(fridge.id)!;
-      entry = { positions, group: { fridge, heatRow, container: container.key, positions } };
-      groups.set(key, entry);
+    for (let position = 1; position <= count; position++) {
+      const closed = closuresOf(index, unit, position);
+      const key = `${fridge.id} ${container.key} ${closed.map(({ from, to }) => `${from}-${to}`).join(",")}`;
+      let entry = groups.get(key);
+      if (!entry) {
+        const positions: ShelfPosition[] = [];
+        const heatRow = heatRows.get(fridge.id)!;
+        entry = { positions, closed, group: { fridge, heatRow, container: container.key, positions } };
+        groups.set(key, entry);
+      }
+      entry.positions.push({ unit, position });
     }
-    for (let position = 1; position <= count; position++) entry.positions.push({ unit, position });
   }
-  return [...groups.values()].map(({ group, positions }) => {
+  return [...groups.values()].map(({ group, positions, closed }) => {
     const meaning = {
       kind: "fridge-positions" as const,
       site: site.id,
@@ -344,7 +356,7 @@ function shelfRows(index: DayIndex, book: RowBook, site: Site, containers: reado
       of: group.container,
     };
     const row = book.add(meaning, positions.length);
-    closeOutages(index, book, positions[0]!.unit, [row]);
+    for (const { from, to } of closed) book.close(row, from, to);
     return { ...group, row };
   });
 }

@@ -19,6 +19,7 @@ import type {
 } from "../../schemas/index.js";
 import type { Report } from "./breach.js";
 import { dateStamp, instantSeconds, midnights, wallAt, whenMinute } from "./time.js";
+import { type BegunFact, begunFacts, toldLines, tripDelay } from "./told.js";
 
 /** A task with its times as epoch minutes (NaN where malformed). */
 export interface TaskFact {
@@ -63,6 +64,9 @@ export interface Facts {
   readonly loads: readonly LoadFact[];
   readonly loadsById: ReadonlyMap<string, LoadFact>;
   readonly trips: ReadonlyMap<string, TripFact>;
+  /** Epoch minute at which things stand as told, and what of the timetable in force has begun by then; null without one. */
+  readonly at: number | null;
+  readonly begun: ReadonlyMap<string, BegunFact>;
 }
 
 export function byId<T extends { readonly id: string }>(items: readonly T[]): ReadonlyMap<string, T> {
@@ -80,15 +84,16 @@ function tripsOf(
     const zone = sites.get(run.from)?.timeZone;
     if (zone === undefined) continue;
     for (const midnight of midnights(run.days, zone, from, to)) {
-      const departs = wallAt(midnight, run.departs, zone);
       const id = `${run.id}-${dateStamp(midnight)}`;
+      const departs = wallAt(midnight, run.departs, zone) + tripDelay(day, id);
       trips.set(id, { id, run, departs, arrives: departs + run.travelMinutes });
     }
   }
   return trips;
 }
 
-export function gatherFacts(day: DayDocuments, timetable: Timetable, report: Report): Facts {
+export function gatherFacts(documents: DayDocuments, timetable: Timetable, report: Report): Facts {
+  const day = { ...documents, orders: { ...documents.orders, lines: toldLines(documents) } };
   const sites = byId(day.network.sites);
   const products = byId(day.catalogue.products);
   const doughs = byId(day.catalogue.doughs);
@@ -96,6 +101,7 @@ export function gatherFacts(day: DayDocuments, timetable: Timetable, report: Rep
   const zone = day.network.sites[0]!.timeZone;
   const from = whenMinute(day.settings.window.from, zone);
   const to = whenMinute(day.settings.window.to, zone);
+  const at = day.happenings.at === undefined ? null : whenMinute(day.happenings.at, zone);
   const tasks = timetable.tasks.map((task) => ({
     task,
     start: instantSeconds(task.start) / 60,
@@ -136,6 +142,13 @@ export function gatherFacts(day: DayDocuments, timetable: Timetable, report: Rep
     const own = [...(ofLoad.get(load.id) ?? [])].sort((a, b) => a.start - b.start || a.end - b.end);
     loads.push({ load, product, dough, route, batch, mix: mixes.get(batch.id) ?? null, tasks: own });
   }
+  const trips = tripsOf(day, sites, from, to);
+  const rides = new Map(
+    [...trips].map(([id, { departs, arrives, run }]) => [
+      id,
+      { from: departs - run.loadMinutes, to: arrives + run.unloadMinutes },
+    ]),
+  );
   return {
     day,
     timetable,
@@ -151,12 +164,23 @@ export function gatherFacts(day: DayDocuments, timetable: Timetable, report: Rep
     loadsById: new Map(loads.map((fact) => [fact.load.id, fact])),
     panTypes: byId(day.network.panTypes),
     tubTypes: byId(day.network.tubTypes),
-    trips: tripsOf(day, sites, from, to),
+    trips,
+    at,
+    begun: at === null ? new Map() : begunFacts(day, sites, at, rides),
   };
 }
 
 export function taskOf(load: LoadFact, does: Task["does"]): TaskFact | undefined {
   return load.tasks.find(({ task }) => task.does === does);
+}
+
+/** Has the task begun, and is nothing of it left to decide? Then it is a fact, whatever the rules say. D21. */
+export function isFact(facts: Facts, id: string): boolean {
+  const begun = facts.begun.get(id);
+  if (!begun || facts.at === null) return false;
+  if (begun.end !== null) return true;
+  const now = facts.tasks.find(({ task }) => task.id === id);
+  return now !== undefined && now.end <= facts.at;
 }
 
 /** The boil or bake of a route. */

@@ -1,7 +1,7 @@
 import type { DayDocuments, Timetable } from "../../schemas/index.js";
-import { type Breach, Report } from "./breach.js";
+import { type Breach, Report, type Rule } from "./breach.js";
 import { checkCost } from "./cost.js";
-import { gatherFacts } from "./facts.js";
+import { type Facts, gatherFacts, isFact } from "./facts.js";
 import { checkForm } from "./form.js";
 import { checkCoverage, checkOutcomes } from "./r01-coverage.js";
 import { checkDough } from "./r02-dough.js";
@@ -13,10 +13,10 @@ import { checkCrew } from "./r07-crew.js";
 import { checkKettles } from "./r08-kettle.js";
 import { checkStocks } from "./r09-stocks.js";
 import { checkDecks } from "./r10-decks.js";
-import { checkOutages } from "./r11-outages.js";
+import { checkOutages, checkSmaller } from "./r11-outages.js";
 import { checkVans } from "./r12-vans.js";
 import { checkFreshness } from "./r13-due.js";
-import { checkFrozen } from "./r14-frozen.js";
+import { checkBegun, checkFrozen, checkHeld } from "./r14-frozen.js";
 import { checkHolding } from "./r16-holding.js";
 
 export type { Breach, Rule } from "./breach.js";
@@ -36,9 +36,12 @@ const CHECKS = [
   checkStocks,
   checkDecks,
   checkOutages,
+  checkSmaller,
   checkVans,
   checkFreshness,
   checkFrozen,
+  checkBegun,
+  checkHeld,
   checkHolding,
   checkCost,
 ];
@@ -51,5 +54,22 @@ export function verify(day: DayDocuments, timetable: Timetable): Breach[] {
   const report = new Report();
   const facts = gatherFacts(day, timetable, report);
   for (const check of CHECKS) check(facts);
-  return report.breaches;
+  if (facts.at === null) return report.breaches;
+  // What has begun is a fact: a rule is broken only by what is still to be decided (R14 holds the facts themselves). R11 says who must go.
+  return report.breaches.filter(
+    ({ rule, code, tasks }) =>
+      tasks.length === 0 ||
+      JUDGES_FACTS.has(rule) ||
+      !tasks.every((id) => isFact(facts, id) || isScrapped(facts, id) || (code === SHARED && facts.begun.has(id))),
+  );
+}
+
+/** Two stays that have both begun are where they are, even if one began sooner than planned. */
+const SHARED = "position-shared";
+
+const JUDGES_FACTS: ReadonlySet<Rule> = new Set<Rule>(["form", "R1", "R11", "R14"]);
+
+function isScrapped(facts: Facts, id: string): boolean {
+  const load = facts.timetable.tasks.find((task) => task.id === id)?.load;
+  return facts.timetable.loads.some((candidate) => candidate.id === load && candidate.scrapped !== undefined);
 }

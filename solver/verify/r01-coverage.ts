@@ -2,6 +2,14 @@ import type { Facts } from "./facts.js";
 import { readyTimes } from "./facts.js";
 import { instantSeconds, whenMinute } from "./time.js";
 
+function toldLostPieces({ day }: Facts, load: string): number {
+  const whole = day.inForce?.loads.find(({ id }) => id === load)?.pieces ?? 0;
+  let lost = 0;
+  for (const happening of day.happenings.happenings)
+    if (happening.kind === "pieces-lost" && happening.load === load) lost += happening.pieces;
+  return Math.min(whole, lost);
+}
+
 /** R1: the pieces of an order are the pieces of the loads given to it and the declared shortage. */
 export function checkCoverage(facts: Facts): void {
   const { report, day, timetable } = facts;
@@ -28,11 +36,17 @@ export function checkCoverage(facts: Facts): void {
         );
       }
     }
-    if (shared + load.surplusPieces !== load.pieces) {
+    const lost = load.lostPieces ?? 0;
+    if (load.scrapped && load.orders.length > 0)
+      report.add("R1", "scrapped-given", `load ${load.id} is scrapped, but given to order ${load.orders[0]!.line}`);
+    const toldLost = facts.begun.has(`${load.batch}-mix`) ? toldLostPieces(facts, load.id) : 0;
+    if (!load.scrapped && lost < toldLost)
+      report.add("R1", "lost-pieces", `load ${load.id} has lost ${toldLost} pieces, the timetable says ${lost}`);
+    if (shared + load.surplusPieces + lost !== load.pieces) {
       report.add(
         "R1",
         "load-pieces",
-        `load ${load.id} has ${load.pieces} pieces, but ${shared} are given to orders and ${load.surplusPieces} are surplus`,
+        `load ${load.id} has ${load.pieces} pieces, but ${shared} are given to orders, ${load.surplusPieces} are surplus and ${lost} lost`,
       );
     }
   }

@@ -1,6 +1,7 @@
 import { checkCleaning } from "./cleaning.js";
 import { clockText, doughAllergens, type Facts, mixerAt } from "./facts.js";
 import { grouped, overlaps } from "./sweep.js";
+import { slowMinutes } from "./told.js";
 
 /** R3: a mixer does one batch at a time, for its dough's minutes, and is cleaned where needed. */
 export function checkMixers(facts: Facts): void {
@@ -11,11 +12,12 @@ export function checkMixers(facts: Facts): void {
     const dough = facts.doughs.get(batch?.dough ?? "");
     if (!batch || !dough) continue;
     const minutes = fact.end - fact.start;
-    if (minutes !== dough.mixMinutes)
+    const wanted = slowMinutes(facts.day, fact.task.unit, dough.mixMinutes);
+    if (minutes !== wanted)
       report.add(
         "R3",
         "mix-minutes",
-        `${fact.task.id} lasts ${minutes} min, ${dough.id} dough is mixed for ${dough.mixMinutes}`,
+        `${fact.task.id} lasts ${minutes} min, ${dough.id} dough is mixed for ${wanted}`,
         [fact.task.id],
       );
     if (fact.task.site !== batch.site || !fact.task.unit?.startsWith(`${batch.site}/`))

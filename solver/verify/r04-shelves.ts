@@ -94,7 +94,7 @@ function checkRetard(facts: Facts, load: LoadFact): void {
   if (retards.length === 0) return;
   const minutes = retards[retards.length - 1]!.end - retards[0]!.start;
   const ids = retards.map(({ task }) => task.id);
-  if (minutes < step.leastMinutes)
+  if (minutes < step.leastMinutes && !load.load.scrapped)
     facts.report.add(
       "R4",
       "retard-too-short",

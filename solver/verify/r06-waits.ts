@@ -1,11 +1,19 @@
-import type { Step } from "../../schemas/index.js";
+import type { BakeStep, Step } from "../../schemas/index.js";
 import { clockText, type Facts, kettleAt, type LoadFact, ovenAt, type TaskFact } from "./facts.js";
 import { boilMinutesOf } from "./kettle-sums.js";
+import { instantSeconds, whenMinute } from "./time.js";
+import { slowMinutes } from "./told.js";
 
+const INTERRUPT_MINUTES = 5;
 const NO_WAIT = { leastMinutes: 0, greatestMinutes: 0 };
 
 /** Minutes that a worked step must last (D4, D11, D13); null when its unit is unknown and another rule says so. */
 function workedMinutes(facts: Facts, load: LoadFact, step: Step, fact: TaskFact): number | null {
+  const minutes = usualMinutes(facts, load, step, fact);
+  return minutes === null ? null : slowMinutes(facts.day, fact.task.unit, minutes);
+}
+
+function usualMinutes(facts: Facts, load: LoadFact, step: Step, fact: TaskFact): number | null {
   if (step.does === "boil") {
     const kettle = kettleAt(facts, fact.task.unit);
     return kettle ? boilMinutesOf(kettle, step, load.product, load.dough, load.load.pieces) : null;
@@ -28,9 +36,13 @@ function siteOf(load: LoadFact, step: Step, shaped: boolean): string {
   return bakedAt;
 }
 
-function checkDuration(facts: Facts, load: LoadFact, step: Step, fact: TaskFact): void {
-  const minutes = fact.end - fact.start;
+function checkDuration(facts: Facts, load: LoadFact, step: Step, parts: readonly TaskFact[]): void {
+  const fact = parts[parts.length - 1]!;
+  const minutes = parts.reduce((sum, part) => sum + part.end - part.start, 0);
   const id = fact.task.id;
+  const cut = load.load.scrapped ? instantSeconds(load.load.scrapped.at) / 60 : Number.NaN;
+  if (fact.end === cut) return;
+  if (step.does === "bake" && parts.length === 2) checkInterrupted(facts, step, parts[0]!, fact);
   if ("leastMinutes" in step) {
     if (step.does === "retard") return;
     if (minutes < step.leastMinutes)
@@ -49,10 +61,55 @@ function checkDuration(facts: Facts, load: LoadFact, step: Step, fact: TaskFact)
     );
 }
 
+/** D21: the rest of a bake may be done on another deck only when its deck failed, and soon. */
+function checkInterrupted(facts: Facts, step: BakeStep, first: TaskFact, rest: TaskFact): void {
+  const ids = [first.task.id, rest.task.id];
+  if (step.ifInterrupted !== "finish-elsewhere" || !failsAt(facts, first.task.unit, first.end))
+    facts.report.add(
+      "R6",
+      "bake-split",
+      `${ids[0]} is split, but its deck did not fail or the route does not allow it`,
+      ids,
+    );
+  const gap = rest.start - first.end;
+  if (gap < 0 || gap > (step.interruptMinutes ?? INTERRUPT_MINUTES))
+    facts.report.add("R6", "interrupted-too-long", `${ids[1]} goes on ${gap} min after its deck failed`, ids);
+}
+
+function failsAt(facts: Facts, unit: string | undefined, minute: number): boolean {
+  return facts.day.happenings.happenings.some((happening) => {
+    if (happening.kind !== "out-of-service" || unit === undefined) return false;
+    const zone = facts.sites.get(happening.unit.split("/")[0]!)?.timeZone ?? "UTC";
+    const isOf = unit === happening.unit || unit.startsWith(`${happening.unit}/`);
+    return isOf && whenMinute(happening.from, zone) === minute;
+  });
+}
+
+/** What follows directly in the same step: items carried to other positions, the rest of a bake. */
+function partsOf(facts: Facts, first: TaskFact, rest: readonly TaskFact[]): TaskFact[] {
+  const parts = [first];
+  for (const next of rest) {
+    const carried = next.task.id === `${first.task.id}-carried`;
+    const second = first.task.does === "bake" && next.task.id === `${first.task.id}-2`;
+    if (!carried && !second) break;
+    if (carried && next.start !== parts[parts.length - 1]!.end)
+      facts.report.add("R6", "gap", `${next.task.id} does not start when ${first.task.id} ends`, [next.task.id]);
+    if (carried && !facts.begun.has(first.task.id))
+      facts.report.add("R6", "carried", `${next.task.id}: only what stands already is carried`, [next.task.id]);
+    parts.push(next);
+  }
+  return parts;
+}
+
 /** The tasks of a retard with a ride: retard, van, retard, with no gap. */
 function retardRide(facts: Facts, load: LoadFact, rest: TaskFact[]): TaskFact[] | null {
-  const [first, van, second] = rest;
-  if (first?.task.does !== "retard" || van?.task.does !== "van" || second?.task.does !== "retard") return null;
+  const [begin, ...after] = rest;
+  if (begin?.task.does !== "retard") return null;
+  const before = partsOf(facts, begin, after);
+  const [van, second, ...others] = after.slice(before.length - 1);
+  const first = before[before.length - 1]!;
+  if (van?.task.does !== "van" || second?.task.does !== "retard") return load.load.scrapped ? before : null;
+  const there = partsOf(facts, second, others);
   for (const [a, b] of [
     [first, van],
     [van, second],
@@ -74,7 +131,7 @@ function retardRide(facts: Facts, load: LoadFact, rest: TaskFact[]): TaskFact[] 
       facts.report.add("R6", "wrong-site", `${fact.task.id} is at ${fact.task.site}, it belongs at ${site}`, [
         fact.task.id,
       ]);
-  return [first, van, second];
+  return [...before, van, ...there];
 }
 
 function checkChain(facts: Facts, load: LoadFact): void {
@@ -111,7 +168,12 @@ function checkChain(facts: Facts, load: LoadFact): void {
   for (const step of load.route.steps) {
     if (step.does === "shape") shaped = true;
     const rides = step.does === "retard" && (handOver === "tubs" || handOver === "pans");
-    const taken = rides ? retardRide(facts, load, rest) : rest[0]?.task.does === step.does ? [rest[0]] : null;
+    const taken = rides
+      ? retardRide(facts, load, rest)
+      : rest[0]?.task.does === step.does
+        ? partsOf(facts, rest[0], rest.slice(1))
+        : null;
+    if (!taken && load.load.scrapped) break;
     if (!taken) {
       report.add(
         "R6",
@@ -132,7 +194,7 @@ function checkChain(facts: Facts, load: LoadFact): void {
         [before.task.id, first.task.id],
       );
     }
-    checkDuration(facts, load, step, first);
+    checkDuration(facts, load, step, taken);
     const site = siteOf(load, step, shaped);
     if (!rides && first.task.site !== site)
       report.add("R6", "wrong-site", `${first.task.id} is at ${first.task.site}, it belongs at ${site}`, [
@@ -141,7 +203,7 @@ function checkChain(facts: Facts, load: LoadFact): void {
     before = taken[taken.length - 1]!;
     wait = "waitAfter" in step && step.waitAfter ? step.waitAfter : NO_WAIT;
   }
-  if (handOver === "baked") {
+  if (handOver === "baked" && !load.load.scrapped) {
     const van = rest.shift();
     if (van?.task.does !== "van")
       report.add("R12", "no-ride", `load ${load.load.id} is to ride baked, but has no van task`, [before.task.id]);

@@ -24,7 +24,7 @@ function checkDips(facts: Facts): void {
     }
     const dips = task.dips ?? [];
     const pieces = dips.reduce((sum, dip) => sum + dip.pieces, 0);
-    if (pieces !== load.load.pieces)
+    if (pieces !== load.load.pieces && !load.load.scrapped)
       report.add("R8", "dip-pieces", `the dips of ${task.id} hold ${pieces} pieces, the load has ${load.load.pieces}`, [
         task.id,
       ]);

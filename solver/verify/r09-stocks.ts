@@ -1,6 +1,7 @@
 import { clockText, type Facts, type LoadFact, retardKind, taskOf } from "./facts.js";
 import { checkItems, checkPositions, staysOf } from "./places.js";
 import { grouped, overuses, type Use } from "./sweep.js";
+import { instantSeconds } from "./time.js";
 
 interface StockUse extends Use {
   readonly site: string;
@@ -11,8 +12,11 @@ interface StockUse extends Use {
 function panUse(facts: Facts, load: LoadFact): StockUse[] {
   const shape = taskOf(load, "shape");
   const cool = taskOf(load, "cool");
-  if (!shape || !cool) return [];
-  const to = load.load.handOver === "pans" ? facts.to : cool.end;
+  const scrapped = load.load.scrapped ? instantSeconds(load.load.scrapped.at) / 60 : null;
+  if (!shape || (!cool && scrapped === null)) return [];
+  const to =
+    scrapped ??
+    (load.load.handOver === "pans" ? facts.to : load.tasks.filter(({ task }) => task.does === "cool").at(-1)!.end);
   return [
     {
       site: shape.task.site,
@@ -28,8 +32,10 @@ function panUse(facts: Facts, load: LoadFact): StockUse[] {
 /** D14: tubs from the end of the mix to the start of shape; those that ride come back after the window. */
 function tubUse(facts: Facts, load: LoadFact): StockUse[] {
   const shape = taskOf(load, "shape");
-  if (retardKind(load.route) !== "tubs" || !load.mix || !shape || load.dough.tubType === undefined) return [];
-  const to = load.load.handOver === "tubs" ? facts.to : shape.start;
+  const scrapped = load.load.scrapped ? instantSeconds(load.load.scrapped.at) / 60 : null;
+  if (retardKind(load.route) !== "tubs" || !load.mix || load.dough.tubType === undefined) return [];
+  if (!shape && scrapped === null) return [];
+  const to = shape && load.load.handOver !== "tubs" ? shape.start : (scrapped ?? facts.to);
   return [
     {
       site: load.batch.site,

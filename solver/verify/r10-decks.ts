@@ -17,10 +17,12 @@ interface Bake {
 }
 
 function bakesOf(facts: Facts): Bake[] {
-  return facts.loads.flatMap((load) => {
-    const fact = load.tasks.find(({ task }) => task.does === "bake");
+  const all = facts.loads.flatMap((load) =>
+    load.tasks.filter(({ task }) => task.does === "bake").map((fact) => ({ load, fact })),
+  );
+  return all.flatMap(({ load, fact }) => {
     const step = stepOf(load.route, "bake");
-    if (!fact || !step) return [];
+    if (!step) return [];
     const { task } = fact;
     const found = ovenAt(facts, task.unit);
     if (!found || !task.unit?.startsWith(`${task.site}/`)) {

@@ -1,4 +1,5 @@
-import { clockText, type Facts } from "./facts.js";
+import { clockText, type Facts, isFact, stepOf } from "./facts.js";
+import { overuses } from "./sweep.js";
 import { instantSeconds, whenMinute } from "./time.js";
 
 interface Occupation {
@@ -39,7 +40,10 @@ export function checkOutages(facts: Facts): void {
     for (const use of all) {
       const isPart = use.unit === happening.unit || use.unit.startsWith(`${happening.unit}/`);
       if (!isPart || use.from >= to || use.to <= from || use.from === use.to) continue;
+      // What was on it before the instant of the report is past: R14 says what may go on.
+      if (facts.at !== null && Math.min(use.to, to) <= facts.at) continue;
       if (use.task === null && sharesHeat(facts, use.unit) && use.unit === happening.unit) continue;
+      if (use.task !== null && finishesThere(facts, use.task)) continue;
       const what = use.task ?? "its heating";
       facts.report.add(
         "R11",
@@ -47,6 +51,62 @@ export function checkOutages(facts: Facts): void {
         `${use.unit} is out of service from ${clockText(from)}, but ${what} is on it from ${clockText(use.from)} to ${clockText(use.to)}`,
         use.task ? [use.task] : [],
         { unit: use.unit },
+      );
+    }
+  }
+}
+
+/** A bake that had begun when its deck failed, of a route that leaves it there. */
+function finishesThere(facts: Facts, id: string): boolean {
+  const load = facts.loads.find(({ tasks }) => tasks.some(({ task }) => task.id === id));
+  const bake = load ? stepOf(load.route, "bake") : undefined;
+  const fact = facts.begun.get(id);
+  if (fact?.failsAt === null || fact === undefined) return false;
+  const does = load?.tasks.find(({ task }) => task.id === id)?.task.does;
+  return does === "bake"
+    ? bake?.ifInterrupted === "finish-there"
+    : does === "shape" || does === "top" || does === "pack";
+}
+
+/** R11: positions or places that a unit has lost are not used while it is smaller. D21. */
+export function checkSmaller(facts: Facts): void {
+  for (const happening of facts.day.happenings.happenings) {
+    if (happening.kind !== "smaller") continue;
+    const { unit, positions } = happening;
+    const zone = facts.sites.get(unit.split("/")[0]!)?.timeZone;
+    if (zone === undefined) continue;
+    const from = whenMinute(happening.from, zone);
+    const to = happening.to === undefined ? Number.POSITIVE_INFINITY : whenMinute(happening.to, zone);
+    const isBench = facts.sites.get(unit.split("/")[0]!)?.benches.some(({ id }) => unit.endsWith(`/${id}`)) ?? false;
+    const within = facts.tasks.filter(({ start, end }) => start < to && end > from && end > start);
+    for (const { task } of within) {
+      const place = task.places?.find((candidate) => candidate.unit === unit && candidate.position > positions);
+      if (place && !isFact(facts, task.id))
+        facts.report.add(
+          "R11",
+          "smaller",
+          `${place.item} is in position ${place.position} of ${unit}, of which ${positions} can be used from ${clockText(from)}`,
+          [task.id],
+          { unit },
+        );
+    }
+    if (!isBench) continue;
+    const uses = within
+      .filter(({ task }) => task.unit === unit && task.does !== "clean")
+      .map(({ task, start, end }) => ({
+        from: Math.max(start, from),
+        to: Math.min(end, to),
+        amount: task.crew?.heads ?? 1,
+        task: task.id,
+      }));
+    for (const { at, used, tasks } of overuses(uses, positions)) {
+      if (tasks.every((id) => isFact(facts, id))) continue;
+      facts.report.add(
+        "R11",
+        "smaller",
+        `${unit} has ${used} people at ${clockText(at)}, ${positions} of its places can be used`,
+        tasks,
+        { unit },
       );
     }
   }

@@ -14,6 +14,7 @@ function checkRide(facts: Facts, load: LoadFact): void {
       report.add("R12", "rides-for-nothing", `${task.id}: the load has no hand-over`, [task.id]);
     return;
   }
+  if (load.load.scrapped && vans.length === 0) return;
   if (vans.length !== 1) {
     report.add(
       "R12",

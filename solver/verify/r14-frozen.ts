@@ -1,6 +1,6 @@
 import type { Task, Timetable } from "../../schemas/index.js";
-import type { Facts } from "./facts.js";
-import { instantSeconds } from "./time.js";
+import { clockText, type Facts, stepOf } from "./facts.js";
+import { instantSeconds, whenMinute } from "./time.js";
 
 function placesText(task: Task): string {
   return JSON.stringify(
@@ -22,11 +22,129 @@ function sameMakeUp(before: Timetable, after: Timetable, task: Task): string | n
   return old && now && key(old) === key(now) ? null : `load ${task.load}`;
 }
 
+function minuteText(instant: string): number {
+  return instantSeconds(instant) / 60;
+}
+
+/** D21: what has begun is there, at its real times, on its unit and in its places; and nothing else is planned for the past. */
+export function checkBegun(facts: Facts): void {
+  const { day, timetable, report, at, begun } = facts;
+  if (at === null || !day.inForce) return;
+  const now = new Map(facts.tasks.map((fact) => [fact.task.id, fact]));
+  const scrappedAt = new Map(
+    timetable.loads.flatMap((load) => (load.scrapped ? [[load.id, minuteText(load.scrapped.at)] as const] : [])),
+  );
+  const before = new Map(day.inForce.tasks.map((task) => [task.id, task]));
+  for (const [id, fact] of begun) {
+    const task = before.get(id)!;
+    const there = now.get(id);
+    const gone = scrappedAt.get(task.load ?? "");
+    if (!there) {
+      if (gone !== undefined && fact.start > gone) continue;
+      report.add("R14", "begun-gone", `${id} has begun at ${clockText(fact.start)}, but is gone`, [id]);
+      continue;
+    }
+    const changed: string[] = [];
+    if (there.start !== fact.start) changed.push("start");
+    if (
+      fact.end !== null &&
+      gone === undefined &&
+      there.end !== (isSplit(facts, id) ? (fact.failsAt ?? fact.end) : fact.end) &&
+      !isCutMix(task, fact)
+    )
+      changed.push("end");
+    if (task.unit !== there.task.unit || task.site !== there.task.site) changed.push("unit");
+    if (placesText(task) !== placesText(there.task)) changed.push("places");
+    if (JSON.stringify(task.crew) !== JSON.stringify(there.task.crew)) changed.push("crew");
+    if (changed.length > 0)
+      report.add("R14", "begun-moved", `${id} has begun, but has another ${changed.join(", ")} than it really has`, [
+        id,
+      ]);
+    const makeUp = sameMakeUp(day.inForce, timetable, task);
+    if (makeUp) report.add("R14", "begun-changed", `${makeUp} has begun, but has another make-up than before`, [id]);
+    checkFailed(facts, task, fact, gone);
+  }
+  for (const { task, start } of facts.tasks) {
+    if (start >= at || begun.has(task.id)) continue;
+    const carried = task.id.endsWith("-carried") || (task.does === "bake" && task.id.endsWith("-2"));
+    const clean = day.inForce.tasks.find(({ id }) => id === task.id);
+    if (task.does === "clean" && clean && clean.unit === task.unit && minuteText(clean.start) === start) continue;
+    report.add(
+      "R14",
+      "in-the-past",
+      `${task.id} starts at ${clockText(start)}, before ${clockText(at)}, but has not begun${carried ? " elsewhere" : ""}`,
+      [task.id],
+    );
+  }
+  checkSpoiled(facts, scrappedAt);
+}
+
+function isSplit(facts: Facts, id: string): boolean {
+  return facts.tasks.some(({ task }) => task.does === "bake" && task.id === `${id}-2`);
+}
+
+function isCutMix(task: Task, fact: { failsAt: number | null }): boolean {
+  return task.does === "mix" && fact.failsAt !== null;
+}
+
+/** Work whose unit failed under it does not go on as if nothing had happened. */
+function checkFailed(facts: Facts, task: Task, fact: { failsAt: number | null }, gone: number | undefined): void {
+  if (fact.failsAt === null || task.does === "shape" || task.does === "top" || task.does === "pack") return;
+  const load = facts.loads.find((candidate) => candidate.load.id === task.load);
+  const bake = load ? stepOf(load.route, "bake") : undefined;
+  if (task.does === "bake" && bake?.ifInterrupted === "finish-there") return;
+  if (task.does === "bake" && bake?.ifInterrupted === "finish-elsewhere" && isSplit(facts, task.id)) return;
+  const lost =
+    task.does === "mix"
+      ? facts.timetable.loads.every((candidate) => candidate.batch !== task.batch || candidate.scrapped)
+      : gone !== undefined;
+  if (!lost)
+    facts.report.add("R14", "goes-on", `${task.unit} failed during ${task.id}: what it held cannot go on`, [task.id]);
+}
+
+function checkSpoiled(facts: Facts, scrappedAt: ReadonlyMap<string, number>): void {
+  for (const happening of facts.day.happenings.happenings) {
+    if (happening.kind !== "spoiled") continue;
+    for (const load of facts.loads) {
+      if (happening.load !== load.load.id && happening.batch !== load.batch.id) continue;
+      const bake = facts.begun.get(load.tasks.find(({ task }) => task.does === "bake")?.task.id ?? "");
+      const isBaked = bake !== undefined && bake.end !== null && bake.end <= facts.at!;
+      const hasBegun = load.mix !== null && facts.begun.has(load.mix.task.id);
+      if (hasBegun && !isBaked && !scrappedAt.has(load.load.id))
+        facts.report.add(
+          "R14",
+          "spoiled-used",
+          `load ${load.load.id} is spoiled, but still in the timetable`,
+          load.tasks.map(({ task }) => task.id),
+        );
+    }
+  }
+}
+
+/** R14: what the planner holds starts when it is held to, and where. D24. */
+export function checkHeld(facts: Facts): void {
+  for (const happening of facts.day.happenings.happenings) {
+    if (happening.kind !== "hold") continue;
+    const before = facts.day.inForce?.tasks.find((task) => task.id === happening.task);
+    const zone = facts.sites.get(before?.site ?? "")?.timeZone;
+    if (zone === undefined) continue;
+    const wanted = whenMinute(happening.start, zone);
+    const now = facts.tasks.find(({ task }) => task.id === happening.task);
+    if (!now || now.start !== wanted || (happening.unit !== undefined && now.task.unit !== happening.unit))
+      facts.report.add(
+        "R14",
+        "not-held",
+        `${happening.task} is to start at ${clockText(wanted)}${happening.unit === undefined ? "" : ` on ${happening.unit}`}, it ${now ? `starts at ${clockText(now.start)} on ${now.task.unit ?? "no unit"}` : "is gone"}`,
+        [happening.task],
+      );
+  }
+}
+
 /** R14: what is locked is where and when the timetable in force has it. D20. */
 export function checkFrozen(facts: Facts): void {
   const { day, timetable, report } = facts;
   for (const happening of day.happenings.happenings) {
-    if (happening.kind !== "lock") continue;
+    if (happening.kind !== "lock" || facts.begun.has(happening.task)) continue;
     const before = day.inForce?.tasks.find((task) => task.id === happening.task);
     if (!before || !day.inForce) {
       report.add("R14", "lock-unknown", `the locked task ${happening.task} is not in the timetable in force`, [

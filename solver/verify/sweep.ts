@@ -12,7 +12,7 @@ export interface Overuse {
   readonly tasks: string[];
 }
 
-/** The first instant of each stretch at which uses add up to more than the limit (with a little slack for sums of fractions). */
+/** Instants from which on uses add up to more than the limit (with a little slack for sums of fractions): at first, and when another joins. */
 export function overuses(uses: readonly Use[], limit: number, slack = 1e-6): Overuse[] {
   const edges = uses
     .filter((use) => use.to > use.from)
@@ -24,15 +24,18 @@ export function overuses(uses: readonly Use[], limit: number, slack = 1e-6): Ove
   const found: Overuse[] = [];
   let used = 0;
   let over = false;
+  let joined = false;
   for (let i = 0; i < edges.length; i++) {
     used += edges[i]!.delta;
+    joined ||= edges[i]!.delta > 0;
     if (i + 1 < edges.length && edges[i + 1]!.at === edges[i]!.at) continue;
     const isOver = used > limit + slack;
     const at = edges[i]!.at;
-    if (isOver && !over) {
+    if (isOver && (!over || joined)) {
       found.push({ at, used, tasks: uses.filter((use) => use.from <= at && at < use.to).map((use) => use.task) });
     }
     over = isOver;
+    joined = false;
   }
   return found;
 }

@@ -1,0 +1,52 @@
+import type { DayDocuments, OrderLine, Site } from "../../schemas/index.js";
+import { resolveWhen } from "../calendar.js";
+
+/** The order lines as they stand after what happened to them: added, changed, cancelled. D22. */
+export function linesAsTold(day: DayDocuments): OrderLine[] {
+  const lines = new Map(day.orders.lines.map((line) => [line.id, line]));
+  for (const happening of day.happenings.happenings) {
+    if (happening.kind === "order-added") lines.set(happening.line.id, happening.line);
+    if (happening.kind === "order-cancelled") lines.delete(happening.line);
+    if (happening.kind !== "order-changed") continue;
+    const line = lines.get(happening.line);
+    if (!line) continue;
+    const { pieces, due, priority } = happening;
+    lines.set(line.id, {
+      ...line,
+      ...(pieces === undefined ? {} : { pieces }),
+      ...(due === undefined ? {} : { due }),
+      ...(priority === undefined ? {} : { priority }),
+    });
+  }
+  return [...lines.values()];
+}
+
+/** By trip: how many minutes it is late. */
+export function tripDelays(day: DayDocuments): ReadonlyMap<string, number> {
+  const delays = new Map<string, number>();
+  for (const happening of day.happenings.happenings)
+    if (happening.kind === "van-late") delays.set(happening.trip, happening.minutes);
+  return delays;
+}
+
+/** Epoch minute of the instant at which things stand as told; null when the day has none. */
+export function asToldMinute(day: DayDocuments, sites: ReadonlyMap<string, Site>): number | null {
+  const { at } = day.happenings;
+  if (at === undefined) return null;
+  const zone = sites.get(day.network.sites[0]!.id)!.timeZone;
+  const resolved = resolveWhen(at, zone);
+  if ("problem" in resolved) throw new RangeError(`at "${at}" is ${resolved.problem}; check the day first`);
+  return resolved.minute;
+}
+
+/** By unit: minutes that work takes there, in percent of what it takes otherwise. */
+export function slowness(day: DayDocuments): ReadonlyMap<string, number> {
+  const percents = new Map<string, number>();
+  for (const happening of day.happenings.happenings)
+    if (happening.kind === "slower") percents.set(happening.unit, happening.percent);
+  return percents;
+}
+
+export function slowed(minutes: number, percent: number | undefined): number {
+  return percent === undefined ? minutes : Math.ceil((minutes * percent) / 100 - 1e-9);
+}

@@ -1,0 +1,222 @@
+import type { Task } from "../../schemas/index.js";
+import type { BegunLoad, BegunTask, RowUse } from "../problem/begun.js";
+import { minuteIn } from "../problem/kept.js";
+import type { MadeMode, StepTrace } from "../problem/modes.js";
+import type { Prepared } from "../problem/prepare.js";
+import { type Alternative, type Hold, MAX_OPERATIONS, type Mode, type Operation } from "../search/model.js";
+
+const NO_ROWS = new Int32Array(0);
+const DEFAULT_INTERRUPT_MINUTES = 5;
+
+/** A way to go on with a load that has begun. */
+export interface Frozen {
+  /** As the search sees it: what has begun is fixed and needs nothing more. */
+  readonly made: MadeMode;
+  /** The same with the rows that begun tasks are on, for those who write tasks down. */
+  readonly full: Mode;
+  readonly uses: readonly RowUse[];
+}
+
+/** What has begun of a step: where its items stand now, from when they began to. */
+function taskFor(begun: BegunLoad, trace: StepTrace): BegunTask | undefined {
+  return joined(begun, (task) => task.does === trace.step.does && !/-2(-carried)?$/.test(task.id));
+}
+
+/** A stay whose items were carried is one stay, where they are now. */
+function joined(begun: BegunLoad, wanted: (task: Task) => boolean): BegunTask | undefined {
+  const parts = begun.tasks.filter(({ task }) => wanted(task));
+  const first = parts[0];
+  const last = parts[parts.length - 1];
+  if (!first || !last || first === last) return first;
+  return { ...last, start: first.start, task: { ...last.task, id: first.task.id } };
+}
+
+/** A worked operation that has begun: where it was, for as long as it really takes; null when the mode does not have it there. */
+function begunOperation(prepared: Prepared, operation: Operation, { task, start, end }: BegunTask): Operation | null {
+  const { meanings } = prepared.book;
+  const alternative = operation.alternatives.find(({ row }) => row < 0 || meanings[row]!.unit === task.unit);
+  if (!alternative) return null;
+  const minutes = (end ?? start) - start;
+  const crew =
+    operation.crew && task.crew
+      ? {
+          rows: operation.crew.rows.filter((row) => meanings[row]!.of === task.crew!.group),
+          heads: task.crew.heads,
+          minutes: task.crew.minutes ?? 0,
+        }
+      : null;
+  return { alternatives: [{ ...alternative, minutes }], crew, from: start, to: start };
+}
+
+function usesOf(operation: Operation): RowUse[] {
+  const { row, amount, minutes } = operation.alternatives[0]!;
+  const uses: RowUse[] = [];
+  const { from } = operation;
+  if (row >= 0 && minutes > 0) uses.push({ row, from, to: from + minutes, amount });
+  const { crew } = operation;
+  if (crew && crew.rows.length > 0 && minutes > 0) {
+    const to = from + (crew.minutes > 0 ? Math.min(crew.minutes, minutes) : minutes);
+    uses.push({ row: crew.rows[0]!, from, to, amount: crew.heads });
+  }
+  return uses;
+}
+
+/** Nothing is needed any more; an anchor needs a row that is on a heater. */
+function stripped(operation: Operation, isAnchor: boolean, spareRow: number): Operation {
+  const { minutes } = operation.alternatives[0]!;
+  return { ...operation, alternatives: [{ row: isAnchor ? spareRow : -1, amount: 0, minutes }], crew: null };
+}
+
+/** The rows that can be where the items already are; empty when they are spread over several. */
+function rowsHolding(prepared: Prepared, rows: Int32Array, task: Task): Int32Array {
+  const places = task.places ?? [];
+  if (places.length === 0) return rows;
+  const { request, book } = prepared;
+  const shelves = request.rows.get(task.site)?.shelves ?? [];
+  return rows.filter((row) => {
+    const group = shelves.find((candidate) => candidate.row === row);
+    if (!group) return places.every((place) => book.meanings[row]!.unit === place.unit);
+    return places.every((place) =>
+      group.positions.some(({ unit, position }) => unit === place.unit && position === place.position),
+    );
+  });
+}
+
+function onlyRows(hold: Hold, rows: Int32Array): Hold {
+  const indexes = [...hold.rows.keys()].filter((i) => rows.includes(hold.rows[i]!));
+  const pick = (list: Int32Array): Int32Array => (list.length > 0 ? Int32Array.from(indexes, (i) => list[i]!) : list);
+  return { ...hold, rows: pick(hold.rows), heatRows: pick(hold.heatRows) };
+}
+
+/** A hold over which nothing is left to decide. */
+function over(hold: Hold, gap: number): Hold {
+  return { ...hold, least: gap, greatest: gap, rows: NO_ROWS, heatRows: NO_ROWS, ride: null };
+}
+
+/** Whether a standing task in progress stays in its rows, or is carried to others because its unit fails. */
+type Whereabouts = "stays" | "carried";
+
+/**
+ * A mode for a load that has begun: everything begun fixed at its real times, the rest from `at` on; null when the mode differs from what has begun.
+ */
+export function freeze(
+  prepared: Prepared,
+  made: MadeMode,
+  begun: BegunLoad,
+  mixEnd: number,
+  at: number,
+  spareRow: number,
+  where: Whereabouts = "stays",
+): Frozen | null {
+  const { mode, meaning } = made;
+  const { load, tasks } = begun;
+  if (meaning.route.id !== load.route && tasks.length > 0) return null;
+  const van = tasks.find(({ task }) => task.does === "van");
+  if (van && meaning.trip?.id !== van.task.van) return null;
+  if (van && (meaning.handOver ?? undefined) !== load.handOver) return null;
+  if (!van && meaning.trip && meaning.trip.leave < at) return null;
+  const full: Operation[] = [...mode.operations];
+  const search: Operation[] = mode.operations.map((operation) => ({
+    ...operation,
+    from: Math.max(operation.from, at),
+  }));
+  const holds: Hold[] = [...mode.holds];
+  const uses: RowUse[] = [];
+  let warmMinutes = mode.warmMinutes;
+  const fixPoint = (k: number, minute: number): void => {
+    if (k < 0 || k >= full.length) return;
+    const { alternatives, crew } = mode.operations[k]!;
+    const isPoint = crew === null && alternatives.every(({ row, minutes }) => row < 0 && minutes === 0);
+    if (!isPoint) return;
+    full[k] = { ...mode.operations[k]!, from: minute, to: minute };
+    search[k] = full[k]!;
+  };
+  for (const trace of meaning.steps) {
+    const task = taskFor(begun, trace);
+    if (!task) continue;
+    if (trace.site !== task.task.site) return null;
+    if (trace.operation >= 0) {
+      const k = trace.operation;
+      const isAnchor = k === mode.anchor;
+      if (task.cutAt !== undefined) {
+        const second = begun.tasks.find((other) => other.task.id === `${task.task.id}-2`);
+        const rest = second
+          ? begunOperation(prepared, mode.operations[k]!, second)
+          : restOfBake(prepared, mode.operations[k]!, task, trace);
+        if (!rest) return null;
+        const first = begunOperation(prepared, mode.operations[k]!, task);
+        if (first) uses.push(...usesOf(first));
+        const before = k > 0 ? full[k - 1]! : null;
+        const ready = before ? before.from + before.alternatives[0]!.minutes : mixEnd;
+        if (second) uses.push(...usesOf(rest));
+        full[k] = second ? rest : { ...rest, from: Math.max(rest.from, at) };
+        search[k] = second ? stripped(rest, isAnchor, spareRow) : full[k]!;
+        holds[k] = { ...over(holds[k]!, 0), least: 0, greatest: rest.to - ready };
+        warmMinutes = prepared.index.horizon;
+        continue;
+      }
+      const fixed = begunOperation(prepared, mode.operations[k]!, task);
+      if (!fixed) return null;
+      uses.push(...usesOf(fixed));
+      full[k] = fixed;
+      search[k] = stripped(fixed, isAnchor, spareRow);
+      if (isAnchor) warmMinutes = prepared.index.horizon;
+      continue;
+    }
+    const k = trace.hold;
+    fixPoint(k - 1, task.start);
+    const second = joined(begun, ({ id }) => id === `${task.task.id}-2` || id === `${task.task.id}-2-carried`);
+    const open = second ?? task;
+    if (second || van) holds[k] = { ...onlyRows(holds[k]!, NO_ROWS), heatRows: NO_ROWS };
+    if (second) {
+      const { ride } = holds[k]!;
+      if (!ride) return null;
+      const rows = rowsHolding(prepared, ride.rows, second.task);
+      const free = where === "carried" ? ride.rows : rows;
+      if (free.length === 0) return null;
+      holds[k] = { ...holds[k]!, ride: { ...ride, rows: free } };
+    } else if (!van && task.end === null && holds[k]!.rows.length > 0) {
+      const stay = rowsHolding(prepared, holds[k]!.rows, task.task);
+      const others = holds[k]!.rows.filter((row) => !stay.includes(row));
+      const kept = where === "carried" ? others : stay;
+      if (kept.length === 0) return null;
+      holds[k] = onlyRows(holds[k]!, kept);
+    }
+    if (open.end !== null) fixPoint(k, open.end);
+  }
+  // What lies between two begun operations is over.
+  let end: number | null = mixEnd;
+  for (let k = 0; k < full.length; k++) {
+    const operation = full[k]!;
+    const isFixed = operation.from === operation.to && search[k] !== undefined && isBegun(search[k]!, operation);
+    if (isFixed && end !== null) holds[k] = over(holds[k]!, operation.from - end);
+    end = isFixed ? operation.from + operation.alternatives[0]!.minutes : null;
+  }
+  const operations = search.slice(0, MAX_OPERATIONS);
+  if (operations.some((operation) => operation.alternatives.length === 0 || operation.from > operation.to)) return null;
+  const base = { ...mode, holds, warmMinutes };
+  const told = { ...meaning, isCarried: where === "carried" };
+  return { made: { mode: { ...base, operations }, meaning: told }, full: { ...base, operations: full }, uses };
+}
+
+/** A begun operation was made anew for the search, or is a point that was fixed. */
+function isBegun(search: Operation, full: Operation): boolean {
+  return search === full || search.alternatives[0]!.amount === 0;
+}
+
+/** The rest of a bake that was cut short, on another deck at the same temperature. */
+function restOfBake(prepared: Prepared, operation: Operation, begun: BegunTask, trace: StepTrace): Operation | null {
+  if (trace.step.does !== "bake") return null;
+  const cut = begun.cutAt!;
+  const planned = minuteIn(prepared.index, begun.task.end) - minuteIn(prepared.index, begun.task.start);
+  const { meanings } = prepared.book;
+  const alternatives: Alternative[] = operation.alternatives
+    .filter(({ row }) => meanings[row]!.unit !== begun.task.unit)
+    .map((alternative) => ({
+      ...alternative,
+      minutes: Math.max(1, planned - (cut - begun.start) + alternative.minutes - planned),
+    }));
+  if (alternatives.length === 0) return null;
+  const within = trace.step.interruptMinutes ?? DEFAULT_INTERRUPT_MINUTES;
+  return { ...operation, alternatives, from: cut, to: cut + within };
+}

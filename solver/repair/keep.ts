@@ -1,0 +1,132 @@
+import type { Task, Load as TimetableLoad } from "../../schemas/index.js";
+import type { DayIndex, Want } from "../problem/day-index.js";
+import type { LoadSpec, Portion } from "../problem/explode.js";
+import { type Kept, type KeptBatch, minuteIn } from "../problem/kept.js";
+import type { Standing } from "./standing.js";
+
+/** Pieces of the plan in force that no line wants any more, by product and site, for lines that lack some. */
+interface Spare {
+  readonly load: TimetableLoad;
+  readonly ready: number;
+  pieces: number;
+}
+
+function tasksByOwner(tasks: readonly Task[]): Map<string, Task[]> {
+  const byOwner = new Map<string, Task[]>();
+  for (const task of tasks) {
+    const owner = task.load ?? task.batch;
+    if (owner === undefined) continue;
+    const own = byOwner.get(owner);
+    if (own) own.push(task);
+    else byOwner.set(owner, [task]);
+  }
+  return byOwner;
+}
+
+function lastEnd(index: DayIndex, tasks: readonly Task[] | undefined): number {
+  return Math.max(0, ...(tasks ?? []).map((task) => minuteIn(index, task.end)));
+}
+
+/**
+ * Loads and batches of the timetable in force, and whom they serve: first the lines that they served, as far as those still want pieces; pieces left
+ * over then go to other lines of the product and site, those due first, if they are ready by then. Loads that nobody wants and of which
+ * nothing has begun are gone.
+ */
+export function keepInForce(index: DayIndex, standing: Standing): Kept {
+  const { inForce } = index.day;
+  const loads = inForce?.loads ?? [];
+  const tasks = tasksByOwner(inForce?.tasks ?? []);
+  const wants = new Map(index.wants.map((want) => [want.line.id, want]));
+  const left = new Map(index.wants.map((want) => [want.line.id, want.pieces]));
+  const portions = new Map<string, Portion[]>();
+  const spares: Spare[] = [];
+  for (const load of loads) {
+    const begun = standing.loads.get(load.id);
+    if (load.scrapped || begun?.scrapped) continue;
+    const own: Portion[] = [];
+    let good = load.pieces - (begun?.load.lostPieces ?? 0);
+    for (const share of load.orders) {
+      const want = wants.get(share.line);
+      const pieces = Math.min(share.pieces, left.get(share.line) ?? 0, good);
+      if (!want || pieces <= 0 || want.line.product !== load.product || want.line.site !== load.deliveredTo) continue;
+      left.set(share.line, left.get(share.line)! - pieces);
+      own.push({ want, pieces });
+      good -= pieces;
+    }
+    portions.set(load.id, own);
+    if (good > 0) spares.push({ load, ready: lastEnd(index, tasks.get(load.id)), pieces: good });
+  }
+  giveSpares(index, spares, left, portions);
+  const batches = (inForce?.batches ?? []).flatMap((batch): KeptBatch[] => {
+    const isBegun = standing.batches.has(batch.id);
+    const own = loads.filter((load) => load.batch === batch.id);
+    const kept = own.filter((load) => isBegun || (portions.get(load.id)?.length ?? 0) > 0);
+    if (kept.length === 0) return [];
+    const specs = kept.map((load) => specOf(load, batch.site, portions.get(load.id) ?? [], inForce?.vans));
+    return [{ id: batch.id, dough: batch.dough, mixSite: batch.site, loads: specs }];
+  });
+  const rest = index.wants
+    .map((want) => ({ ...want, pieces: left.get(want.line.id)! }))
+    .filter((want) => want.pieces > 0);
+  return {
+    batches,
+    locked: lockedTasks(index, tasks),
+    tasks,
+    before: new Map(loads.map((load) => [load.id, load])),
+    wants: rest,
+  };
+}
+
+function giveSpares(
+  index: DayIndex,
+  spares: readonly Spare[],
+  left: Map<string, number>,
+  portions: Map<string, Portion[]>,
+): void {
+  const lacking = index.wants.filter((want) => left.get(want.line.id)! > 0);
+  for (const want of [...lacking].sort((a: Want, b: Want) => a.due - b.due)) {
+    for (const spare of spares) {
+      const { load } = spare;
+      const wanted = left.get(want.line.id)!;
+      if (wanted <= 0) break;
+      if (spare.pieces === 0 || load.product !== want.line.product || load.deliveredTo !== want.line.site) continue;
+      if (want.line.madeAt !== undefined && want.line.madeAt !== load.bakedAt) continue;
+      if (spare.ready > want.due || spare.ready < want.due - want.freshWithinMinutes) continue;
+      const pieces = Math.min(spare.pieces, wanted);
+      portions.get(load.id)!.push({ want, pieces });
+      spare.pieces -= pieces;
+      left.set(want.line.id, wanted - pieces);
+    }
+  }
+}
+
+function specOf(
+  load: TimetableLoad,
+  mixSite: string,
+  portions: readonly Portion[],
+  vans: readonly { readonly id: string; readonly loads: readonly { readonly load: string }[] }[] | undefined,
+): LoadSpec {
+  const trip = vans?.find((van) => van.loads.some((share) => share.load === load.id))?.id;
+  return {
+    id: load.id,
+    product: load.product,
+    deliverTo: load.deliveredTo,
+    madeAt: portions[0]?.want.line.madeAt,
+    mixSite,
+    pieces: load.pieces,
+    pans: load.pans,
+    doughG: load.doughG,
+    portions,
+    ...(trip === undefined ? {} : { trip }),
+  };
+}
+
+function lockedTasks(index: DayIndex, tasks: ReadonlyMap<string, readonly Task[]>): Map<string, Task[]> {
+  const ids = new Set(index.day.happenings.happenings.flatMap((h) => (h.kind === "lock" ? [h.task] : [])));
+  const locked = new Map<string, Task[]>();
+  for (const [owner, own] of tasks) {
+    const those = own.filter((task) => ids.has(task.id));
+    if (those.length > 0) locked.set(owner, those);
+  }
+  return locked;
+}

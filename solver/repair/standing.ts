@@ -1,0 +1,306 @@
+import type { Load, Place, Product, Route, StandingStep, Step, Task } from "../../schemas/index.js";
+import { formatInstant, resolveWhen } from "../calendar.js";
+import type { BegunBatch, BegunLoad, BegunTask } from "../problem/begun.js";
+import { type DayIndex, outagesOf } from "../problem/day-index.js";
+import { minuteIn } from "../problem/kept.js";
+
+/** What was told of a task, in minutes of the window. */
+export interface Report {
+  readonly startedAt?: number;
+  readonly finishedAt?: number;
+  readonly until?: number;
+  /** It has not started; it cannot before. */
+  readonly notBefore?: number;
+}
+
+/** The timetable in force as it stands at the instant: what has begun, really, and what was told of the rest. */
+export interface Standing {
+  readonly at: number;
+  readonly batches: ReadonlyMap<string, BegunBatch>;
+  readonly loads: ReadonlyMap<string, BegunLoad>;
+  readonly reports: ReadonlyMap<string, Report>;
+  /** Pieces lost by load, by what happened. */
+  readonly lost: ReadonlyMap<string, number>;
+}
+
+const STANDING: ReadonlySet<Task["does"]> = new Set(["rest", "retard", "temper", "proof", "cool"]);
+
+export function isStandingTask(task: Task): boolean {
+  return STANDING.has(task.does);
+}
+
+export function readReports(index: DayIndex): Map<string, Report> {
+  const reports = new Map<string, Report>();
+  const sites = new Map(index.day.inForce?.tasks.map((task) => [task.id, task.site]));
+  const minute = (when: string, task: string): number => {
+    const site = index.sites.get(sites.get(task) ?? "");
+    const resolved = site ? resolveWhen(when, site.timeZone) : { problem: "malformed" };
+    if ("problem" in resolved) throw new RangeError(`"${when}" of ${task} does not resolve; check the day first`);
+    return resolved.minute - index.origin;
+  };
+  for (const happening of index.day.happenings.happenings) {
+    const add = (task: string, report: Report): void => {
+      reports.set(task, { ...reports.get(task), ...report });
+    };
+    if (happening.kind === "started") add(happening.task, { startedAt: minute(happening.at, happening.task) });
+    if (happening.kind === "running") add(happening.task, { until: minute(happening.until, happening.task) });
+    if (happening.kind === "finished") {
+      const { task, at, startedAt } = happening;
+      add(task, {
+        finishedAt: minute(at, task),
+        ...(startedAt === undefined ? {} : { startedAt: minute(startedAt, task) }),
+      });
+    }
+    if (happening.kind === "not-started") {
+      const { task, notBefore } = happening;
+      add(task, { notBefore: notBefore === undefined ? (index.at ?? 0) : minute(notBefore, task) });
+    }
+  }
+  return reports;
+}
+
+/** The outage of a unit that a task meets from `start` on, if any. */
+function outageMet(index: DayIndex, unit: string | undefined, start: number, end: number): number | null {
+  if (unit === undefined) return null;
+  const met = outagesOf(index, unit).filter((outage) => outage.from < end && start < outage.to);
+  return met.length > 0 ? Math.max(start, Math.min(...met.map((outage) => outage.from))) : null;
+}
+
+/** When a position fails for what stands in it from `start` on, if it does: its unit is out of service or has become smaller. */
+function placeFails(index: DayIndex, { unit, position }: Place, start: number): number | null {
+  const out = outageMet(index, unit, start, index.horizon);
+  const small = index.shrinkages.filter(
+    (shrinkage) => shrinkage.unit === unit && position > shrinkage.positions && shrinkage.to > start,
+  );
+  const minutes = [...(out === null ? [] : [out]), ...small.map((shrinkage) => Math.max(start, shrinkage.from))];
+  return minutes.length > 0 ? Math.min(...minutes) : null;
+}
+
+/** D21: when a worked task began, or null when it has not. `ready`: when what leads to it was over. */
+function beginOf(index: DayIndex, task: Task, ready: number, report: Report | undefined, at: number): number | null {
+  if (report?.notBefore !== undefined) return null;
+  const told = report?.startedAt;
+  if (told !== undefined) return told;
+  const planned = minuteIn(index, task.start);
+  const minutes = minuteIn(index, task.end) - planned;
+  if (report?.finishedAt !== undefined) return Math.min(planned, report.finishedAt - 1);
+  if (report?.until !== undefined) return Math.min(planned, at - 1);
+  if (planned >= at || planned < ready) return null;
+  // Nobody begins on a unit that is out of service.
+  const out = outagesOf(index, task.unit ?? "").some((outage) => outage.from <= planned && planned < outage.to);
+  return out && minutes > 0 ? null : planned;
+}
+
+function endOf(index: DayIndex, task: Task, begin: number, report: Report | undefined, at: number): number {
+  const planned = minuteIn(index, task.end) - minuteIn(index, task.start);
+  if (report?.finishedAt !== undefined) return Math.max(begin, report.finishedAt);
+  if (report?.until !== undefined) return Math.max(report.until, at + 1);
+  return begin + planned;
+}
+
+interface Walk {
+  readonly tasks: BegunTask[];
+  scrapped: { minute: number; why: string } | null;
+}
+
+/** Follows a load's chain as far as it has begun. */
+function walkLoad(
+  index: DayIndex,
+  route: Route | undefined,
+  tasks: readonly Task[],
+  mixEnd: number,
+  at: number,
+  reports: ReadonlyMap<string, Report>,
+): Walk {
+  const walk: Walk = { tasks: [], scrapped: null };
+  const step = (task: Task): Step | undefined => route?.steps.find((candidate) => candidate.does === task.does);
+  let ready = mixEnd;
+  let plannedReady = tasks[0] ? minuteIn(index, tasks[0].start) : 0;
+  for (const [i, task] of tasks.entries()) {
+    if (ready > at) return walk;
+    const report = reports.get(task.id);
+    const planned = minuteIn(index, task.start);
+    const last = walk.tasks[walk.tasks.length - 1];
+    const afterStanding = last !== undefined && isStandingTask(last.task) && last.end === null;
+    let begin: number | null;
+    if (isStandingTask(task) && !afterStanding) {
+      const told = report?.startedAt ?? ready + (planned - plannedReady);
+      begin = told < at || (told === at && ready < at) ? Math.max(told, ready) : null;
+      if (begin !== null && begin >= at) begin = null;
+    } else begin = beginOf(index, task, ready, report, at);
+    if (begin === null || begin >= at) return walk;
+    if (afterStanding) walk.tasks[walk.tasks.length - 1] = { ...last, end: begin };
+    const isOpen = isStandingTask(task);
+    let end = endOf(index, task, begin, report, at);
+    if (isOpen) {
+      const isLast = i === tasks.length - 1 || tasks.slice(i + 1).every(({ does }) => does === "van");
+      const unit = task.places?.[0]?.unit;
+      ready = end;
+      if (isLast && end <= at) walk.tasks.push({ task, start: begin, end });
+      else {
+        const out = (task.places ?? [])
+          .map((place) => placeFails(index, place, begin))
+          .filter((minute) => minute !== null);
+        const carriedAt = unit !== undefined && out.length > 0 ? Math.min(...out) : undefined;
+        walk.tasks.push({ task, start: begin, end: null, ...(carriedAt === undefined ? {} : { carriedAt }) });
+        const least = (step(task) as StandingStep | undefined)?.leastMinutes ?? 0;
+        if (!isLast) ready = begin + (task.does === "retard" ? 0 : least);
+      }
+    } else {
+      const cut = task.does === "van" ? null : outageMet(index, task.unit, begin, end);
+      const told = report?.finishedAt !== undefined;
+      if (cut !== null && !told) {
+        const rule =
+          task.does === "bake" ? ((step(task) as { ifInterrupted?: string })?.ifInterrupted ?? "scrap") : "scrap";
+        const goesOn = rule === "finish-there" || task.does === "shape" || task.does === "top" || task.does === "pack";
+        if (!goesOn && rule === "finish-elsewhere") {
+          walk.tasks.push({ task, start: begin, end: cut, cutAt: cut });
+          return walk;
+        }
+        if (!goesOn) {
+          walk.scrapped = { minute: Math.min(cut, at), why: `${task.unit} failed during its ${task.does}.` };
+          end = Math.min(cut, at);
+        }
+      }
+      const isFirstPart = task.does === "bake" && tasks[i + 1]?.id === `${task.id}-2`;
+      walk.tasks.push({ task, start: begin, end, ...(isFirstPart ? { cutAt: end } : {}) });
+      if (walk.scrapped) return walk;
+      ready = end;
+    }
+    plannedReady = minuteIn(index, task.end);
+  }
+  return walk;
+}
+
+/** Pieces lost by load: told of it, or its share of a batch that came out light (spare first, then the loads due last). */
+function lossesOf(index: DayIndex): Map<string, number> {
+  const lost = new Map<string, number>();
+  const { inForce } = index.day;
+  const due = new Map(index.wants.map((want) => [want.line.id, want.due]));
+  const add = (load: Load, pieces: number): number => {
+    const before = lost.get(load.id) ?? 0;
+    const taken = Math.min(load.pieces - before, pieces);
+    lost.set(load.id, before + taken);
+    return taken;
+  };
+  for (const happening of index.day.happenings.happenings) {
+    if (happening.kind === "pieces-lost") {
+      const load = inForce?.loads.find((candidate) => candidate.id === happening.load);
+      if (load) add(load, happening.pieces);
+    }
+    if (happening.kind !== "short-batch") continue;
+    const batch = inForce?.batches.find((candidate) => candidate.id === happening.batch);
+    if (!batch) continue;
+    let missingG = happening.missingG - batch.spareG;
+    const lastDue = (load: Load): number => Math.max(0, ...load.orders.map(({ line }) => due.get(line) ?? 0));
+    const loads = (inForce?.loads ?? []).filter((load) => load.batch === batch.id);
+    for (const load of [...loads].sort((a, b) => lastDue(b) - lastDue(a) || (a.id < b.id ? 1 : -1))) {
+      if (missingG <= 0) break;
+      const pieceG = load.doughG / load.pieces;
+      const taken = add(load, Math.ceil(missingG / pieceG - 1e-9));
+      missingG -= taken * pieceG;
+    }
+  }
+  return lost;
+}
+
+function spoiledIds(index: DayIndex): { batches: Set<string>; loads: Set<string> } {
+  const batches = new Set<string>();
+  const loads = new Set<string>();
+  for (const happening of index.day.happenings.happenings) {
+    if (happening.kind !== "spoiled") continue;
+    if (happening.batch !== undefined) batches.add(happening.batch);
+    if (happening.load !== undefined) loads.add(happening.load);
+  }
+  return { batches, loads };
+}
+
+/** Where the timetable in force stands at the day's instant. D21. */
+export function standingOf(index: DayIndex): Standing {
+  const at = index.at ?? 0;
+  const reports = readReports(index);
+  const lost = lossesOf(index);
+  const spoiled = spoiledIds(index);
+  const batches = new Map<string, BegunBatch>();
+  const loads = new Map<string, BegunLoad>();
+  const { inForce } = index.day;
+  const ofLoad = new Map<string, Task[]>();
+  const mixes = new Map<string, Task>();
+  for (const task of inForce?.tasks ?? []) {
+    if (task.does === "mix" && task.batch !== undefined) mixes.set(task.batch, task);
+    if (task.load === undefined) continue;
+    const own = ofLoad.get(task.load);
+    if (own) own.push(onItsTrip(index, task));
+    else ofLoad.set(task.load, [onItsTrip(index, task)]);
+  }
+  for (const batch of inForce?.batches ?? []) {
+    const task = mixes.get(batch.id);
+    if (!task) continue;
+    const report = reports.get(task.id);
+    const begin = beginOf(index, task, 0, report, at);
+    if (begin === null || begin >= at) continue;
+    let end = endOf(index, task, begin, report, at);
+    const cut = report?.finishedAt === undefined ? outageMet(index, task.unit, begin, end) : null;
+    if (cut !== null) end = Math.min(cut, at);
+    const own = (inForce?.loads ?? []).filter((load) => load.batch === batch.id);
+    const begunLoads = own.map((load): BegunLoad => {
+      const product: Product | undefined = index.products.get(load.product);
+      const route = product?.routes.find((candidate) => candidate.id === load.route);
+      const chain = [...(ofLoad.get(load.id) ?? [])].sort(inOrder(index));
+      const lostPieces = Math.max(load.lostPieces ?? 0, lost.get(load.id) ?? 0);
+      const now = lostPieces > 0 ? { ...load, lostPieces: Math.min(load.pieces, lostPieces) } : load;
+      const base = { load: now, batch: batch.id };
+      if (load.scrapped)
+        return {
+          ...base,
+          ...past(index, chain),
+          scrapped: { minute: minuteIn(index, load.scrapped.at), why: load.scrapped.why },
+        };
+      if (cut !== null)
+        return {
+          ...base,
+          tasks: [],
+          scrapped: { minute: Math.min(cut, at), why: `${task.unit} failed while its dough was mixed.` },
+        };
+      const walk = walkLoad(index, route, chain, end, at, reports);
+      const isBaked = walk.tasks.some((begun) => begun.task.does === "bake" && begun.end !== null && begun.end <= at);
+      const thrownAway = spoiled.batches.has(batch.id) || spoiled.loads.has(load.id);
+      const scrapped =
+        walk.scrapped ??
+        (thrownAway && !isBaked ? { minute: at, why: "It was told to be spoiled." } : null) ??
+        (lostPieces >= load.pieces ? { minute: at, why: "All its pieces were lost." } : null);
+      const whole = scrapped && !walk.scrapped ? { ...scrapped, minute: Math.max(scrapped.minute, end) } : scrapped;
+      return { ...base, tasks: whole ? cutTasks(walk.tasks, whole.minute) : walk.tasks, scrapped: whole };
+    });
+    batches.set(batch.id, { id: batch.id, mix: { task, start: begin, end }, loads: begunLoads });
+    for (const load of begunLoads) loads.set(load.load.id, load);
+  }
+  return { at, batches, loads, reports, lost };
+}
+
+function inOrder(index: DayIndex): (a: Task, b: Task) => number {
+  return (a, b) =>
+    minuteIn(index, a.start) - minuteIn(index, b.start) || minuteIn(index, a.end) - minuteIn(index, b.end);
+}
+
+/** A ride at the times of its trip, which may be late. */
+function onItsTrip(index: DayIndex, task: Task): Task {
+  const trip = task.van === undefined ? undefined : index.trips.find(({ id }) => id === task.van);
+  if (!trip || minuteIn(index, task.start) === trip.leave) return task;
+  const text = (minute: number, site: string): string =>
+    formatInstant(index.origin + minute, index.sites.get(site)!.timeZone);
+  return { ...task, start: text(trip.leave, trip.run.from), end: text(trip.delivered, trip.run.to) };
+}
+
+function past(index: DayIndex, chain: readonly Task[]): { tasks: BegunTask[] } {
+  return {
+    tasks: chain.map((task) => ({ task, start: minuteIn(index, task.start), end: minuteIn(index, task.end) })),
+  };
+}
+
+/** Tasks of a load that ends at a minute. */
+export function cutTasks(tasks: readonly BegunTask[], minute: number): BegunTask[] {
+  return tasks
+    .filter((begun) => begun.start <= minute)
+    .map((begun) => ({ task: begun.task, start: begun.start, end: Math.min(begun.end ?? minute, minute) }));
+}

@@ -1,0 +1,207 @@
+import type { DayDocuments, OrderLine, Site, Step, Task } from "../../schemas/index.js";
+import { instantSeconds, whenMinute } from "./time.js";
+
+/** The verifier's own reading of what happened: orders, late trips, and what of the timetable in force has begun. */
+
+/** D22: lines as they stand. */
+export function toldLines(day: DayDocuments): OrderLine[] {
+  let lines = [...day.orders.lines];
+  for (const happening of day.happenings.happenings) {
+    if (happening.kind === "order-added")
+      lines = [...lines.filter(({ id }) => id !== happening.line.id), happening.line];
+    else if (happening.kind === "order-cancelled") lines = lines.filter(({ id }) => id !== happening.line);
+    else if (happening.kind === "order-changed") {
+      lines = lines.map((line) =>
+        line.id !== happening.line
+          ? line
+          : {
+              ...line,
+              pieces: happening.pieces ?? line.pieces,
+              due: happening.due ?? line.due,
+              ...(happening.priority === undefined ? {} : { priority: happening.priority }),
+            },
+      );
+    }
+  }
+  return lines;
+}
+
+export function tripDelay(day: DayDocuments, trip: string): number {
+  let minutes = 0;
+  for (const happening of day.happenings.happenings)
+    if (happening.kind === "van-late" && happening.trip === trip) minutes = happening.minutes;
+  return minutes;
+}
+
+/** Minutes on a unit that is slower, for work that has not begun. */
+export function slowMinutes(day: DayDocuments, unit: string | undefined, minutes: number): number {
+  let slow = minutes;
+  for (const happening of day.happenings.happenings)
+    if (happening.kind === "slower" && happening.unit === unit)
+      slow = Math.ceil((minutes * happening.percent) / 100 - 1e-9);
+  return slow;
+}
+
+/** A task that has begun, in epoch minutes. */
+export interface BegunFact {
+  readonly start: number;
+  /** Null: it stands, and when it ends is still to be decided. */
+  readonly end: number | null;
+  /** When its unit failed under it, if it did. */
+  readonly failsAt: number | null;
+}
+
+const STANDS = ["rest", "retard", "temper", "proof", "cool"];
+
+interface Told {
+  start?: number;
+  end?: number;
+  runsUntil?: number;
+  waits?: boolean;
+}
+
+function toldOf(day: DayDocuments, sites: ReadonlyMap<string, Site>): Map<string, Told> {
+  const told = new Map<string, Told>();
+  const zoneOf = new Map(day.inForce?.tasks.map((task) => [task.id, sites.get(task.site)?.timeZone ?? "UTC"]));
+  for (const happening of day.happenings.happenings) {
+    const { kind } = happening;
+    if (kind !== "started" && kind !== "finished" && kind !== "running" && kind !== "not-started") continue;
+    const entry: Told = told.get(happening.task) ?? {};
+    told.set(happening.task, entry);
+    const minute = (when: string): number => whenMinute(when, zoneOf.get(happening.task) ?? "UTC");
+    if (kind === "started") entry.start = minute(happening.at);
+    else if (kind === "running") entry.runsUntil = minute(happening.until);
+    else if (kind === "not-started") entry.waits = true;
+    else {
+      entry.end = minute(happening.at);
+      if (happening.startedAt !== undefined) entry.start = minute(happening.startedAt);
+    }
+  }
+  return told;
+}
+
+interface Outage {
+  readonly unit: string;
+  readonly from: number;
+  readonly to: number;
+}
+
+function outagesTold(day: DayDocuments, sites: ReadonlyMap<string, Site>): Outage[] {
+  return day.happenings.happenings.flatMap((happening) => {
+    if (happening.kind !== "out-of-service") return [];
+    const zone = sites.get(happening.unit.split("/")[0]!)?.timeZone ?? "UTC";
+    const to = happening.to === undefined ? Number.POSITIVE_INFINITY : whenMinute(happening.to, zone);
+    return [{ unit: happening.unit, from: whenMinute(happening.from, zone), to }];
+  });
+}
+
+const covers = (outage: Outage, unit: string | undefined): boolean =>
+  unit !== undefined && (unit === outage.unit || unit.startsWith(`${outage.unit}/`));
+
+/**
+ * D21: by id, the tasks of the timetable in force that have begun before `at`. Reports come first; without one a task went as planned if what
+ * leads to it was over by its planned start and its unit was in service.
+ */
+export function begunFacts(
+  day: DayDocuments,
+  sites: ReadonlyMap<string, Site>,
+  at: number,
+  rides: ReadonlyMap<string, { readonly from: number; readonly to: number }>,
+): Map<string, BegunFact> {
+  const begun = new Map<string, BegunFact>();
+  const { inForce } = day;
+  if (!inForce) return begun;
+  const told = toldOf(day, sites);
+  const outages = outagesTold(day, sites);
+  const minutes = (text: string): number => instantSeconds(text) / 60;
+  const failure = (unit: string | undefined, from: number, to: number): number | null => {
+    const met = outages.filter((outage) => covers(outage, unit) && outage.from < to && outage.to > from);
+    return met.length === 0 ? null : Math.max(from, Math.min(...met.map((outage) => outage.from)));
+  };
+  const work = (task: Task, ready: number): BegunFact | null => {
+    const report = told.get(task.id) ?? {};
+    if (report.waits) return null;
+    const ride = rides.get(task.van ?? "");
+    const planned = ride?.from ?? minutes(task.start);
+    const lasts = (ride?.to ?? minutes(task.end)) - planned;
+    let start = report.start;
+    if (start === undefined && report.end !== undefined) start = Math.min(planned, report.end - 1);
+    if (start === undefined && report.runsUntil !== undefined) start = Math.min(planned, at - 1);
+    if (start === undefined) {
+      const wasOut = lasts > 0 && outages.some((o) => covers(o, task.unit) && o.from <= planned && planned < o.to);
+      if (planned >= at || planned < ready || wasOut) return null;
+      start = planned;
+    }
+    if (start >= at) return null;
+    let end = start + lasts;
+    if (report.end !== undefined) end = Math.max(start, report.end);
+    else if (report.runsUntil !== undefined) end = Math.max(report.runsUntil, at + 1);
+    const fails = report.end === undefined && task.does !== "van" ? failure(task.unit, start, end) : null;
+    return { start, end, failsAt: fails };
+  };
+  const mixes = new Map(inForce.tasks.filter(({ does }) => does === "mix").map((task) => [task.batch!, task]));
+  for (const load of inForce.loads) {
+    const mix = mixes.get(load.batch);
+    if (!mix) continue;
+    const mixed = begun.get(mix.id) ?? work(mix, Number.NEGATIVE_INFINITY);
+    if (!mixed) continue;
+    begun.set(mix.id, mixed);
+    if (mixed.failsAt !== null && !load.scrapped) continue;
+    const chain = inForce.tasks
+      .filter((task) => task.load === load.id)
+      .sort((a, b) => minutes(a.start) - minutes(b.start) || minutes(a.end) - minutes(b.end));
+    if (load.scrapped) {
+      for (const task of chain)
+        begun.set(task.id, { start: minutes(task.start), end: minutes(task.end), failsAt: null });
+      continue;
+    }
+    followChain(day, chain, mixed.end!, load.product, load.route);
+  }
+  return begun;
+
+  function followChain(
+    document: DayDocuments,
+    chain: readonly Task[],
+    mixEnd: number,
+    product: string,
+    routeId: string,
+  ): void {
+    const route = document.catalogue.products.find(({ id }) => id === product)?.routes.find(({ id }) => id === routeId);
+    let ready = mixEnd;
+    let plannedReady = chain.length > 0 ? minutes(chain[0]!.start) : 0;
+    let before: Task | null = null;
+    for (let i = 0; i < chain.length; i++) {
+      const task = chain[i]!;
+      const stands = STANDS.includes(task.does);
+      const afterStand = before !== null && STANDS.includes(before.does) && begun.get(before.id)?.end === null;
+      if (ready > at) return;
+      let fact: BegunFact | null;
+      if (stands && !afterStand) {
+        const start = Math.max(ready, told.get(task.id)?.start ?? ready + minutes(task.start) - plannedReady);
+        fact = start < at ? { start, end: null, failsAt: null } : null;
+      } else fact = work(task, ready);
+      if (!fact) return;
+      if (afterStand) begun.set(before!.id, { ...begun.get(before!.id)!, end: fact.start });
+      if (stands) {
+        const whole =
+          told.get(task.id)?.end ??
+          told.get(task.id)?.runsUntil ??
+          fact.start + minutes(task.end) - minutes(task.start);
+        const isLast = chain.slice(i + 1).every(({ does }) => does === "van");
+        const step = route?.steps.find(({ does }: Step) => does === task.does);
+        const least = step && "leastMinutes" in step && task.does !== "retard" ? step.leastMinutes : 0;
+        begun.set(task.id, { start: fact.start, end: isLast && whole <= at ? whole : null, failsAt: null });
+        ready = isLast ? whole : fact.start + least;
+      } else {
+        begun.set(task.id, fact);
+        ready = fact.end!;
+        const goesOn = task.does === "shape" || task.does === "top" || task.does === "pack";
+        const bake = route?.steps.find(({ does }) => does === "bake");
+        const staysThere = task.does === "bake" && bake?.does === "bake" && bake.ifInterrupted === "finish-there";
+        if (fact.failsAt !== null && !goesOn && !staysThere) return;
+      }
+      plannedReady = rides.get(task.van ?? "")?.to ?? minutes(task.end);
+      before = task;
+    }
+  }
+}
