@@ -11,19 +11,24 @@ export type HandOver = "tubs" | "pans" | "baked";
 export type Step = StandingStep | HandStep | BoilStep | BakeStep;
 export type Minutes = number;
 /**
+ * RFC 3339 date-time with an offset; seconds may be left out and are 00 except for dips.
+ */
+export type Instant = string;
+/**
  * site/unit, or site/unit/part where the part is a deck of an oven or a shelf of a fridge.
  */
 export type UnitRef = string;
+export type TaskId = string;
+/**
+ * The van run's id, a hyphen, and the local date of departure as YYYYMMDD.
+ */
+export type TripId = string;
 /**
  * Wall-clock time of the site, HH:MM.
  */
 export type LocalTime = string;
 export type LocalDate = string;
 export type Weekday = "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun";
-/**
- * RFC 3339 date-time with an offset; seconds may be left out and are 00 except for dips.
- */
-export type Instant = string;
 /**
  * A date and time: with an offset it is an instant, without one it is the wall clock of the site concerned.
  */
@@ -60,7 +65,6 @@ export type Happening =
   | OrderCancelled
   | VanLate
   | Hold;
-export type TaskId = string;
 /**
  * Everything that is not yet baked of a batch, or a load, is thrown away.
  */
@@ -73,10 +77,6 @@ export type Spoiled = {
 export type Spoiled1 = {
   [k: string]: unknown;
 };
-/**
- * The van run's id, a hyphen, and the local date of departure as YYYYMMDD.
- */
-export type TripId = string;
 /**
  * Positions that the user has counted; without an entry they are counted by geometry.
  *
@@ -351,6 +351,227 @@ export interface BakeStep {
   attendMinutes?: number;
   heads?: number;
   skill?: Id;
+}
+export interface Changes {
+  format: "changes/1";
+  at: Instant;
+  /**
+   * Nothing has to change: the timetable in force still holds.
+   */
+  same: boolean;
+  counts: ChangeCounts;
+  /**
+   * @maxItems 5000
+   */
+  stations: StationChanges[];
+  /**
+   * @maxItems 5000
+   */
+  heat: HeatChange[];
+  /**
+   * @maxItems 20000
+   */
+  orders: OrderChange[];
+  /**
+   * @maxItems 50000
+   */
+  scrapped: ScrappedChange[];
+  /**
+   * Stations at which everything ahead stays as it was.
+   *
+   * @maxItems 5000
+   */
+  unchanged: UnitRef[];
+}
+export interface ChangeCounts {
+  /**
+   * Worked tasks ahead at another time or on another unit.
+   */
+  moved: number;
+  movedLoads: number;
+  added: number;
+  gone: number;
+  /**
+   * Worked tasks ahead that stay as they were.
+   */
+  kept: number;
+  /**
+   * Tasks that had begun and stay.
+   */
+  begun: number;
+}
+export interface StationChanges {
+  station: UnitRef;
+  /**
+   * @maxItems 100000
+   */
+  changes: Change[];
+}
+export interface Change {
+  what:
+    | "moved"
+    | "other-unit"
+    | "moved-and-other-unit"
+    | "other-place"
+    | "other-crew"
+    | "other-length"
+    | "added"
+    | "gone"
+    | "cut-short";
+  task: TaskId;
+  does: string;
+  load?: Id;
+  batch?: Id;
+  product?: Id;
+  dough?: Id;
+  pieces?: number;
+  from?: Whereabouts;
+  to?: Whereabouts;
+  /**
+   * From the instant until the earlier of the two starts.
+   */
+  inMinutes: number;
+  /**
+   * Crew groups of the site.
+   *
+   * @maxItems 20
+   */
+  concerns: Id[];
+}
+export interface Whereabouts {
+  start: Instant;
+  end: Instant;
+  unit?: UnitRef;
+  /**
+   * Positions, shelf by shelf.
+   */
+  places?: string;
+  crew?: Id;
+  van?: TripId;
+}
+/**
+ * What is done to an oven or kettle from the instant on, where it differs.
+ */
+export interface HeatChange {
+  unit: UnitRef;
+  /**
+   * @maxItems 1000
+   */
+  before: HeatStep[];
+  /**
+   * @maxItems 1000
+   */
+  after: HeatStep[];
+}
+export interface HeatStep {
+  at: Instant;
+  does: "light" | "set" | "off";
+  tempC?: number;
+}
+export interface OrderChange {
+  line: Id;
+  before?: OrderState;
+  after?: OrderState;
+  why?: Reason;
+  /**
+   * What decided when it is ready, latest first.
+   *
+   * @maxItems 30
+   */
+  because: Link[];
+}
+export interface OrderState {
+  state: "on-time" | "late" | "short" | "late-and-short";
+  ready?: Instant;
+  lateMinutes: number;
+  shortPieces: number;
+}
+/**
+ * What held the order back, found by asking again with that one thing unlimited.
+ */
+export interface Reason {
+  code:
+    | "mixer"
+    | "fridge-positions"
+    | "fridge-heat"
+    | "tubs"
+    | "bench"
+    | "crew"
+    | "pans"
+    | "proofer-positions"
+    | "kettle"
+    | "deck-positions"
+    | "rack-positions"
+    | "van"
+    | "waits"
+    | "window"
+    | "several";
+  unit?: UnitRef;
+  site?: Id;
+  text: string;
+}
+export interface Link {
+  task: TaskId;
+  start: Instant;
+  end: Instant;
+  unit?: UnitRef;
+  /**
+   * For what it waited: the step before it, its unit, its positions, the setpoint, its people, the end of an outage, the instant of the report, or nothing: the plan put it there.
+   */
+  waitsFor: "route" | "unit" | "position" | "setpoint" | "crew" | "outage" | "instant" | "plan";
+}
+export interface ScrappedChange {
+  load: Id;
+  product: Id;
+  pieces: number;
+  at: Instant;
+  why: string;
+}
+export interface Drift {
+  format: "drift/1";
+  at: Instant;
+  /**
+   * False: a repair is worth it.
+   */
+  holds: boolean;
+  /**
+   * Why a repair is worth it.
+   *
+   * @maxItems 10
+   */
+  reasons: string[];
+  /**
+   * @maxItems 20000
+   */
+  orders: DriftOrder[];
+  /**
+   * Worked tasks ahead that start later than planned if nothing is changed.
+   *
+   * @maxItems 100000
+   */
+  later: LaterTask[];
+  /**
+   * Steps whose greatest time, or greatest wait after them, would be broken.
+   *
+   * @maxItems 100000
+   */
+  brokenWaits: TaskId[];
+}
+export interface DriftOrder {
+  line: Id;
+  /**
+   * From ready to due, as planned; negative: late.
+   */
+  slackMinutes: number;
+  /**
+   * The same as things go now; missing: it misses its last van.
+   */
+  slackNowMinutes?: number;
+  ready?: Instant;
+}
+export interface LaterTask {
+  task: TaskId;
+  minutes: number;
 }
 export interface Happenings {
   format: "happenings/1";
@@ -940,6 +1161,76 @@ export interface Orders {
    */
   lines: OrderLine[];
 }
+export interface Replay {
+  format: "replay/1";
+  runs: number;
+  seed: number;
+  /**
+   * The dispatch rule.
+   */
+  rule: string;
+  /**
+   * How low and high are computed.
+   */
+  interval: string;
+  /**
+   * Of the runs: every order on time.
+   */
+  allOnTime: {
+    share: number;
+    low: number;
+    high: number;
+  };
+  /**
+   * @maxItems 20000
+   */
+  orders: ReplayOrder[];
+  /**
+   * Tasks whose overrun most often made an order late.
+   *
+   * @maxItems 100
+   */
+  causes: ReplayCause[];
+  /**
+   * @maxItems 5000
+   */
+  units: ReplayUnit[];
+}
+export interface ReplayOrder {
+  line: Id;
+  /**
+   * Share of the runs.
+   */
+  onTime: number;
+  low: number;
+  high: number;
+  /**
+   * Share of the runs on time and with every greatest wait kept.
+   */
+  withinWaits: number;
+  /**
+   * Started so much earlier it would be on time in nine runs of ten.
+   */
+  bufferMinutes: number;
+}
+export interface ReplayCause {
+  task: TaskId;
+  /**
+   * In so many runs.
+   */
+  runs: number;
+  /**
+   * Nine of ten of its overruns in those runs are at most so long.
+   */
+  overrunMinutes: number;
+}
+export interface ReplayUnit {
+  unit: UnitRef;
+  /**
+   * Mean start after plan.
+   */
+  meanDelayMinutes: number;
+}
 export interface Settings {
   format: "settings/1";
   name: Name;
@@ -1289,30 +1580,6 @@ export interface OrderOutcome {
   ready?: string;
   lateMinutes: number;
   why?: Reason;
-}
-/**
- * What held the order back, found by asking again with that one thing unlimited.
- */
-export interface Reason {
-  code:
-    | "mixer"
-    | "fridge-positions"
-    | "fridge-heat"
-    | "tubs"
-    | "bench"
-    | "crew"
-    | "pans"
-    | "proofer-positions"
-    | "kettle"
-    | "deck-positions"
-    | "rack-positions"
-    | "van"
-    | "waits"
-    | "window"
-    | "several";
-  unit?: UnitRef;
-  site?: Id;
-  text: string;
 }
 export interface Cost {
   total: number;

@@ -106,6 +106,7 @@ export function freeze(
   mixEnd: number,
   at: number,
   spareRow: number,
+  planned: readonly Task[],
   where: Whereabouts = "stays",
 ): Frozen | null {
   const { mode, meaning } = made;
@@ -190,6 +191,7 @@ export function freeze(
     const operation = full[k]!;
     const isFixed = operation.from === operation.to && search[k] !== undefined && isBegun(search[k]!, operation);
     if (isFixed && end !== null) holds[k] = over(holds[k]!, operation.from - end);
+    else if (end !== null) holds[k] = stretched(prepared, made, k, holds[k]!, end, at, planned);
     end = isFixed ? operation.from + operation.alternatives[0]!.minutes : null;
   }
   const operations = search.slice(0, MAX_OPERATIONS);
@@ -197,6 +199,28 @@ export function freeze(
   const base = { ...mode, holds, warmMinutes };
   const told = { ...meaning, isCarried: where === "carried" };
   return { made: { mode: { ...base, operations }, meaning: told }, full: { ...base, operations: full }, uses };
+}
+
+/**
+ * D21: a greatest wait that has run out when the report comes is not held against the load: a step that stands may end at the instant, work may begin at the
+ * instant or when it was planned to.
+ */
+function stretched(
+  prepared: Prepared,
+  { meaning }: MadeMode,
+  k: number,
+  hold: Hold,
+  end: number,
+  at: number,
+  planned: readonly Task[],
+): Hold {
+  let until = at;
+  if (!meaning.steps.some((trace) => trace.hold === k)) {
+    const work = meaning.steps.find((trace) => trace.operation === k);
+    const task = planned.find((candidate) => candidate.does === work?.step.does);
+    if (task) until = Math.max(at, minuteIn(prepared.index, task.start));
+  }
+  return until - end > hold.greatest ? { ...hold, greatest: until - end } : hold;
 }
 
 /** A begun operation was made anew for the search, or is a point that was fixed. */

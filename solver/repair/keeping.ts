@@ -87,7 +87,16 @@ export class RepairKeeping implements Keeping {
       for (const mode of made) {
         if (mode.meaning.mixSite !== begunBatch.mix.task.site) continue;
         for (const where of isOpen ? (["stays", "carried"] as const) : (["stays"] as const)) {
-          const one = freeze(this.prepared, mode, begun, mixEnd, this.at, this.spareRow, where);
+          const one = freeze(
+            this.prepared,
+            mode,
+            begun,
+            mixEnd,
+            this.at,
+            this.spareRow,
+            this.kept.tasks.get(load.id) ?? [],
+            where,
+          );
           if (one) frozen.push(one);
         }
       }

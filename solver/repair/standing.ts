@@ -230,8 +230,8 @@ export function standingOf(index: DayIndex): Standing {
     if (task.does === "mix" && task.batch !== undefined) mixes.set(task.batch, task);
     if (task.load === undefined) continue;
     const own = ofLoad.get(task.load);
-    if (own) own.push(onItsTrip(index, task));
-    else ofLoad.set(task.load, [onItsTrip(index, task)]);
+    if (own) own.push(task);
+    else ofLoad.set(task.load, [task]);
   }
   for (const batch of inForce?.batches ?? []) {
     const task = mixes.get(batch.id);
@@ -246,7 +246,7 @@ export function standingOf(index: DayIndex): Standing {
     const begunLoads = own.map((load): BegunLoad => {
       const product: Product | undefined = index.products.get(load.product);
       const route = product?.routes.find((candidate) => candidate.id === load.route);
-      const chain = [...(ofLoad.get(load.id) ?? [])].sort(inOrder(index));
+      const chain = [...(ofLoad.get(load.id) ?? [])].sort(inOrder(index)).map((one) => onItsTrip(index, one));
       const lostPieces = Math.max(load.lostPieces ?? 0, lost.get(load.id) ?? 0);
       const now = lostPieces > 0 ? { ...load, lostPieces: Math.min(load.pieces, lostPieces) } : load;
       const base = { load: now, batch: batch.id };

@@ -1,6 +1,7 @@
 import { shelfLimit } from "./count.js";
 import { clockText, type Facts, type LoadFact, retardKind } from "./facts.js";
 import { checkItems, checkPositions, type Stay, shelfAt, staysOf } from "./places.js";
+import { stretchedLimit } from "./r06-waits.js";
 import { grouped, overlaps, overuses } from "./sweep.js";
 
 /** Kind, height and mass of one item of a load in a fridge. */
@@ -101,7 +102,7 @@ function checkRetard(facts: Facts, load: LoadFact): void {
       `load ${load.load.id} is retarded for ${minutes} min, at least ${step.leastMinutes}`,
       ids,
     );
-  if (minutes > step.greatestMinutes)
+  if (minutes > stretchedLimit(facts, retards[0]!, step.greatestMinutes))
     facts.report.add(
       "R4",
       "retard-too-long",

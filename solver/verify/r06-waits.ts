@@ -47,7 +47,7 @@ function checkDuration(facts: Facts, load: LoadFact, step: Step, parts: readonly
     if (step.does === "retard") return;
     if (minutes < step.leastMinutes)
       facts.report.add("R6", "too-short", `${id} lasts ${minutes} min, at least ${step.leastMinutes}`, [id]);
-    if (minutes > step.greatestMinutes)
+    if (minutes > stretchedLimit(facts, parts[0]!, step.greatestMinutes))
       facts.report.add("R6", "too-long", `${id} lasts ${minutes} min, at most ${step.greatestMinutes}`, [id]);
     return;
   }
@@ -59,6 +59,20 @@ function checkDuration(facts: Facts, load: LoadFact, step: Step, parts: readonly
       `${id} lasts ${minutes} min, its ${load.load.pieces} pieces take ${wanted}`,
       [id],
     );
+}
+
+/** D21: what stands when the report comes may stand until then, even if that is too long. */
+export function stretchedLimit(facts: Facts, first: TaskFact, greatest: number): number {
+  if (facts.at === null || !facts.begun.has(first.task.id)) return greatest;
+  return Math.max(greatest, facts.at - first.start);
+}
+
+/** D21: after work that has begun the next may begin at the instant, or when it was planned to. */
+function stretchedWait(facts: Facts, before: TaskFact, next: TaskFact, greatest: number): number {
+  if (facts.at === null || !facts.begun.has(before.task.id) || facts.begun.has(next.task.id)) return greatest;
+  const planned = facts.day.inForce?.tasks.find(({ id }) => id === next.task.id);
+  const until = Math.max(facts.at, planned ? instantSeconds(planned.start) / 60 : facts.at);
+  return Math.max(greatest, until - before.end);
 }
 
 /** D21: the rest of a bake may be done on another deck only when its deck failed, and soon. */
@@ -186,7 +200,7 @@ function checkChain(facts: Facts, load: LoadFact): void {
     rest.splice(0, taken.length);
     const first = taken[0]!;
     const gap = first.start - before.end;
-    if (gap < wait.leastMinutes || gap > wait.greatestMinutes) {
+    if (gap < wait.leastMinutes || gap > stretchedWait(facts, before, first, wait.greatestMinutes)) {
       report.add(
         "R6",
         "wait",

@@ -69,6 +69,7 @@ export function checkBegun(facts: Facts): void {
     const carried = task.id.endsWith("-carried") || (task.does === "bake" && task.id.endsWith("-2"));
     const clean = day.inForce.tasks.find(({ id }) => id === task.id);
     if (task.does === "clean" && clean && clean.unit === task.unit && minuteText(clean.start) === start) continue;
+    if (standsSince(facts, task, start)) continue;
     report.add(
       "R14",
       "in-the-past",
@@ -77,6 +78,14 @@ export function checkBegun(facts: Facts): void {
     );
   }
   checkSpoiled(facts, scrappedAt);
+}
+
+/** Dough whose next step stands has been standing since the work before it ended, whatever was planned to follow. */
+function standsSince(facts: Facts, task: Task, start: number): boolean {
+  if (!["rest", "retard", "temper", "proof", "cool"].includes(task.does)) return false;
+  const load = facts.loads.find((candidate) => candidate.load.id === task.load);
+  const before = [...(load?.tasks ?? []), ...(load?.mix ? [load.mix] : [])];
+  return before.some((other) => other.end === start && facts.begun.has(other.task.id));
 }
 
 function isSplit(facts: Facts, id: string): boolean {

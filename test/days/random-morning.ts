@@ -98,7 +98,10 @@ function happening(day: DayDocuments, inForce: Timetable, atMs: number, rng: Rng
       const kind = rng.below(3);
       if (kind === 0) return { kind: "order-cancelled", line: line.id };
       if (kind === 1) return { kind: "order-changed", line: line.id, pieces: 1 + rng.below(2 * line.pieces) };
-      return { kind: "order-added", line: { ...line, id: `${line.id.slice(0, 40)}-more`, pieces: 1 + rng.below(24) } };
+      return {
+        kind: "order-added",
+        line: { ...line, id: `${line.id.slice(0, 40)}-more-${1 + rng.below(1_000_000)}`, pieces: 1 + rng.below(24) },
+      };
     }
     case 11: {
       const van = pick(rng, inForce.vans);

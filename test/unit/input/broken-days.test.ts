@@ -1,5 +1,5 @@
 import { beforeAll, describe, expect, it } from "vitest";
-import type { DayDocuments, Issue, Timetable } from "../../../schemas/index.js";
+import type { DayDocuments, Happening, Issue, Timetable } from "../../../schemas/index.js";
 import { validateDocument } from "../../../schemas/validate.js";
 import { readDayFolder } from "../../../services/day-folder.js";
 import { checkDay } from "../../../solver/check/index.js";
@@ -93,6 +93,28 @@ describe("broken documents", () => {
     day.happenings = { format: "happenings/1", happenings: [{ kind: "lock", task: "x-bake" }] };
     day.inForce = EMPTY_TIMETABLE;
     expect(checkDay(day).map((issue) => [issue.code, issue.pointer])).toEqual([["unknown-task", "/happenings/0/task"]]);
+  });
+
+  it("what is told of a timetable in force must be in it, and not lie in the future", () => {
+    const day = structuredClone(valid) as { -readonly [K in keyof DayDocuments]: DayDocuments[K] };
+    day.inForce = EMPTY_TIMETABLE;
+    const told = (at: string | undefined, happenings: Happening[]): string[][] => {
+      day.happenings = { format: "happenings/1", ...(at === undefined ? {} : { at }), happenings };
+      return checkDay(day).map((issue) => [issue.code, issue.pointer]);
+    };
+    const at = "2026-11-27T05:00";
+    expect(told(at, [{ kind: "spoiled", batch: "none" }])).toEqual([["unknown-batch", "/happenings/0/batch"]]);
+    expect(told(at, [{ kind: "pieces-lost", load: "none", pieces: 2 }])).toEqual([
+      ["unknown-load", "/happenings/0/load"],
+    ]);
+    expect(told(at, [{ kind: "running", task: "none", until: at }])).toEqual([["unknown-task", "/happenings/0/task"]]);
+    expect(told(undefined, [{ kind: "spoiled", batch: "none" }])).toContainEqual(["instant-missing", "/at"]);
+    const task = { id: "x-bake", does: "bake", site: "weir-yard", start: `${at}:00Z`, end: `${at}:00Z` } as const;
+    day.inForce = { ...EMPTY_TIMETABLE, tasks: [task] };
+    expect(told(at, [{ kind: "started", task: "x-bake", at: "2026-11-27T05:10" }])).toEqual([
+      ["told-too-soon", "/happenings/0/at"],
+    ]);
+    expect(told(at, [{ kind: "started", task: "x-bake", at: "2026-11-27T04:50" }])).toEqual([]);
   });
 
   it("are at least 150", () => {

@@ -132,6 +132,13 @@ export const SCHEMA: readonly Broken[] = [
   [
     "happenings",
     "/happenings",
+    [{ kind: "slower", unit: "weir-yard/spiral-1", percent: 90 }],
+    "out-of-range",
+    "/happenings/0/percent",
+  ],
+  [
+    "happenings",
+    "/happenings",
     [{ kind: "out-of-service", unit: "oven-1", from: "2026-11-27T05:00" }],
     "bad-pattern",
     "/happenings/0/unit",
@@ -322,6 +329,34 @@ export const CROSS: readonly Broken[] = [
     [{ kind: "absent", site: "moon", crew: "night", heads: 1, from: "2026-11-27T05:00", to: "2026-11-27T06:00" }],
     "unknown-site",
     "/happenings/0/site",
+  ],
+  ["happenings", "/happenings", [{ kind: "order-cancelled", line: "line-999" }], "unknown-line", "/happenings/0/line"],
+  [
+    "happenings",
+    "/happenings",
+    [{ kind: "van-late", trip: "rocket-20261127", minutes: 5 }],
+    "unknown-trip",
+    "/happenings/0/trip",
+  ],
+  [
+    "happenings",
+    "/happenings",
+    [{ kind: "slower", unit: "weir-yard/rack-row", percent: 150 }],
+    "not-slower",
+    "/happenings/0/unit",
+  ],
+  ["happenings", "/at", "2026-11-27T05:00", "no-timetable-in-force", "/at"],
+  [
+    "happenings",
+    "/happenings",
+    [
+      {
+        kind: "order-added",
+        line: { id: "line-001", product: "plain-ring", pieces: 6, site: "weir-yard", due: "2026-11-27T09:00" },
+      },
+    ],
+    "duplicate-id",
+    "/happenings/0/line/id",
   ],
   ["network", `${SITE}/mixers`, [], "no-site-can-make", `orders ${LINE}/product`],
   ["network", `${SITE}/racks`, [], "no-site-can-make", `orders ${LINE}/product`],

@@ -1,0 +1,340 @@
+import type { DayDocuments, Route, Step, Task, Timetable } from "../../schemas/index.js";
+import { type DayIndex, indexDay } from "../problem/day-index.js";
+import { minuteIn } from "../problem/kept.js";
+import { changeMinutes } from "../problem/site-rows.js";
+
+/** Why one task waits for another. */
+export type Because = "route" | "unit" | "position" | "setpoint" | "crew";
+
+/** A task starts no earlier than another's start or end and so many minutes more. */
+export interface Arc {
+  readonly from: number;
+  readonly to: number;
+  readonly after: "start" | "end";
+  readonly lag: number;
+  readonly because: Because;
+}
+
+export interface Node {
+  readonly task: Task;
+  /** Planned, in minutes of the window. */
+  readonly start: number;
+  readonly end: number;
+  /** A standing step lasts until the next step of its load starts, and at least so long; -1 for worked tasks. */
+  readonly least: number;
+  readonly greatest: number;
+  /** The next step of its load, or -1. */
+  readonly next: number;
+  /** Greatest wait from the end of a worked step to the start of the next one. */
+  readonly greatestAfter: number;
+  /** A ride: index into `trips` of the graph, else -1. */
+  readonly ride: number;
+}
+
+/** One departure, with the run's next ones for what misses it. */
+export interface Ride {
+  readonly id: string;
+  readonly run: string;
+  readonly leave: number;
+  readonly delivered: number;
+  readonly travelMinutes: number;
+  readonly unloadMinutes: number;
+  readonly spreadPercent: number | undefined;
+}
+
+/**
+ * A timetable as a graph: each task waits for the step before it, for whatever has its unit, its positions, its setpoint or its people before it.
+ * The order on every unit, position and person is the timetable's. Nodes are in an order in which every arc leads forward.
+ */
+export interface PlanGraph {
+  readonly index: DayIndex;
+  readonly timetable: Timetable;
+  readonly nodes: readonly Node[];
+  /** Arcs by the node that they lead to: [first[n], first[n + 1]). */
+  readonly arcs: readonly Arc[];
+  readonly first: Int32Array;
+  readonly rides: readonly Ride[];
+  /** By load id: its last node, and the node whose end delivers it. */
+  readonly lastOf: ReadonlyMap<string, number>;
+}
+
+const STANDING: ReadonlySet<Task["does"]> = new Set(["rest", "retard", "temper", "proof", "cool"]);
+
+interface Draft {
+  readonly task: Task;
+  readonly start: number;
+  readonly end: number;
+}
+
+/** Builds arcs between tasks, given in any order. */
+class GraphBuilder {
+  readonly arcs: Arc[] = [];
+  private readonly drafts: readonly Draft[];
+  private readonly index: DayIndex;
+  private readonly timetable: Timetable;
+  readonly next: Int32Array;
+  private readonly byId = new Map<string, number>();
+
+  constructor(index: DayIndex, timetable: Timetable, drafts: readonly Draft[]) {
+    this.index = index;
+    this.timetable = timetable;
+    this.drafts = drafts;
+    this.next = new Int32Array(drafts.length).fill(-1);
+    drafts.forEach(({ task }, n) => {
+      this.byId.set(task.id, n);
+    });
+  }
+
+  private arc(from: number, to: number, after: Arc["after"], lag: number, because: Because): void {
+    if (from !== to) this.arcs.push({ from, to, after, lag, because });
+  }
+
+  /** The moment at which a task gives back what it has: a standing one when the next step of its load starts. */
+  private release(from: number, to: number, lag: number, because: Because): void {
+    const next = this.next[from]!;
+    const stands = STANDING.has(this.drafts[from]!.task.does);
+    if (stands && next >= 0) this.arc(next, to, "start", lag, because);
+    else this.arc(from, to, "end", lag, because);
+  }
+
+  chains(routeOf: (task: Task) => Route | undefined): { greatestAfter: Int32Array; chains: Map<string, number[]> } {
+    const greatestAfter = new Int32Array(this.drafts.length).fill(1 << 29);
+    const chains = new Map<string, number[]>();
+    const mixOf = new Map(this.timetable.loads.map((load) => [load.id, this.byId.get(`${load.batch}-mix`) ?? -1]));
+    const waitAfter = (task: Task): { least: number; greatest: number } => {
+      const step = routeOf(task)?.steps.find((candidate: Step) => candidate.does === task.does);
+      const wait = step && "waitAfter" in step ? step.waitAfter : undefined;
+      return { least: wait?.leastMinutes ?? 0, greatest: wait?.greatestMinutes ?? 0 };
+    };
+    this.drafts.forEach(({ task }, n) => {
+      if (task.load === undefined) return;
+      chains.set(task.load, [...(chains.get(task.load) ?? []), n]);
+    });
+    for (const [load, chain] of chains) {
+      const mix = mixOf.get(load)!;
+      if (mix >= 0 && chain.length > 0) this.arc(mix, chain[0]!, "end", 0, "route");
+      for (let i = 0; i + 1 < chain.length; i++) {
+        const from = chain[i]!;
+        const to = chain[i + 1]!;
+        const { task } = this.drafts[from]!;
+        const isRideAtEnd = this.drafts[to]!.task.does === "van" && i + 2 === chain.length;
+        if (!isRideAtEnd) this.next[from] = to;
+        if (STANDING.has(task.does)) {
+          const least = isRideAtEnd ? this.drafts[from]!.end - this.drafts[from]!.start : this.leastOf(task, routeOf);
+          this.arc(from, to, "start", Math.min(least, this.drafts[to]!.start - this.drafts[from]!.start), "route");
+        } else {
+          const { least, greatest } = waitAfter(task);
+          this.arc(from, to, "end", Math.min(least, this.drafts[to]!.start - this.drafts[from]!.end), "route");
+          if (!isRideAtEnd && task.does !== "van") greatestAfter[from] = greatest;
+        }
+      }
+    }
+    return { greatestAfter, chains };
+  }
+
+  leastOf(task: Task, routeOf: (task: Task) => Route | undefined): number {
+    const step = routeOf(task)?.steps.find((candidate) => candidate.does === task.does);
+    if (!step || !("leastMinutes" in step)) return 0;
+    // A retard in two parts has its least over both.
+    return task.does === "retard" && this.isSplit(task) ? 0 : step.leastMinutes;
+  }
+
+  private isSplit(task: Task): boolean {
+    return this.byId.has(`${task.id}-2`) || /-2$|-carried$/.test(task.id) || this.byId.has(`${task.id}-carried`);
+  }
+
+  /** Tasks that one thing serves one after another. */
+  private queue(tasks: readonly number[], because: Because): void {
+    const sorted = [...tasks].sort((a, b) => this.drafts[a]!.start - this.drafts[b]!.start);
+    for (let i = 1; i < sorted.length; i++) {
+      const before = this.drafts[sorted[i - 1]!]!;
+      if (before.end <= this.drafts[sorted[i]!]!.start) this.release(sorted[i - 1]!, sorted[i]!, 0, because);
+    }
+  }
+
+  units(): void {
+    const single = new Map<string, number[]>();
+    const places = new Map<string, number[]>();
+    this.drafts.forEach(({ task }, n) => {
+      const { unit } = task;
+      if (unit !== undefined && (task.does === "mix" || task.does === "boil" || task.does === "clean"))
+        single.set(unit, [...(single.get(unit) ?? []), n]);
+      for (const place of task.places ?? []) {
+        const key = `${place.unit} ${place.position}`;
+        places.set(key, [...(places.get(key) ?? []), n]);
+      }
+    });
+    for (const tasks of single.values()) this.queue(tasks, "unit");
+    for (const tasks of places.values()) this.queue(tasks, "position");
+  }
+
+  /** Bench places and people: as many queues as there are, each task joins those that are free first. */
+  pools(): void {
+    const pools = new Map<string, { node: number; count: number; until: number }[]>();
+    const add = (key: string, node: number, count: number, until: number): void => {
+      pools.set(key, [...(pools.get(key) ?? []), { node, count, until }]);
+    };
+    this.drafts.forEach(({ task, start, end }, n) => {
+      if (!task.crew) return;
+      const until = task.crew.minutes === undefined ? end : Math.min(end, start + task.crew.minutes);
+      add(`${task.site} ${task.crew.group}`, n, task.crew.heads, until);
+      if (task.does === "shape" || task.does === "top" || task.does === "pack")
+        add(`unit ${task.unit}`, n, task.crew.heads, end);
+    });
+    for (const [key, uses] of pools) this.pool(uses, key.startsWith("unit ") ? "unit" : "crew");
+  }
+
+  private pool(uses: readonly { node: number; count: number; until: number }[], because: Because): void {
+    const sorted = [...uses].sort((a, b) => this.drafts[a.node]!.start - this.drafts[b.node]!.start);
+    const servers: { until: number; node: number }[] = [];
+    for (const use of sorted) {
+      const { start, end } = this.drafts[use.node]!;
+      const free = servers.filter((server) => server.until <= start).sort((a, b) => b.until - a.until);
+      const taken = free.slice(0, use.count);
+      while (taken.length < use.count) {
+        const server = { until: 0, node: -1 };
+        servers.push(server);
+        taken.push(server);
+      }
+      for (const server of taken) {
+        if (server.node >= 0) {
+          const before = this.drafts[server.node]!;
+          // Attending the oven ends before the bake does.
+          if (before.end <= start) this.arc(server.node, use.node, "end", 0, because);
+          else this.arc(server.node, use.node, "start", Math.min(start, server.until) - before.start, because);
+        }
+        server.node = use.node;
+        server.until = Math.min(use.until, end);
+      }
+    }
+  }
+
+  /** A setpoint or pan type on a deck gives way to another: what was there is out first, and the change takes its minutes. */
+  decks(): void {
+    const { index } = this;
+    const heaters = new Map<string, number[]>();
+    this.drafts.forEach(({ task }, n) => {
+      if (task.does !== "bake" || task.unit === undefined) return;
+      const [site, ovenId] = task.unit.split("/");
+      const oven = index.sites.get(site!)?.ovens.find((candidate) => candidate.id === ovenId);
+      const key = oven?.sharedThermostat ? `${site}/${ovenId}` : task.unit;
+      heaters.set(key, [...(heaters.get(key) ?? []), n]);
+    });
+    for (const bakes of heaters.values()) {
+      const sorted = [...bakes].sort((a, b) => this.drafts[a]!.start - this.drafts[b]!.start);
+      let block: number[] = [];
+      let before: number[] = [];
+      for (const n of sorted) {
+        const { task } = this.drafts[n]!;
+        if (block.length > 0 && this.drafts[block[0]!]!.task.tempC !== task.tempC) {
+          before = block;
+          block = [];
+        }
+        block.push(n);
+        for (const other of before) {
+          const minutes = this.changeOf(this.drafts[other]!.task, task);
+          const gap = this.drafts[n]!.start - this.drafts[other]!.end;
+          if (gap >= 0) this.arc(other, n, "end", Math.min(gap, minutes), "setpoint");
+        }
+      }
+    }
+  }
+
+  private changeOf(from: Task, to: Task): number {
+    const [site, ovenId, deckId] = to.unit!.split("/");
+    const oven = this.index.sites.get(site!)?.ovens.find((candidate) => candidate.id === ovenId);
+    if (!oven || from.tempC === undefined || to.tempC === undefined) return 0;
+    return changeMinutes(
+      oven,
+      Math.max(
+        0,
+        oven.decks.findIndex(({ id }) => id === deckId),
+      ),
+      from.tempC,
+      to.tempC,
+    );
+  }
+}
+
+/** An order in which every arc leads forward; planned starts first among those that are free. */
+function forwardOrder(count: number, arcs: readonly Arc[], start: (n: number) => number): number[] {
+  const out = new Map<number, number[]>();
+  const waiting = new Int32Array(count);
+  for (const { from, to } of arcs) {
+    const list = out.get(from);
+    if (list) list.push(to);
+    else out.set(from, [to]);
+    waiting[to] = waiting[to]! + 1;
+  }
+  const ready: number[] = [];
+  for (let n = count - 1; n >= 0; n--) if (waiting[n] === 0) ready.push(n);
+  ready.sort((a, b) => start(b) - start(a) || b - a);
+  const order: number[] = [];
+  while (ready.length > 0) {
+    const n = ready.pop()!;
+    order.push(n);
+    for (const to of out.get(n) ?? []) {
+      waiting[to] = waiting[to]! - 1;
+      if (waiting[to] === 0) ready.push(to);
+    }
+  }
+  return order;
+}
+
+/** Reads a sound timetable as a graph; tasks of loads that were thrown away only hold what they held. */
+export function planGraph(day: DayDocuments, timetable: Timetable): PlanGraph {
+  const index = indexDay(day);
+  const drafts: Draft[] = timetable.tasks
+    .map((task) => ({ task, start: minuteIn(index, task.start), end: minuteIn(index, task.end) }))
+    .sort((a, b) => a.start - b.start || a.end - b.end || (a.task.id < b.task.id ? -1 : 1));
+  const loads = new Map(timetable.loads.map((load) => [load.id, load]));
+  const routeOf = (task: Task): Route | undefined => {
+    const load = loads.get(task.load ?? "");
+    return index.products.get(load?.product ?? "")?.routes.find((route) => route.id === load?.route);
+  };
+  const builder = new GraphBuilder(index, timetable, drafts);
+  const { greatestAfter, chains } = builder.chains(routeOf);
+  builder.units();
+  builder.pools();
+  builder.decks();
+  const order = forwardOrder(drafts.length, builder.arcs, (n) => drafts[n]!.start);
+  if (order.length < drafts.length) throw new RangeError("the timetable's tasks wait for each other in a circle");
+  const place = new Int32Array(drafts.length);
+  order.forEach((n, i) => {
+    place[n] = i;
+  });
+  const rides: Ride[] = index.trips.map((trip) => ({
+    id: trip.id,
+    run: trip.run.id,
+    leave: trip.leave,
+    delivered: trip.delivered,
+    travelMinutes: trip.run.travelMinutes,
+    unloadMinutes: trip.run.unloadMinutes,
+    spreadPercent: trip.run.spreadPercent,
+  }));
+  const rideNumber = new Map(rides.map((ride, i) => [ride.id, i]));
+  const nodes = order.map((n): Node => {
+    const { task, start, end } = drafts[n]!;
+    const next = builder.next[n]!;
+    const step = routeOf(task)?.steps.find((candidate) => candidate.does === task.does);
+    const stands = STANDING.has(task.does);
+    return {
+      task,
+      start,
+      end,
+      least: stands ? (next < 0 ? end - start : builder.leastOf(task, routeOf)) : -1,
+      greatest: step && "greatestMinutes" in step ? step.greatestMinutes : 1 << 29,
+      next: next < 0 ? -1 : place[next]!,
+      greatestAfter: greatestAfter[n]!,
+      ride: task.van === undefined ? -1 : (rideNumber.get(task.van) ?? -1),
+    };
+  });
+  const arcs = builder.arcs
+    .map((arc) => ({ ...arc, from: place[arc.from]!, to: place[arc.to]! }))
+    .sort((a, b) => a.to - b.to || a.from - b.from);
+  const first = new Int32Array(nodes.length + 1);
+  for (const arc of arcs) first[arc.to + 1] = first[arc.to + 1]! + 1;
+  for (let n = 0; n < nodes.length; n++) first[n + 1] = first[n + 1]! + first[n]!;
+  const lastOf = new Map([...chains].map(([load, chain]) => [load, place[chain[chain.length - 1]!]!]));
+  return { index, timetable, nodes, arcs, first, rides, lastOf };
+}
