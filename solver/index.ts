@@ -4,5 +4,7 @@ export { type DrawOptions, type DrawResult, draw, type Progress, pose } from "./
 export { createLp, type Lp } from "./lp/choose.js";
 export { loadHighs } from "./lp/engine-highs.js";
 export { createSmallEngine } from "./lp/engine-small.js";
-export { firstRepair, type RepairOptions, repair } from "./repair/index.js";
+export { linesAsTold } from "./problem/told.js";
+export { type RepairOptions, type RepairResult, repair } from "./repair/index.js";
+export { drift, type ReplayOptions, replay } from "./replay/index.js";
 export { type Breach, verify } from "./verify/index.js";

@@ -3,8 +3,11 @@ import { cautionsText } from "./cautions.js";
 import { siteText } from "./stations.js";
 import { type DrawFigures, summaryText, wantingText } from "./summary.js";
 
+export { changesText, secondText } from "./changes.js";
 export { issuesText } from "./issues.js";
 export { breachText, type DrawFigures, summaryText, wantingText } from "./summary.js";
+
+export { driftText, replayText } from "./sureness.js";
 
 /** The whole timetable as text: summary, what is late or short, every site by station, cautions. */
 export function timetableText(day: DayDocuments, timetable: Timetable, figures?: DrawFigures): string {

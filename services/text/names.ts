@@ -36,6 +36,17 @@ export class Names {
     return this.day.network.sites.find((site) => site.id === siteId)?.timeZone ?? "UTC";
   }
 
+  /** "Deck oven east, deck-1": the name of a unit by its reference, with its part. */
+  unit(ref: string): string {
+    const [siteId, id, part] = ref.split("/");
+    const site = this.day.network.sites.find((candidate) => candidate.id === siteId);
+    if (!site) return ref;
+    const { mixers, fridges, benches, proofers, kettles, ovens, racks } = site;
+    const units = [...mixers, ...fridges, ...benches, ...proofers, ...kettles, ...ovens, ...racks];
+    const name = units.find((unit) => unit.id === id)?.name ?? id ?? ref;
+    return part === undefined ? name : `${name}, ${part}`;
+  }
+
   /** HH:MM of the site's clock. */
   time(instant: string, siteId: string): string {
     const seconds = parseInstant(instant);

@@ -1,5 +1,5 @@
 import type { CostPart, DayDocuments, Timetable } from "../../schemas/index.js";
-import type { Breach } from "../../solver/index.js";
+import { type Breach, linesAsTold } from "../../solver/index.js";
 import { Names } from "./names.js";
 import { table } from "./table.js";
 
@@ -74,7 +74,7 @@ function costLines(day: DayDocuments, timetable: Timetable): string[] {
 /** The orders that are late or short, each with its reason. */
 export function wantingText(day: DayDocuments, timetable: Timetable): string {
   const names = new Names(day, timetable);
-  const lines = new Map(day.orders.lines.map((line) => [line.id, line]));
+  const lines = new Map(linesAsTold(day).map((line) => [line.id, line]));
   const rows: string[] = [];
   for (const order of timetable.orders) {
     const line = lines.get(order.line);

@@ -89,8 +89,10 @@ interface Stay extends Take {
  */
 export class PositionBook {
   private readonly given = new Map<string, { unit: string; position: number }[]>();
+  private readonly shrinkages: Problem["index"]["shrinkages"];
 
   constructor(problem: Problem, loads: readonly MadeLoad[]) {
+    this.shrinkages = problem.index.shrinkages;
     const names = namesByRow(problem);
     const byRow = new Map<number, Stay[]>();
     for (const load of loads) {
@@ -107,7 +109,12 @@ export class PositionBook {
 
   private assign(row: number, names: PositionNames, stays: Stay[], fixed: ReadonlyMap<string, Set<string>>): void {
     stays.sort((a, b) => a.from - b.from || a.to - b.to || a.load - b.load);
-    const reserved: Stay[][] = names.map(() => []);
+    // Positions that a unit has lost for a while are taken by nobody.
+    const reserved: Stay[][] = names.map(({ unit, position }) =>
+      this.shrinkages
+        .filter((small) => small.unit === unit && position > small.positions)
+        .map(({ from, to }) => ({ row, from, to, amount: 1, load: -1 })),
+    );
     const isFixed = (stay: Stay): boolean => fixed.has(`${stay.load} ${stay.from}`);
     for (const stay of stays.filter(isFixed)) {
       const kept = fixed.get(`${stay.load} ${stay.from}`)!;

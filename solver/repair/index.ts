@@ -1,19 +1,29 @@
-import type { DayDocuments, Timetable } from "../../schemas/index.js";
-import { budgetOf, type DrawOptions, type DrawResult } from "../draw.js";
+import type { Changes, DayDocuments, Timetable } from "../../schemas/index.js";
+import { type Budget, budgetOf, type DrawOptions, type DrawResult } from "../draw.js";
 import { emitTimetable } from "../emit/index.js";
 import { explain } from "../explain.js";
+import type { Problem } from "../problem/index.js";
+import { MILLS } from "../problem/site-rows.js";
 import { createRng } from "../rng.js";
 import { anneal } from "../search/anneal.js";
 import { Draft } from "../search/draft.js";
 import { mixAtHome, settleHome } from "../search/home.js";
-import { copyPlan } from "../search/state.js";
+import { copyPlan, type PlanCopy, rebuild } from "../search/state.js";
 import { verify } from "../verify/index.js";
+import { changesOf } from "./changes.js";
 import { poseRepair } from "./pose.js";
 
 /** Cooler than for a new day: the plan in force is a good one, and far from it nothing is wanted. */
 const REPAIR_ANNEALING = { hot: 1, cold: 0.02, shortShare: 0.5 } as const;
 
 const PROGRESS_MS = 200;
+/** How much of the budget goes to the repair itself; the rest to a second choice. */
+const FIRST_SHARE = 0.75;
+/** What a move costs in the search for a second choice, against the first: fewer moves, or less late. */
+const FEWER_MOVES = 8;
+const LESS_LATE = 0.1;
+/** A second choice is shown when it has at most this share of the moves, or of the lateness, of the first. */
+const QUITE_DIFFERENT = 0.6;
 
 /** Everything that the plan in force no longer allows is put where it costs least, one after another. */
 export function firstRepair(draft: Draft): { waiting: number } {
@@ -41,8 +51,107 @@ function sameTasks(before: Timetable, after: Timetable): boolean {
 }
 
 export interface RepairOptions extends DrawOptions {
-  /** Multiplies what moves cost. Default 1. */
-  readonly moveFactor?: number;
+  /** Without it a second choice is looked for in the last quarter of the budget. */
+  readonly onlyOne?: boolean;
+}
+
+/** A repair that trades otherwise. */
+export interface SecondChoice {
+  readonly for: "fewer-moves" | "less-late";
+  readonly timetable: Timetable;
+  readonly changes: Changes;
+}
+
+export interface RepairResult extends DrawResult {
+  readonly changes: Changes;
+  readonly second?: SecondChoice;
+  /** What the moves cost in the search, in the currency. */
+  readonly movesCost: number;
+}
+
+/** What being late and short costs, in the currency. */
+function wantingCost(table: Timetable): number {
+  return table.cost.parts.reduce(
+    (sum, part) => sum + (part.for === "late" || part.for === "short" ? part.amount : 0),
+    0,
+  );
+}
+
+/** One course of the search, as the budget lasts. */
+class Course {
+  iterations = 0;
+  private readonly day: DayDocuments;
+  private readonly options: RepairOptions;
+  private readonly budget: Budget;
+  private readonly started: number;
+  private lastReport = 0;
+
+  constructor(day: DayDocuments, options: RepairOptions, budget: Budget, started: number) {
+    this.day = day;
+    this.options = options;
+    this.budget = budget;
+    this.started = started;
+  }
+
+  elapsed(): number {
+    return this.options.now() - this.started;
+  }
+
+  /** Improves the draft while the budget goes from `from` to `to`, both as shares of it. */
+  improve(draft: Draft, from: number, to: number): PlanCopy {
+    const before = this.iterations;
+    let bestCost = draft.state.cost;
+    const result = anneal(draft, {
+      progress: (iterations) => {
+        this.iterations = before + iterations;
+        if (this.elapsed() - this.lastReport >= PROGRESS_MS) {
+          this.lastReport = this.elapsed();
+          const { onProgress } = this.options;
+          onProgress?.({
+            phase: "improving",
+            iterations: this.iterations,
+            elapsedMs: this.lastReport,
+            cost: bestCost / 1000,
+          });
+        }
+        const used = this.budget.progress(this.iterations);
+        return used >= 1 ? 1 : Math.max(0, (used - from) / (to - from));
+      },
+      onBetter: (plan) => {
+        bestCost = plan.cost;
+      },
+      ...REPAIR_ANNEALING,
+    });
+    return result.best.cost < draft.state.cost ? result.best : copyPlan(draft.state);
+  }
+
+  emit(problem: Problem, plan: PlanCopy): Timetable {
+    return emitTimetable(problem, plan, {
+      seed: this.budget.seed,
+      iterations: this.iterations,
+      cancelled: this.budget.wasStopped(),
+      reasons: explain(problem, plan),
+    });
+  }
+
+  /** Searches on with moves dearer or cheaper; null when nothing quite different comes of it. */
+  second(first: Timetable, firstChanges: Changes, plan: PlanCopy): SecondChoice | null {
+    const { inForce } = this.day;
+    const wanting = wantingCost(first);
+    const kind = wanting > wantingCost(inForce!) ? "less-late" : "fewer-moves";
+    if (kind === "fewer-moves" && firstChanges.counts.moved < 4) return null;
+    const { problem } = poseRepair(this.day, this.options.lp, kind === "less-late" ? LESS_LATE : FEWER_MOVES);
+    const rng = createRng(this.budget.seed + 1);
+    const draft = new Draft(problem.model, rng, rebuild(problem.model, plan));
+    const timetable = this.emit(problem, this.improve(draft, FIRST_SHARE, 1));
+    if (verify(this.day, timetable).length > 0) return null;
+    const changes = changesOf(this.day, inForce!, timetable);
+    const isOther =
+      kind === "less-late"
+        ? wantingCost(timetable) <= QUITE_DIFFERENT * wanting
+        : changes.counts.moved <= QUITE_DIFFERENT * firstChanges.counts.moved;
+    return isOther ? { for: kind, timetable, changes } : null;
+  }
 }
 
 /**
@@ -50,55 +159,49 @@ export interface RepairOptions extends DrawOptions {
  * What has begun stays as it is; the rest is moved as little as pays. When the timetable in force still holds, it is given back as it
  * is. Same day, seed and iterations give the same timetable.
  */
-export function repair(day: DayDocuments, options: RepairOptions): DrawResult {
+export function repair(day: DayDocuments, options: RepairOptions): RepairResult {
   const { inForce } = day;
-  if (!inForce) throw new RangeError("there is no timetable in force to repair");
-  const started = options.now();
-  const elapsed = (): number => options.now() - started;
-  const report = (phase: "placing" | "improving" | "verifying", iterations: number, cost?: number): void =>
-    options.onProgress?.({ phase, iterations, elapsedMs: elapsed(), ...(cost === undefined ? {} : { cost }) });
-  report("placing", 0);
-  const { problem } = poseRepair(day, options.lp, options.moveFactor);
+  if (!inForce || day.happenings.at === undefined)
+    throw new RangeError("a repair needs the timetable in force and the instant at which things stand as told");
   const budget = budgetOf(day, options);
+  const course = new Course(day, options, budget, options.now());
+  options.onProgress?.({ phase: "placing", iterations: 0, elapsedMs: 0 });
+  const { problem } = poseRepair(day, options.lp);
   const draft = new Draft(problem.model, createRng(budget.seed));
   const { waiting } = firstRepair(draft);
-  const firstPlanMs = elapsed();
+  const firstPlanMs = course.elapsed();
   if (waiting === 0 && problem.unmakeable.length === 0) {
     const asItIs = emitTimetable(problem, copyPlan(draft.state), {
       seed: inForce.seed,
       iterations: inForce.iterations,
     });
-    if (sameTasks(inForce, asItIs))
-      return { timetable: inForce, breaches: verify(day, inForce), firstPlanMs, elapsedMs: elapsed(), iterations: 0 };
+    if (sameTasks(inForce, asItIs)) {
+      const changes = changesOf(day, inForce, inForce);
+      return {
+        timetable: inForce,
+        breaches: verify(day, inForce),
+        changes,
+        movesCost: 0,
+        firstPlanMs,
+        elapsedMs: course.elapsed(),
+        iterations: 0,
+      };
+    }
   }
-  let lastReport = 0;
-  let bestCost = draft.state.cost;
-  const result = anneal(draft, {
-    progress: (iterations) => {
-      if (elapsed() - lastReport >= PROGRESS_MS) {
-        lastReport = elapsed();
-        report("improving", iterations, bestCost / 1000);
-      }
-      return budget.progress(iterations);
-    },
-    onBetter: (plan) => {
-      bestCost = plan.cost;
-    },
-    ...REPAIR_ANNEALING,
-  });
-  const best = result.best.cost < draft.state.cost ? result.best : copyPlan(draft.state);
-  report("verifying", result.iterations);
-  const timetable = emitTimetable(problem, best, {
-    seed: budget.seed,
-    iterations: result.iterations,
-    cancelled: budget.wasStopped(),
-    reasons: explain(problem, best),
-  });
+  const plan = course.improve(draft, 0, options.onlyOne ? 1 : FIRST_SHARE);
+  options.onProgress?.({ phase: "verifying", iterations: course.iterations, elapsedMs: course.elapsed() });
+  const timetable = course.emit(problem, plan);
+  const breaches = verify(day, timetable);
+  const changes = changesOf(day, inForce, timetable);
+  const second = options.onlyOne || breaches.length > 0 ? null : course.second(timetable, changes, plan);
   return {
     timetable,
-    breaches: verify(day, timetable),
+    breaches,
+    changes,
+    ...(second ? { second } : {}),
+    movesCost: rebuild(problem.model, plan).moveCost / MILLS,
     firstPlanMs,
-    elapsedMs: elapsed(),
-    iterations: result.iterations,
+    elapsedMs: course.elapsed(),
+    iterations: timetable.iterations,
   };
 }

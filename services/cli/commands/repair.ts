@@ -1,0 +1,112 @@
+import type { DayDocuments } from "../../../schemas/index.js";
+import type { RepairResult } from "../../../solver/index.js";
+import { writeAtomically } from "../../day-folder.js";
+import { runOnce } from "../../solving/run.js";
+import { breachText, changesText, secondText, summaryText } from "../../text/index.js";
+import { UsageError } from "../arguments.js";
+import { command } from "../command.js";
+import { interruption } from "../interruption.js";
+import { readMorning, TOLD } from "../morning.js";
+import { BUDGET, budgetOf, OUT, QUIET } from "../options.js";
+import { badInput, EXIT, jsonText, type Outcome } from "../outcome.js";
+import { progressWriter } from "../progress.js";
+
+const DEFAULT_SECONDS = 3;
+
+/** Runs a repair with progress, and stops and keeps at Ctrl-C. */
+export async function runRepair(
+  day: DayDocuments,
+  options: Parameters<typeof budgetOf>[0] & { readonly quiet: boolean },
+): Promise<RepairResult> {
+  const progress = options.quiet ? null : progressWriter(process.stderr);
+  const { signal, release } = interruption();
+  const given = budgetOf(options);
+  const budget =
+    given.seconds === undefined && given.iterations === undefined ? { ...given, seconds: DEFAULT_SECONDS } : given;
+  return runOnce<RepairResult>("repair", day, budget, {
+    ...(progress ? { onProgress: progress.report } : {}),
+    signal,
+  }).finally(() => {
+    progress?.end();
+    release();
+  });
+}
+
+/** Prints a repair, writes it when asked to. */
+export async function repairOutcome(
+  day: DayDocuments,
+  result: RepairResult,
+  options: {
+    readonly json: boolean;
+    readonly out: string | undefined;
+    readonly second: boolean;
+    readonly brief: boolean;
+  },
+): Promise<Outcome> {
+  if (result.breaches.length > 0) {
+    const text = `${breachText(result.breaches)}\nThe program made a repair that breaks the rules, and does not show it. Please report it with the day folder.\n`;
+    return {
+      stdout: options.json ? jsonText({ breaches: result.breaches }) : "",
+      stderr: options.json ? "" : text,
+      code: EXIT.refused,
+    };
+  }
+  if (options.second && !result.second)
+    return { stdout: "", stderr: "There is no second choice that is quite different.\n", code: EXIT.badInput };
+  const chosen = options.second ? result.second! : result;
+  const { timetable, changes } = chosen;
+  if (options.out !== undefined) await writeAtomically(options.out, jsonText(timetable));
+  const { second } = result;
+  const parts = [
+    changesText(day, day.inForce!, timetable, changes),
+    options.brief ? "" : summaryText(day, timetable),
+    second && !options.second
+      ? secondText(second.for, second.changes, second.timetable.cost.total, day.settings.currency ?? "")
+      : "",
+    `First conflict-free repair after ${Math.round(result.firstPlanMs)} ms, this one after ${(result.elapsedMs / 1000).toFixed(1)} s.`,
+  ];
+  const wanting = timetable.orders.some((order) => order.state !== "on-time");
+  return {
+    stdout: options.json
+      ? jsonText({ timetable, changes, ...(second && !options.second ? { second } : {}) })
+      : `${parts.filter((part) => part !== "").join("\n\n")}\n`,
+    stderr: "",
+    code: wanting ? EXIT.wanting : EXIT.good,
+  };
+}
+
+export const repair = command({
+  name: "repair",
+  summary: "repair the timetable in force after what has happened",
+  operands: ["DAY_DIR"],
+  options: {
+    from: {
+      kind: "text",
+      label: "TIMETABLE",
+      help: "the timetable in force (default: timetable-in-force.json of the folder)",
+    },
+    ...TOLD,
+    ...OUT,
+    json: { kind: "flag", help: "print timetable and changes as JSON instead of text" },
+    brief: { kind: "flag", help: "print the changes only" },
+    second: { kind: "flag", help: "take the second choice instead of the first" },
+    ...BUDGET,
+    ...QUIET,
+  },
+  about: `Repairs the timetable in force. What has begun at the instant, and what is locked or held, stays; the rest is moved as little as pays,
+the less the nearer its time. Prints what changed: orders to be told, what is thrown away, and station by station what moved from when to
+when. What happened is told in happenings.json of the day folder, and in short with the options. Without news a task is taken
+to have gone as planned.`,
+  notes: `When the timetable in force still holds, it is given back as it is. --seconds is ${DEFAULT_SECONDS} by default. Ctrl-C stops and keeps the best so far.`,
+  examples: [
+    "deckshelf repair services/demo/ordinary-day --from friday.json --at 2026-11-27T05:00 --down weir-yard/oven-1/deck-2=05:00/07:30",
+    "deckshelf repair services/demo/ordinary-day --from friday.json --at 2026-11-27T04:00 --running ring-b-1-mix=04:20 --out friday-2.json",
+  ],
+  async run({ operands, options }) {
+    if (options.at !== undefined && !/^\d{4}-\d\d-\d\dT/.test(options.at))
+      throw new UsageError(`--at takes a date and time, for example 2026-11-27T05:00, not "${options.at}".`);
+    const read = await readMorning(operands[0]!, options.from, options);
+    if ("issues" in read) return badInput(read.issues, options.json);
+    return repairOutcome(read.day, await runRepair(read.day, options), options);
+  },
+});
