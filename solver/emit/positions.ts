@@ -66,7 +66,7 @@ function lockedPositions(problem: Problem, loads: readonly MadeLoad[]): Map<stri
   for (const load of loads) {
     for (const begun of problem.begun?.loads.get(load.spec.id)?.tasks ?? []) {
       const { places } = begun.task;
-      if (!places || (load.meaning.isCarried && begun.end === null)) continue;
+      if (!places) continue;
       fixed.set(`${load.number} ${begun.start}`, new Set(places.map(({ unit, position }) => `${unit} ${position}`)));
     }
     for (const task of problem.kept.locked.get(load.spec.id) ?? []) {
@@ -76,6 +76,23 @@ function lockedPositions(problem: Problem, loads: readonly MadeLoad[]): Map<stri
     }
   }
   return fixed;
+}
+
+type Fixed = ReadonlyMap<string, ReadonlySet<string>>;
+
+/** Positions of stays that are as long as in the timetable in force, by load and start: kept if they can be, so that nobody has to be told. */
+function positionsInForce(problem: Problem, loads: readonly MadeLoad[]): Fixed {
+  const wished = new Map<string, Set<string>>();
+  for (const load of loads) {
+    for (const task of problem.kept.tasks.get(load.spec.id) ?? []) {
+      if (!task.places || task.places.length === 0) continue;
+      const start = minuteIn(problem.index, task.start);
+      const end = minuteIn(problem.index, task.end);
+      if (!load.takes.some((take) => take.from === start && take.to === end)) continue;
+      wished.set(`${load.number} ${start}`, new Set(task.places.map(({ unit, position }) => `${unit} ${position}`)));
+    }
+  }
+  return wished;
 }
 
 interface Stay extends Take {
@@ -104,35 +121,54 @@ export class PositionBook {
       }
     }
     const fixed = lockedPositions(problem, loads);
-    for (const [row, stays] of byRow) this.assign(row, names.get(row)!, stays, fixed);
+    const wished = problem.begun ? positionsInForce(problem, loads) : fixed;
+    for (const [row, stays] of byRow) this.assign(row, names.get(row)!, stays, fixed, wished);
   }
 
-  private assign(row: number, names: PositionNames, stays: Stay[], fixed: ReadonlyMap<string, Set<string>>): void {
+  private assign(row: number, names: PositionNames, stays: Stay[], fixed: Fixed, wished: Fixed): void {
     stays.sort((a, b) => a.from - b.from || a.to - b.to || a.load - b.load);
+    const given =
+      this.around(row, names, stays, new Map([...wished, ...fixed])) ?? this.around(row, names, stays, fixed, true)!;
+    for (const [key, places] of given) this.given.set(key, places);
+  }
+
+  /** Positions on a row around those that are fixed; null when there are too few, unless they are wanted anyway. */
+  private around(
+    row: number,
+    names: PositionNames,
+    stays: readonly Stay[],
+    fixed: Fixed,
+    anyway = false,
+  ): Map<string, { unit: string; position: number }[]> | null {
+    const given = new Map<string, { unit: string; position: number }[]>();
     // Positions that a unit has lost for a while are taken by nobody.
     const reserved: Stay[][] = names.map(({ unit, position }) =>
       this.shrinkages
         .filter((small) => small.unit === unit && position > small.positions)
         .map(({ from, to }) => ({ row, from, to, amount: 1, load: -1 })),
     );
-    const isFixed = (stay: Stay): boolean => fixed.has(`${stay.load} ${stay.from}`);
-    for (const stay of stays.filter(isFixed)) {
-      const kept = fixed.get(`${stay.load} ${stay.from}`)!;
+    const fixedFor = (stay: Stay): ReadonlySet<string> | undefined => fixed.get(`${stay.load} ${stay.from}`);
+    for (const stay of stays) {
+      const kept = fixedFor(stay);
+      if (!kept) continue;
       const chosen = names.filter(({ unit, position }, p) => {
         if (!kept.has(`${unit} ${position}`)) return false;
         reserved[p]!.push(stay);
         return true;
       });
-      this.given.set(`${stay.load} ${row} ${stay.from}`, [...chosen]);
+      if (chosen.length < stay.amount && !anyway) return null;
+      given.set(`${stay.load} ${row} ${stay.from}`, [...chosen]);
     }
-    const rest = stays.filter((stay) => !isFixed(stay));
+    const rest = stays.filter((stay) => !fixedFor(stay));
     const colouring = colour(rest, reserved);
-    rest.forEach((stay, i) =>
-      this.given.set(
+    for (const [i, stay] of rest.entries()) {
+      if (colouring[i]!.length < stay.amount && !anyway) return null;
+      given.set(
         `${stay.load} ${row} ${stay.from}`,
         colouring[i]!.map((p) => names[p]!),
-      ),
-    );
+      );
+    }
+    return given;
   }
 
   /** Places of a load's items on one of the rows from a minute on; empty for a stay of no length. */

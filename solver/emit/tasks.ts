@@ -52,7 +52,7 @@ export class TaskWriter {
     const { trip, handOver } = load.meaning;
     if (trip && handOver === "baked") tasks.push(this.ride(load));
     const begun = this.problem.begun?.loads.get(load.spec.id);
-    return begun ? tasks.flatMap((task) => this.asBegun(load, begun, task)) : tasks;
+    return begun ? tasks.flatMap((task) => this.asBegun(begun, task)) : tasks;
   }
 
   /** Tasks of a load that is thrown away, as far as they went. */
@@ -61,7 +61,7 @@ export class TaskWriter {
   }
 
   /** What has begun is copied from the timetable in force, at its real times. */
-  private asBegun(load: MadeLoad, { tasks }: BegunLoad, task: Task): Task[] {
+  private asBegun({ tasks }: BegunLoad, task: Task): Task[] {
     const begun = tasks.find((candidate) => candidate.task.id === task.id);
     if (!begun) return [task];
     const end = this.minute(task.end);
@@ -72,10 +72,32 @@ export class TaskWriter {
     const carried = tasks.find((candidate) => candidate.task.id === `${task.id}-carried`);
     if (carried) return [this.asItWas(begun, begun.end!), this.asItWas(carried, carried.end ?? end)];
     if (begun.end !== null) return [this.asItWas(begun, begun.end)];
-    if (!load.meaning.isCarried || begun.carriedAt === undefined || begun.carriedAt >= end)
-      return [this.asItWas(begun, end)];
-    const from = Math.max(begun.carriedAt, this.problem.begun!.at);
-    return [this.asItWas(begun, from), { ...task, id: `${task.id}-carried`, start: this.clock(from, task.site) }];
+    return [this.asItWas(begun, end)];
+  }
+
+  /** Items that are carried to other positions because theirs fail: two stays without a gap. */
+  private carried(load: MadeLoad, trace: StepTrace, id: string, items: readonly string[]): Task[] {
+    const k = trace.hold;
+    const { rows, ride } = load.mode.holds[k]!;
+    const { leave, rows: others } = ride!;
+    const tasks = this.problem.begun?.loads.get(load.spec.id)?.tasks ?? [];
+    const isAfterVan = tasks.some(({ task }) => task.id === `${id}-2`);
+    const own = isAfterVan ? `${id}-2` : id;
+    const from = tasks.find(({ task }) => task.id === own)!.start;
+    const base = { does: trace.step.does, load: load.spec.id };
+    const site = trace.site;
+    const stays: Task[] = [
+      { id: own, ...base, ...this.at(site, from, leave), ...this.placed(load, rows, from, items) },
+      {
+        id: `${own}-carried`,
+        ...base,
+        ...this.at(site, leave, load.starts[k]!),
+        ...this.placed(load, others, leave, items),
+      },
+    ];
+    if (!isAfterVan) return stays;
+    const first: Task = { id, ...base, ...this.at(load.meaning.mixSite, from, from) };
+    return [first, this.ride(load), ...stays];
   }
 
   private asItWas({ task, start }: BegunTask, end: number): Task {
@@ -121,6 +143,7 @@ export class TaskWriter {
     if (!hold.ride)
       return [{ id, ...base, ...this.at(trace.site, from, to), ...this.placed(load, hold.rows, from, items) }];
     const { leave, arrive, rows } = hold.ride;
+    if (load.meaning.isCarried && leave === arrive) return this.carried(load, trace, id, items);
     const { mixSite, bakeSite } = load.meaning;
     return [
       { id, ...base, ...this.at(mixSite, from, leave), ...this.placed(load, hold.rows, from, items) },

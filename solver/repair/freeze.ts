@@ -88,6 +88,15 @@ function onlyRows(hold: Hold, rows: Int32Array): Hold {
   return { ...hold, rows: pick(hold.rows), heatRows: pick(hold.heatRows) };
 }
 
+/** The items stay in `rows` until their place fails, and are carried to another row then: a ride of no length. */
+function carried(hold: Hold, rows: Int32Array, all: Int32Array, begun: BegunTask, at: number): Hold | null {
+  const others = all.filter((row) => !rows.includes(row));
+  if (begun.carriedAt === undefined || others.length === 0) return null;
+  const minute = Math.max(begun.carriedAt, at);
+  const heatRows = rows === hold.rows ? hold.heatRows : NO_ROWS;
+  return { ...hold, rows, heatRows, ride: { leave: minute, arrive: minute, rows: others } };
+}
+
 /** A hold over which nothing is left to decide. */
 function over(hold: Hold, gap: number): Hold {
   return { ...hold, least: gap, greatest: gap, rows: NO_ROWS, heatRows: NO_ROWS, ride: null };
@@ -173,15 +182,19 @@ export function freeze(
       const { ride } = holds[k]!;
       if (!ride) return null;
       const rows = rowsHolding(prepared, ride.rows, second.task);
-      const free = where === "carried" ? ride.rows : rows;
-      if (free.length === 0) return null;
-      holds[k] = { ...holds[k]!, ride: { ...ride, rows: free } };
+      const moved =
+        where === "carried"
+          ? carried(holds[k]!, rows, ride.rows, second, at)
+          : { ...holds[k]!, ride: { ...ride, rows } };
+      if (!moved || (rows.length === 0 && where === "stays")) return null;
+      holds[k] = moved;
     } else if (!van && task.end === null && holds[k]!.rows.length > 0) {
-      const stay = rowsHolding(prepared, holds[k]!.rows, task.task);
-      const others = holds[k]!.rows.filter((row) => !stay.includes(row));
-      const kept = where === "carried" ? others : stay;
-      if (kept.length === 0) return null;
-      holds[k] = onlyRows(holds[k]!, kept);
+      const all = holds[k]!.rows;
+      const stay = rowsHolding(prepared, all, task.task);
+      const moved =
+        where === "carried" ? carried(onlyRows(holds[k]!, stay), stay, all, task, at) : onlyRows(holds[k]!, stay);
+      if (!moved || (stay.length === 0 && where === "stays")) return null;
+      holds[k] = moved;
     }
     if (open.end !== null) fixPoint(k, open.end);
   }
