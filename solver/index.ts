@@ -5,6 +5,7 @@ export { createLp, type Lp } from "./lp/choose.js";
 export { loadHighs } from "./lp/engine-highs.js";
 export { createSmallEngine } from "./lp/engine-small.js";
 export { linesAsTold } from "./problem/told.js";
+export { type HoldResult, hold, type Refusal } from "./repair/hold.js";
 export { type RepairOptions, type RepairResult, repair } from "./repair/index.js";
 export { drift, type ReplayOptions, replay } from "./replay/index.js";
 export { type Breach, verify } from "./verify/index.js";

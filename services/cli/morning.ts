@@ -88,7 +88,8 @@ export async function readMorning(
   folder: string,
   timetable: string | undefined,
   options: ToldOptions,
-  more: (at: string, inForce: Timetable) => Happening[] = () => [],
+  more: (at: string) => Happening[] = () => [],
+  atOf: (day: DayDocuments) => string | undefined = () => undefined,
 ): Promise<{ day: DayDocuments } | { issues: Issue[] }> {
   const [read, table] = await Promise.all([
     readDayFolder(folder),
@@ -100,9 +101,9 @@ export async function readMorning(
   const inForce = table?.timetable ?? day.inForce;
   if (!inForce)
     throw new UsageError("There is no timetable in force: give it with --from, or as timetable-in-force.json.");
-  const at = options.at ?? day.happenings.at;
+  const at = options.at ?? day.happenings.at ?? atOf(day);
   if (at === undefined) throw new UsageError("Say with --at when things stand so, for example --at 2026-11-27T05:00.");
-  const happenings = [...day.happenings.happenings, ...toldHappenings(options, at, inForce), ...more(at, inForce)];
+  const happenings = [...day.happenings.happenings, ...toldHappenings(options, at, inForce), ...more(at)];
   const told = { ...day.happenings, at, happenings };
   const wrong = validateDocument("happenings", told);
   const morning: DayDocuments = { ...day, inForce, happenings: told };

@@ -68,5 +68,5 @@ export const repair = operation<Budget, RepairResult>({
     return second ? { ...best, second } : best;
   },
   secondsOf,
-  timetableOf: (response) => response.timetable,
+  timetableOf: (day, response) => ({ day, timetable: response.timetable }),
 });

@@ -7,7 +7,7 @@ import type {
   Timetable,
   Whereabouts,
 } from "../../schemas/index.js";
-import { linesAsTold } from "../../solver/index.js";
+import { linesAsTold, type Refusal } from "../../solver/index.js";
 import { Names } from "./names.js";
 import { table } from "./table.js";
 
@@ -217,4 +217,17 @@ export function secondText(
   const why =
     kind === "fewer-moves" ? "moves fewer tasks and is later or dearer" : "is less late or short and moves more tasks";
   return `Another choice ${why}: ${count(changes.counts.moved, "task")} move, ${count(wanting, "order")} newly late or short, cost ${cost.toFixed(2)} ${currency}. --second takes it.`;
+}
+
+/** Wishes that cannot be, with the rule and the nearest times that work. */
+export function refusalText(day: DayDocuments, refusals: readonly Refusal[]): string {
+  const names = new Names(day, day.inForce!);
+  const tasks = new Map(day.inForce!.tasks.map((task) => [task.id, task]));
+  return refusals
+    .map(({ task, rule, message, nearest }) => {
+      const site = tasks.get(task)?.site ?? day.network.sites[0]!.id;
+      const times = nearest.map((instant) => names.time(instant, site)).join(" or ");
+      return `Refused (${rule}): ${task} cannot start then: ${message}.${times === "" ? " No time near it works." : ` The nearest times that work: ${times}.`}`;
+    })
+    .join("\n");
 }

@@ -3,7 +3,7 @@ import { cautionsText } from "./cautions.js";
 import { siteText } from "./stations.js";
 import { type DrawFigures, summaryText, wantingText } from "./summary.js";
 
-export { changesText, secondText } from "./changes.js";
+export { changesText, refusalText, secondText } from "./changes.js";
 export { issuesText } from "./issues.js";
 export { breachText, type DrawFigures, summaryText, wantingText } from "./summary.js";
 

@@ -26,17 +26,21 @@ function namesByRow(problem: Problem): Map<number, PositionNames> {
 
 /** Orders in which positions are tried before it is given up: only rows with locked positions ever need a second. */
 const ATTEMPTS = 300;
+/** While positions of the timetable in force are wished for: there is another way out. */
+const FEW_ATTEMPTS = 3;
+const WISH_ATTEMPTS = 30;
+const NOTHING_WISHED: Wished = new Map();
 
 /**
  * Positions for each stay, in order of start, around those reserved by locks. The position whose next reservation comes soonest (and
  * late enough) is taken first, so that long stays find open ones; after that orders drawn at random. What finds no
  * position keeps too few, and the verifier says so.
  */
-function colour(stays: readonly Stay[], reserved: readonly (readonly Stay[])[]): number[][] {
+function colour(stays: readonly Stay[], reserved: readonly (readonly Stay[])[], attempts: number): number[][] {
   const rng = createRng(1);
   const hasLocks = reserved.some((list) => list.length > 0);
   let best: { lacking: number; given: number[][] } | null = null;
-  for (let attempt = 0; attempt < (hasLocks ? ATTEMPTS : 1); attempt++) {
+  for (let attempt = 0; attempt < (hasLocks ? attempts : 1); attempt++) {
     const freeFrom = new Int32Array(reserved.length);
     let lacking = 0;
     const given = stays.map((stay) => {
@@ -78,18 +82,20 @@ function lockedPositions(problem: Problem, loads: readonly MadeLoad[]): Map<stri
   return fixed;
 }
 
+type Given = Map<string, { unit: string; position: number }[]>;
+/** By load, start and end of the stay. */
+type Wished = ReadonlyMap<string, ReadonlySet<string>>;
+/** By load and start of the stay. */
 type Fixed = ReadonlyMap<string, ReadonlySet<string>>;
 
 /** Positions of stays that are as long as in the timetable in force, by load and start: kept if they can be, so that nobody has to be told. */
-function positionsInForce(problem: Problem, loads: readonly MadeLoad[]): Fixed {
-  const wished = new Map<string, Set<string>>();
+function positionsInForce(problem: Problem, loads: readonly MadeLoad[]): Wished {
+  const wished = new Map<string, ReadonlySet<string>>();
   for (const load of loads) {
     for (const task of problem.kept.tasks.get(load.spec.id) ?? []) {
       if (!task.places || task.places.length === 0) continue;
-      const start = minuteIn(problem.index, task.start);
-      const end = minuteIn(problem.index, task.end);
-      if (!load.takes.some((take) => take.from === start && take.to === end)) continue;
-      wished.set(`${load.number} ${start}`, new Set(task.places.map(({ unit, position }) => `${unit} ${position}`)));
+      const key = `${load.number} ${minuteIn(problem.index, task.start)} ${minuteIn(problem.index, task.end)}`;
+      wished.set(key, new Set(task.places.map(({ unit, position }) => `${unit} ${position}`)));
     }
   }
   return wished;
@@ -107,9 +113,11 @@ interface Stay extends Take {
 export class PositionBook {
   private readonly given = new Map<string, { unit: string; position: number }[]>();
   private readonly shrinkages: Problem["index"]["shrinkages"];
+  private readonly at: number;
 
   constructor(problem: Problem, loads: readonly MadeLoad[]) {
     this.shrinkages = problem.index.shrinkages;
+    this.at = problem.index.at ?? 0;
     const names = namesByRow(problem);
     const byRow = new Map<number, Stay[]>();
     for (const load of loads) {
@@ -121,31 +129,49 @@ export class PositionBook {
       }
     }
     const fixed = lockedPositions(problem, loads);
-    const wished = problem.begun ? positionsInForce(problem, loads) : fixed;
+    const wished = problem.begun ? positionsInForce(problem, loads) : NOTHING_WISHED;
     for (const [row, stays] of byRow) this.assign(row, names.get(row)!, stays, fixed, wished);
   }
 
-  private assign(row: number, names: PositionNames, stays: Stay[], fixed: Fixed, wished: Fixed): void {
+  private assign(row: number, names: PositionNames, stays: Stay[], fixed: Fixed, wished: Wished): void {
     stays.sort((a, b) => a.from - b.from || a.to - b.to || a.load - b.load);
-    const given =
-      this.around(row, names, stays, new Map([...wished, ...fixed])) ?? this.around(row, names, stays, fixed, true)!;
+    // Wishes around a stay that finds too few positions are given up, a few at a time; what is fixed never is.
+    const wishes = new Map(
+      stays.flatMap((stay) => {
+        const places = wished.get(`${stay.load} ${stay.from} ${stay.to}`);
+        const key = `${stay.load} ${stay.from}`;
+        return places && !fixed.has(key) ? [[key, { stay, places }] as const] : [];
+      }),
+    );
+    let given: Given | Stay = stays[0]!;
+    for (let attempt = 0; attempt < WISH_ATTEMPTS && !(given instanceof Map); attempt++) {
+      const all = new Map([...wishes].map(([key, { places }]) => [key, places]));
+      given = this.around(row, names, stays, new Map([...all, ...fixed]), FEW_ATTEMPTS);
+      if (given instanceof Map) break;
+      const lacking = given;
+      const before = wishes.size;
+      for (const [key, { stay }] of wishes) if (stay.from < lacking.to && lacking.from < stay.to) wishes.delete(key);
+      if (wishes.size === before) wishes.clear();
+    }
+    if (!(given instanceof Map)) given = this.around(row, names, stays, fixed, ATTEMPTS, true) as Given;
     for (const [key, places] of given) this.given.set(key, places);
   }
 
-  /** Positions on a row around those that are fixed; null when there are too few, unless they are wanted anyway. */
+  /** Positions on a row around those that are fixed; when there are too few, the stay that lacks some, unless they are wanted anyway. */
   private around(
     row: number,
     names: PositionNames,
     stays: readonly Stay[],
     fixed: Fixed,
+    attempts: number,
     anyway = false,
-  ): Map<string, { unit: string; position: number }[]> | null {
-    const given = new Map<string, { unit: string; position: number }[]>();
+  ): Given | Stay {
+    const given: Given = new Map();
     // Positions that a unit has lost for a while are taken by nobody.
     const reserved: Stay[][] = names.map(({ unit, position }) =>
       this.shrinkages
         .filter((small) => small.unit === unit && position > small.positions)
-        .map(({ from, to }) => ({ row, from, to, amount: 1, load: -1 })),
+        .map(({ to }) => ({ row, from: this.at, to, amount: 1, load: -1 })),
     );
     const fixedFor = (stay: Stay): ReadonlySet<string> | undefined => fixed.get(`${stay.load} ${stay.from}`);
     for (const stay of stays) {
@@ -156,13 +182,13 @@ export class PositionBook {
         reserved[p]!.push(stay);
         return true;
       });
-      if (chosen.length < stay.amount && !anyway) return null;
+      if (chosen.length < stay.amount && !anyway) return stay;
       given.set(`${stay.load} ${row} ${stay.from}`, [...chosen]);
     }
     const rest = stays.filter((stay) => !fixedFor(stay));
-    const colouring = colour(rest, reserved);
+    const colouring = colour(rest, reserved, attempts);
     for (const [i, stay] of rest.entries()) {
-      if (colouring[i]!.length < stay.amount && !anyway) return null;
+      if (colouring[i]!.length < stay.amount && !anyway) return stay;
       given.set(
         `${stay.load} ${row} ${stay.from}`,
         colouring[i]!.map((p) => names[p]!),

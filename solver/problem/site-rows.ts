@@ -120,7 +120,8 @@ function classRows(
 function closeOutages(index: DayIndex, book: RowBook, unit: string, rows: Iterable<number>): void {
   for (const outage of outagesOf(index, unit)) for (const row of rows) book.close(row, outage.from, outage.to);
   for (const small of index.shrinkages) {
-    if (small.unit === unit) for (const row of rows) book.shrink(row, small.from, small.to, small.positions);
+    // From now on: whatever is put in a position that will be lost would have to be carried.
+    if (small.unit === unit) for (const row of rows) book.shrink(row, index.at ?? 0, small.to, small.positions);
   }
 }
 

@@ -7,7 +7,7 @@ import { MILLS } from "../problem/site-rows.js";
 import { createRng } from "../rng.js";
 import { anneal } from "../search/anneal.js";
 import { Draft } from "../search/draft.js";
-import { mixAtHome, settleHome } from "../search/home.js";
+import { mixAtHome, settleLoads, settleMixes } from "../search/home.js";
 import { copyPlan, type PlanCopy, rebuild } from "../search/state.js";
 import { verify } from "../verify/index.js";
 import { changesOf } from "./changes.js";
@@ -25,19 +25,31 @@ const LESS_LATE = 0.1;
 /** A second choice is shown when it has at most this share of the moves, or of the lateness, of the first. */
 const QUITE_DIFFERENT = 0.6;
 
-/** Everything that the plan in force no longer allows is put where it costs least, one after another. */
-export function firstRepair(draft: Draft): { waiting: number } {
+/** Puts a load, and mixes its batch if need be, where it costs least. */
+function place(draft: Draft, load: number): void {
   const { model, state, mixes, rng } = draft;
-  const waiting = settleHome(draft);
-  for (const load of waiting) {
-    const { batch, dropCost } = model.loads[load]!;
-    if (state.mixOption[batch]! < 0 && !mixAtHome(draft, batch)) {
-      if (draft.insertWithMix(load, dropCost)) continue;
-      if (!mixes.pick(batch, "anywhere", rng)) continue;
-      draft.mix(batch);
-    }
-    draft.insert(load, dropCost);
+  const { batch, dropCost } = model.loads[load]!;
+  if (state.mixOption[batch]! < 0 && !mixAtHome(draft, batch)) {
+    if (draft.insertWithMix(load, dropCost)) return;
+    if (!mixes.pick(batch, "anywhere", rng)) return;
+    draft.mix(batch);
   }
+  draft.insert(load, dropCost);
+}
+
+/**
+ * The plan in force as far as it can still be had: what has begun, then what the planner holds, then the rest. Everything that it no longer allows is put
+ * where it costs least, one after another.
+ */
+export function firstRepair(draft: Draft): { waiting: number } {
+  const { model } = draft;
+  settleMixes(draft);
+  const isBegun = (load: number): boolean => model.batches[model.loads[load]!.batch]!.pinned;
+  const isHeld = (load: number): boolean => model.loads[load]!.pinned;
+  const lost = settleLoads(draft, (load) => isBegun(load) && !isHeld(load));
+  for (const load of settleLoads(draft, isHeld)) place(draft, load);
+  const waiting = [...lost, ...settleLoads(draft, (load) => !isBegun(load) && !isHeld(load))];
+  for (const load of waiting) place(draft, load);
   draft.tidy();
   draft.accept();
   return { waiting: waiting.length };

@@ -221,12 +221,15 @@ export class RepairKeeping implements Keeping {
     return [{ option, meaning: { site, mixer } }];
   }
 
-  isLoadPinned(): boolean {
-    return false;
+  /** What the planner holds never moves. */
+  isLoadPinned(_batch: string, load: string): boolean {
+    return this.wishes.has(load);
   }
 
   isBatchPinned(spec: BatchSpec): boolean {
-    return this.standing.batches.has(spec.id) || this.kept.locked.has(spec.id);
+    const { id, loads } = spec;
+    const isHeld = this.wishes.has(id) || loads.some((load) => this.wishes.has(load.id));
+    return isHeld || this.standing.batches.has(id) || this.kept.locked.has(id);
   }
 
   loadHome(load: LoadSpec, modes: readonly MadeMode[]): LoadHome | undefined {

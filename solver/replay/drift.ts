@@ -15,15 +15,16 @@ function courseAsTold(graph: PlanGraph): Course {
     facts.set(batch.mix.task.id, batch.mix);
     for (const load of batch.loads) for (const begun of load.tasks) facts.set(begun.task.id, begun);
   }
-  nodes.forEach(({ task }, n) => {
-    const fact = facts.get(task.id);
-    const later = standing.reports.get(task.id)?.notBefore;
+  nodes.forEach(({ task, start, end }, n) => {
+    const cleaned = task.does === "clean" && start < standing.at ? { start, end } : undefined;
+    const fact = facts.get(task.id) ?? cleaned;
+    course.notBefore[n] = standing.reports.get(task.id)?.notBefore ?? standing.at;
     if (fact) {
       course.factStart[n] = fact.start;
       if (fact.end !== null && !(isStandingTask(task) && fact.end > standing.at)) course.factEnd[n] = fact.end;
-    } else if (later !== undefined) course.minutes[n] = course.minutes[n]!;
+    }
   });
-  return { ...course, now: standing.at };
+  return course;
 }
 
 function readyByLine(graph: PlanGraph, played: Played): Map<string, number> {
@@ -92,7 +93,7 @@ export function drift(day: DayDocuments): Drift {
     .filter(({ by }, n) => by > 0 && Number.isNaN(course.factStart[n]!));
   return {
     format: "drift/1",
-    at: text(course.now, day.network.sites[0]!.id),
+    at: text(index.at ?? 0, day.network.sites[0]!.id),
     holds: reasons.length === 0,
     reasons,
     orders,

@@ -56,6 +56,8 @@ export interface PlanGraph {
   readonly rides: readonly Ride[];
   /** By load id: its last node, and the node whose end delivers it. */
   readonly lastOf: ReadonlyMap<string, number>;
+  /** By load id: the node of its ride, if it has one. */
+  readonly ridesOf: ReadonlyMap<string, number>;
 }
 
 const STANDING: ReadonlySet<Task["does"]> = new Set(["rest", "retard", "temper", "proof", "cool"]);
@@ -336,5 +338,8 @@ export function planGraph(day: DayDocuments, timetable: Timetable): PlanGraph {
   for (const arc of arcs) first[arc.to + 1] = first[arc.to + 1]! + 1;
   for (let n = 0; n < nodes.length; n++) first[n + 1] = first[n + 1]! + first[n]!;
   const lastOf = new Map([...chains].map(([load, chain]) => [load, place[chain[chain.length - 1]!]!]));
-  return { index, timetable, nodes, arcs, first, rides, lastOf };
+  const ridesOf = new Map(
+    nodes.flatMap(({ task, ride }, n) => (ride >= 0 && task.load !== undefined ? [[task.load, n] as const] : [])),
+  );
+  return { index, timetable, nodes, arcs, first, rides, lastOf, ridesOf };
 }

@@ -1,7 +1,7 @@
 import type { DayDocuments, Replay, ReplayOrder, Timetable } from "../../schemas/index.js";
 import { createRng } from "../rng.js";
 import { planGraph } from "./graph.js";
-import { brokenWaits, decidingChain, deliveredAt, emptyPlayed, plannedCourse, play } from "./play.js";
+import { brokenWaits, decidingChain, deliveredAt, emptyPlayed, minutesMissing, plannedCourse, play } from "./play.js";
 import { DEFAULT_SPREAD_PERCENT, gammaOfMeanOne, spreads } from "./spread.js";
 
 export { drift } from "./drift.js";
@@ -98,7 +98,7 @@ export function replay(day: DayDocuments, timetable: Timetable, options: ReplayO
         if (worked.length > 0) causes.add(worked.reduce((a, b) => (overrun(b) > overrun(a) ? b : a)));
       }
       if (isOnTime && !line.loads.some((load) => broken.has(load))) line.intact++;
-      line.minutes.push(Math.min(index.horizon, ready) - line.due);
+      line.minutes.push(Math.max(...line.loads.map((load) => minutesMissing(graph, played, load, line.due))));
     }
     for (const n of causes) {
       const entry = blamed.get(n) ?? { runs: 0, overruns: [] };

@@ -7,8 +7,8 @@ export interface Course {
   readonly factEnd: Float64Array;
   /** By ride: minutes of travel. */
   readonly travel: Float64Array;
-  /** No task that is still ahead starts before. */
-  readonly now: number;
+  /** By node: a task that is still ahead starts no earlier. */
+  readonly notBefore: Float64Array;
 }
 
 /** A played day, by node. */
@@ -17,8 +17,9 @@ export interface Played {
   readonly end: Float64Array;
   /** The arc that decided the start, -1 when it started as planned. */
   readonly arc: Int32Array;
-  /** By node of a ride: the ride taken, -1 when none was left. */
+  /** By node of a ride: the ride taken, -1 when none was left; and when the load was ready for it. */
   readonly ride: Int32Array;
+  readonly ready: Float64Array;
 }
 
 export function emptyPlayed(graph: PlanGraph): Played {
@@ -28,6 +29,7 @@ export function emptyPlayed(graph: PlanGraph): Played {
     end: new Float64Array(count),
     arc: new Int32Array(count),
     ride: new Int32Array(count),
+    ready: new Float64Array(count),
   };
 }
 
@@ -38,7 +40,7 @@ export function emptyPlayed(graph: PlanGraph): Played {
  */
 export function play(graph: PlanGraph, course: Course, into: Played): void {
   const { nodes, arcs, first, rides } = graph;
-  const { start, end, arc: decided, ride: taken } = into;
+  const { start, end, arc: decided, ride: taken, ready } = into;
   for (let n = 0; n < nodes.length; n++) {
     const node = nodes[n]!;
     let at = node.start;
@@ -46,7 +48,7 @@ export function play(graph: PlanGraph, course: Course, into: Played): void {
     const known = course.factStart[n]!;
     if (!Number.isNaN(known)) at = known;
     else {
-      if (at < course.now) at = course.now;
+      if (at < course.notBefore[n]!) at = course.notBefore[n]!;
       for (let i = first[n]!; i < first[n + 1]!; i++) {
         const arc = arcs[i]!;
         const free = (arc.after === "end" ? end[arc.from]! : start[arc.from]!) + arc.lag;
@@ -59,7 +61,9 @@ export function play(graph: PlanGraph, course: Course, into: Played): void {
     decided[n] = by;
     taken[n] = -1;
     if (node.ride >= 0) {
+      // What is planned for the van is there at the latest when it is loaded; what is ready sooner counts as ready then.
       const chosen = rideFor(graph, node.ride, at);
+      ready[n] = at;
       taken[n] = chosen;
       const ride = rides[chosen];
       start[n] = ride ? ride.leave : Number.POSITIVE_INFINITY;
@@ -97,7 +101,7 @@ export function plannedCourse(graph: PlanGraph): Course {
     factStart: new Float64Array(count).fill(Number.NaN),
     factEnd: new Float64Array(count).fill(Number.NaN),
     travel: Float64Array.from(graph.rides, (ride) => ride.travelMinutes),
-    now: 0,
+    notBefore: new Float64Array(count),
   };
 }
 
@@ -115,6 +119,16 @@ export function brokenWaits(graph: PlanGraph, played: Played): number[] {
     } else if (played.start[next]! - played.end[n]! > greatestAfter + 1e-9) broken.push(n);
   });
   return broken;
+}
+
+/** By so many minutes sooner the load would have had to be ready: for the van that it missed, or for `due`. */
+export function minutesMissing(graph: PlanGraph, played: Played, load: string, due: number): number {
+  const last = graph.lastOf.get(load);
+  if (last === undefined) return 0;
+  const missed = graph.ridesOf.get(load);
+  if (missed !== undefined && played.ride[missed] !== graph.nodes[missed]!.ride)
+    return played.ready[missed]! - graph.rides[graph.nodes[missed]!.ride]!.leave;
+  return played.end[last]! - due;
 }
 
 /** When each load is delivered; infinity when it misses its last van. */

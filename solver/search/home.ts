@@ -57,15 +57,16 @@ export function wasFoundAtHome(draft: Draft, load: number): boolean {
   return inserter.anchorStart(anchor) === home.starts[anchor];
 }
 
-/**
- * The plan in force as far as it can still be had: what has begun first, then loads in order of their time. What does not fit is left waiting in
- * the order given back.
- */
-export function settleHome(draft: Draft): number[] {
+/** Mixes batches where the plan in force does, as far as that is free; what has begun first. */
+export function settleMixes(draft: Draft): void {
   const { model, state } = draft;
-  const begun = model.batches.map((_, batch) => batch).sort((a, b) => mixTime(draft, a) - mixTime(draft, b));
-  for (const batch of begun) if (state.mixOption[batch]! < 0) mixAtHome(draft, batch);
-  const order = model.loads.map((_, load) => load);
+  const order = model.batches.map((_, batch) => batch).sort((a, b) => mixTime(draft, a) - mixTime(draft, b));
+  for (const batch of order) if (state.mixOption[batch]! < 0) mixAtHome(draft, batch);
+}
+
+/** Puts the loads that are wanted home, in order of their time. What does not fit is left waiting, in the order given back. */
+export function settleLoads(draft: Draft, isWanted: (load: number) => boolean): number[] {
+  const order = draft.model.loads.map((_, load) => load).filter(isWanted);
   order.sort((a, b) => anchorTime(draft, a) - anchorTime(draft, b) || a - b);
   return order.filter((load) => !goHome(draft, load));
 }
@@ -76,7 +77,6 @@ function mixTime({ model }: Draft, batch: number): number {
 }
 
 function anchorTime({ model }: Draft, load: number): number {
-  const { home, modes, pinned } = model.loads[load]!;
-  if (!home) return 1 << 20;
-  return (pinned ? -(1 << 20) : 0) + home.starts[modes[home.mode]!.anchor]!;
+  const { home, modes } = model.loads[load]!;
+  return home ? home.starts[modes[home.mode]!.anchor]! : 1 << 20;
 }

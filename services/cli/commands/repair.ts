@@ -11,7 +11,7 @@ import { BUDGET, budgetOf, OUT, QUIET } from "../options.js";
 import { badInput, EXIT, jsonText, type Outcome } from "../outcome.js";
 import { progressWriter } from "../progress.js";
 
-const DEFAULT_SECONDS = 3;
+export const DEFAULT_SECONDS = 3;
 
 /** Runs a repair with progress, and stops and keeps at Ctrl-C. */
 export async function runRepair(
