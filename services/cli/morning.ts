@@ -9,12 +9,12 @@ export const TOLD = {
   at: {
     kind: "text",
     label: "INSTANT",
-    help: "things stand as told at this time, for example 2026-11-27T05:00 (default: `at` of happenings.json)",
+    help: "things stand as told then, for example 2026-11-27T05:00 (default: from happenings.json)",
   },
   down: {
     kind: "texts",
     label: "UNIT=FROM/TO",
-    help: "a unit or part is out of service; without /TO until further notice; FROM and TO as HH:MM or in full",
+    help: "out of service; without /TO until further notice; times as HH:MM or in full",
   },
   started: { kind: "texts", label: "TASK=INSTANT", help: "a task really started then" },
   finished: { kind: "texts", label: "TASK=INSTANT", help: "a task really ended then" },

@@ -136,13 +136,20 @@ export class PositionBook {
   private assign(row: number, names: PositionNames, stays: Stay[], fixed: Fixed, wished: Wished): void {
     stays.sort((a, b) => a.from - b.from || a.to - b.to || a.load - b.load);
     // Wishes around a stay that finds too few positions are given up, a few at a time; what is fixed never is.
-    const wishes = new Map(
-      stays.flatMap((stay) => {
-        const places = wished.get(`${stay.load} ${stay.from} ${stay.to}`);
-        const key = `${stay.load} ${stay.from}`;
-        return places && !fixed.has(key) ? [[key, { stay, places }] as const] : [];
-      }),
-    );
+    const wishes = new Map<string, { stay: Stay; places: ReadonlySet<string> }>();
+    const kept = stays.filter((stay) => fixed.has(`${stay.load} ${stay.from}`));
+    for (const stay of stays) {
+      const key = `${stay.load} ${stay.from}`;
+      const places = wished.get(`${key} ${stay.to}`);
+      if (!places || fixed.has(key)) continue;
+      const isTaken = kept.some(
+        (other) =>
+          other.from < stay.to &&
+          stay.from < other.to &&
+          [...fixed.get(`${other.load} ${other.from}`)!].some((place) => places.has(place)),
+      );
+      if (!isTaken) wishes.set(key, { stay, places });
+    }
     let given: Given | Stay = stays[0]!;
     for (let attempt = 0; attempt < WISH_ATTEMPTS && !(given instanceof Map); attempt++) {
       const all = new Map([...wishes].map(([key, { places }]) => [key, places]));

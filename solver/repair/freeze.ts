@@ -68,7 +68,7 @@ function stripped(operation: Operation, isAnchor: boolean, spareRow: number): Op
 }
 
 /** The rows that can be where the items already are; empty when they are spread over several. */
-function rowsHolding(prepared: Prepared, rows: Int32Array, task: Task): Int32Array {
+export function rowsHolding(prepared: Prepared, rows: Int32Array, task: Task): Int32Array {
   const places = task.places ?? [];
   if (places.length === 0) return rows;
   const { request, book } = prepared;
@@ -144,7 +144,8 @@ export function freeze(
   for (const trace of meaning.steps) {
     const task = taskFor(begun, trace);
     if (!task) continue;
-    if (trace.site !== task.task.site) return null;
+    const site = trace.hold >= 0 && mode.holds[trace.hold]!.ride ? meaning.mixSite : trace.site;
+    if (site !== begun.tasks.find((one) => one.task.does === trace.step.does)!.task.site) return null;
     if (trace.operation >= 0) {
       const k = trace.operation;
       const isAnchor = k === mode.anchor;
@@ -196,7 +197,9 @@ export function freeze(
       if (!moved || (stay.length === 0 && where === "stays")) return null;
       holds[k] = moved;
     }
-    if (open.end !== null) fixPoint(k, open.end);
+    // On the van the retard goes on: it ends after its second part.
+    const isOnTheWay = mode.holds[k]!.ride !== null && !second;
+    if (open.end !== null && !isOnTheWay) fixPoint(k, open.end);
   }
   // What lies between two begun operations is over.
   let end: number | null = mixEnd;
@@ -211,7 +214,11 @@ export function freeze(
   if (operations.some((operation) => operation.alternatives.length === 0 || operation.from > operation.to)) return null;
   const base = { ...mode, holds, warmMinutes };
   const told = { ...meaning, isCarried: where === "carried" };
-  return { made: { mode: { ...base, operations }, meaning: told }, full: { ...base, operations: full }, uses };
+  return {
+    made: { mode: { ...base, operations }, meaning: told },
+    full: { ...base, holds: holdsOfFull(mode.holds, holds), operations: full },
+    uses,
+  };
 }
 
 /**
@@ -234,6 +241,11 @@ function stretched(
     if (task) until = Math.max(at, minuteIn(prepared.index, task.start));
   }
   return until - end > hold.greatest ? { ...hold, greatest: until - end } : hold;
+}
+
+/** Whoever writes tasks down wants to know of rides that are over, too. */
+function holdsOfFull(before: readonly Hold[], now: readonly Hold[]): Hold[] {
+  return now.map((hold, k) => (hold.ride === null && before[k]!.ride ? { ...hold, ride: before[k]!.ride } : hold));
 }
 
 /** A begun operation was made anew for the search, or is a point that was fixed. */

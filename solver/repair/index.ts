@@ -37,22 +37,35 @@ function place(draft: Draft, load: number): void {
   draft.insert(load, dropCost);
 }
 
-/**
- * The plan in force as far as it can still be had: what has begun, then what the planner holds, then the rest. Everything that it no longer allows is put
- * where it costs least, one after another.
- */
-export function firstRepair(draft: Draft): { waiting: number } {
+/** The plan in force as far as it can still be had: what has begun, then what the planner holds, then the rest. Gives back what is left waiting. */
+export function settle(draft: Draft): number[] {
   const { model } = draft;
   settleMixes(draft);
   const isBegun = (load: number): boolean => model.batches[model.loads[load]!.batch]!.pinned;
   const isHeld = (load: number): boolean => model.loads[load]!.pinned;
   const lost = settleLoads(draft, (load) => isBegun(load) && !isHeld(load));
   for (const load of settleLoads(draft, isHeld)) place(draft, load);
-  const waiting = [...lost, ...settleLoads(draft, (load) => !isBegun(load) && !isHeld(load))];
+  return [...lost, ...settleLoads(draft, (load) => !isBegun(load) && !isHeld(load))];
+}
+
+/** Everything that the plan in force no longer allows is put where it costs least, one after another. */
+export function placeWaiting(draft: Draft, waiting: readonly number[]): void {
   for (const load of waiting) place(draft, load);
   draft.tidy();
   draft.accept();
-  return { waiting: waiting.length };
+}
+
+/** The timetable in force, if nothing of it has to change: every load is at home, and no order lacks more than it did. */
+function stillHolds(day: DayDocuments, problem: Problem, draft: Draft, waiting: readonly number[]): boolean {
+  if (waiting.some((load) => problem.model.loads[load]!.home !== undefined || isLost(problem, load))) return false;
+  const { seed, iterations } = day.inForce!;
+  return sameTasks(day.inForce!, emitTimetable(problem, copyPlan(draft.state), { seed, iterations }));
+}
+
+/** Has a load begun that the problem has no place for, and that is not thrown away yet? */
+function isLost(problem: Problem, load: number): boolean {
+  const { id } = problem.loads[load]!;
+  return problem.begun!.loads.has(id) && problem.kept.before.get(id)?.scrapped === undefined;
 }
 
 function sameTasks(before: Timetable, after: Timetable): boolean {
@@ -180,26 +193,15 @@ export function repair(day: DayDocuments, options: RepairOptions): RepairResult 
   options.onProgress?.({ phase: "placing", iterations: 0, elapsedMs: 0 });
   const { problem } = poseRepair(day, options.lp);
   const draft = new Draft(problem.model, createRng(budget.seed));
-  const { waiting } = firstRepair(draft);
-  const firstPlanMs = course.elapsed();
-  if (waiting === 0 && problem.unmakeable.length === 0) {
-    const asItIs = emitTimetable(problem, copyPlan(draft.state), {
-      seed: inForce.seed,
-      iterations: inForce.iterations,
-    });
-    if (sameTasks(inForce, asItIs)) {
-      const changes = changesOf(day, inForce, inForce);
-      return {
-        timetable: inForce,
-        breaches: verify(day, inForce),
-        changes,
-        movesCost: 0,
-        firstPlanMs,
-        elapsedMs: course.elapsed(),
-        iterations: 0,
-      };
-    }
+  const waiting = settle(draft);
+  if (stillHolds(day, problem, draft, waiting)) {
+    const elapsedMs = course.elapsed();
+    const changes = changesOf(day, inForce, inForce);
+    const breaches = verify(day, inForce);
+    return { timetable: inForce, breaches, changes, movesCost: 0, firstPlanMs: elapsedMs, elapsedMs, iterations: 0 };
   }
+  placeWaiting(draft, waiting);
+  const firstPlanMs = course.elapsed();
   const plan = course.improve(draft, 0, options.onlyOne ? 1 : FIRST_SHARE);
   options.onProgress?.({ phase: "verifying", iterations: course.iterations, elapsedMs: course.elapsed() });
   const timetable = course.emit(problem, plan);

@@ -10,6 +10,8 @@ import type { BatchSpec } from "../problem/size.js";
 import { BLOCK, type Firing, type LoadHome, type MixHome, type Mode } from "../search/model.js";
 import { type Frozen, freeze } from "./freeze.js";
 import { begunCleans, settleHeat } from "./heat-state.js";
+import { crewHomeFirst, homeFirst } from "./home-first.js";
+import { touchedSites } from "./locality.js";
 import { Dearness } from "./move-cost.js";
 import { isStandingTask, type Standing } from "./standing.js";
 import { type Wish, wishMix, wishMode } from "./wishes.js";
@@ -29,6 +31,7 @@ export class RepairKeeping implements Keeping {
   private readonly cleans: readonly BegunClean[];
   private readonly stays: RowUse[] = [];
   private readonly spareRow: number;
+  private touched: ReadonlySet<string> | undefined;
   private readonly dearness: Dearness;
 
   constructor(
@@ -68,7 +71,9 @@ export class RepairKeeping implements Keeping {
   }
 
   modes(batch: string, load: LoadSpec, made: MadeMode[]): MadeMode[] {
-    const found = this.waysOn(batch, load, made);
+    const tasks = this.kept.tasks.get(load.id);
+    const ways = this.waysOn(batch, load, made);
+    const found = tasks ? ways.map((way) => homeFirst(this.prepared, way, tasks)) : ways;
     const wishes = this.wishes.get(load.id);
     return wishes ? found.flatMap((mode) => wishMode(this.prepared, mode, wishes) ?? []) : found;
   }
@@ -193,8 +198,13 @@ export class RepairKeeping implements Keeping {
     if (begun) return this.begunMix(spec, begun.mix, options);
     const mixId = this.kept.tasks.get(spec.id)?.find((task) => task.does === "mix")?.id;
     const report = this.standing.reports.get(mixId ?? "");
+    const task = this.kept.tasks.get(spec.id)?.[0];
     const later = options.map(({ option, meaning }) => ({
-      option: { ...option, from: Math.max(option.from, this.at, report?.notBefore ?? 0) },
+      option: {
+        ...option,
+        crew: crewHomeFirst(this.prepared, option.crew, task),
+        from: Math.max(option.from, this.at, report?.notBefore ?? 0),
+      },
       meaning,
     }));
     const locked = this.kept.locked.get(spec.id)?.[0];
@@ -221,21 +231,28 @@ export class RepairKeeping implements Keeping {
     return [{ option, meaning: { site, mixer } }];
   }
 
-  /** What the planner holds never moves. */
+  /** What the planner holds never moves, nor what is outside of where a repair may move things. */
   isLoadPinned(_batch: string, load: string): boolean {
-    return this.wishes.has(load);
+    return this.wishes.has(load) || this.isOutside(load);
+  }
+
+  private isOutside(load: string): boolean {
+    if (this.index.day.settings.repair?.locality !== "site" || this.wishes.size > 0) return false;
+    this.touched ??= touchedSites(this.index.day);
+    const tasks = this.kept.tasks.get(load);
+    return tasks !== undefined && !tasks.some((task) => this.touched!.has(task.site));
   }
 
   isBatchPinned(spec: BatchSpec): boolean {
     const { id, loads } = spec;
-    const isHeld = this.wishes.has(id) || loads.some((load) => this.wishes.has(load.id));
+    const isHeld = this.wishes.has(id) || loads.some((load) => this.isLoadPinned(id, load.id));
     return isHeld || this.standing.batches.has(id) || this.kept.locked.has(id);
   }
 
   loadHome(load: LoadSpec, modes: readonly MadeMode[]): LoadHome | undefined {
     const before = this.kept.before.get(load.id);
     const tasks = this.kept.tasks.get(load.id);
-    if (!before || !tasks) return undefined;
+    if (!before || !tasks || this.standing.loads.get(load.id)?.scrapped) return undefined;
     const isCarried = tasks.some(({ id }) => id.endsWith("-carried"));
     for (const [m, { mode, meaning }] of modes.entries()) {
       if (isCarried && meaning.isCarried === false) continue;

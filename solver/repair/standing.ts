@@ -39,6 +39,8 @@ export function readReports(index: DayIndex): Map<string, Report> {
     return resolved.minute - index.origin;
   };
   for (const happening of index.day.happenings.happenings) {
+    // A task that is no longer in force: the report has been dealt with.
+    if ("task" in happening && !sites.has(happening.task as string)) continue;
     const add = (task: string, report: Report): void => {
       reports.set(task, { ...reports.get(task), ...report });
     };
@@ -192,7 +194,9 @@ function lossesOf(index: DayIndex): Map<string, number> {
     const batch = inForce?.batches.find((candidate) => candidate.id === happening.batch);
     if (!batch) continue;
     let missingG = happening.missingG - batch.spareG;
-    const lastDue = (load: Load): number => Math.max(0, ...load.orders.map(({ line }) => due.get(line) ?? 0));
+    // What is thrown away anyway is missed first.
+    const lastDue = (load: Load): number =>
+      load.scrapped ? 1 << 29 : Math.max(0, ...load.orders.map(({ line }) => due.get(line) ?? 0));
     const loads = (inForce?.loads ?? []).filter((load) => load.batch === batch.id);
     for (const load of [...loads].sort((a, b) => lastDue(b) - lastDue(a) || (a.id < b.id ? 1 : -1))) {
       if (missingG <= 0) break;

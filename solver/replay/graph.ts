@@ -172,9 +172,9 @@ class GraphBuilder {
 
   /** Bench places and people: as many queues as there are, each task joins those that are free first. */
   pools(): void {
-    const pools = new Map<string, { node: number; count: number; until: number }[]>();
-    const add = (key: string, node: number, count: number, until: number): void => {
-      pools.set(key, [...(pools.get(key) ?? []), { node, count, until }]);
+    const pools = new Map<string, { n: number; count: number; until: number }[]>();
+    const add = (key: string, n: number, count: number, until: number): void => {
+      pools.set(key, [...(pools.get(key) ?? []), { n, count, until }]);
     };
     this.drafts.forEach(({ task, start, end }, n) => {
       if (!task.crew) return;
@@ -186,26 +186,26 @@ class GraphBuilder {
     for (const [key, uses] of pools) this.pool(uses, key.startsWith("unit ") ? "unit" : "crew");
   }
 
-  private pool(uses: readonly { node: number; count: number; until: number }[], because: Because): void {
-    const sorted = [...uses].sort((a, b) => this.drafts[a.node]!.start - this.drafts[b.node]!.start);
-    const servers: { until: number; node: number }[] = [];
+  private pool(uses: readonly { n: number; count: number; until: number }[], because: Because): void {
+    const sorted = [...uses].sort((a, b) => this.drafts[a.n]!.start - this.drafts[b.n]!.start);
+    const servers: { until: number; n: number }[] = [];
     for (const use of sorted) {
-      const { start, end } = this.drafts[use.node]!;
+      const { start, end } = this.drafts[use.n]!;
       const free = servers.filter((server) => server.until <= start).sort((a, b) => b.until - a.until);
       const taken = free.slice(0, use.count);
       while (taken.length < use.count) {
-        const server = { until: 0, node: -1 };
+        const server = { until: 0, n: -1 };
         servers.push(server);
         taken.push(server);
       }
       for (const server of taken) {
-        if (server.node >= 0) {
-          const before = this.drafts[server.node]!;
+        if (server.n >= 0) {
+          const before = this.drafts[server.n]!;
           // Attending the oven ends before the bake does.
-          if (before.end <= start) this.arc(server.node, use.node, "end", 0, because);
-          else this.arc(server.node, use.node, "start", Math.min(start, server.until) - before.start, because);
+          if (before.end <= start) this.arc(server.n, use.n, "end", 0, because);
+          else this.arc(server.n, use.n, "start", Math.min(start, server.until) - before.start, because);
         }
-        server.node = use.node;
+        server.n = use.n;
         server.until = Math.min(use.until, end);
       }
     }

@@ -55,9 +55,11 @@ export function replay(day: DayDocuments, timetable: Timetable, options: ReplayO
   const loadsOf = new Map<string, string[]>();
   for (const load of loads)
     for (const { line } of load.orders) loadsOf.set(line, [...(loadsOf.get(line) ?? []), load.id]);
-  const lines = index.wants.flatMap(({ line, due }) => {
-    const own = loadsOf.get(line.id);
-    return own ? [{ id: line.id, due, loads: own, onTime: 0, intact: 0, minutes: [] as number[] }] : [];
+  const short = new Set(timetable.orders.flatMap(({ line, shortPieces }) => (shortPieces > 0 ? [line] : [])));
+  const lines = index.wants.map(({ line, due }) => {
+    // A line that is short is on time in no run.
+    const own = short.has(line.id) ? [] : (loadsOf.get(line.id) ?? []);
+    return { id: line.id, due, loads: own, onTime: 0, intact: 0, minutes: [] as number[] };
   });
   const blamed = new Map<number, { runs: number; overruns: number[] }>();
   const startDelays = nodes.map(() => 0);
@@ -78,6 +80,10 @@ export function replay(day: DayDocuments, timetable: Timetable, options: ReplayO
     const causes = new Set<number>();
     let isAllOnTime = true;
     for (const line of lines) {
+      if (line.loads.length === 0) {
+        isAllOnTime = false;
+        continue;
+      }
       let ready = 0;
       let last = "";
       for (const load of line.loads) {

@@ -1,13 +1,13 @@
 import type { PlanGraph } from "./graph.js";
 
-/** What is known or drawn of a course of the day, by node: minutes of worked tasks, and starts and ends that are facts (NaN: not). */
+/** What is known or drawn of a course of the day, for every node: minutes of worked tasks, and starts and ends that are facts (NaN: not). */
 export interface Course {
   readonly minutes: Float64Array;
   readonly factStart: Float64Array;
   readonly factEnd: Float64Array;
   /** By ride: minutes of travel. */
   readonly travel: Float64Array;
-  /** By node: a task that is still ahead starts no earlier. */
+  /** For every node: a task that is still ahead starts no earlier. */
   readonly notBefore: Float64Array;
 }
 
@@ -138,10 +138,10 @@ export function deliveredAt(graph: PlanGraph, played: Played, load: string): num
 }
 
 /** The nodes that decided when a node started, latest first, back to one that started as planned. */
-export function decidingChain(graph: PlanGraph, played: Played, node: number): number[] {
-  const chain = [node];
+export function decidingChain(graph: PlanGraph, played: Played, last: number): number[] {
+  const chain = [last];
   const { arcs } = graph;
-  for (let n = node; played.arc[n]! >= 0; ) {
+  for (let n = last; played.arc[n]! >= 0; ) {
     n = arcs[played.arc[n]!]!.from;
     chain.push(n);
   }

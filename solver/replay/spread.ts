@@ -16,7 +16,7 @@ export const DEFAULT_SPREAD_PERCENT: Readonly<Partial<Record<Task["does"], numbe
   van: 15,
 };
 
-/** By node: spread of its minutes, as a share of the mean. */
+/** For every node: spread of its minutes, as a share of the mean. */
 export function spreads(day: DayDocuments, graph: PlanGraph): Float64Array {
   const batches = new Map(graph.timetable.batches.map((batch) => [batch.id, batch]));
   const loads = new Map(graph.timetable.loads.map((load) => [load.id, load]));

@@ -33,12 +33,12 @@ export const hold = command({
     task: {
       kind: "texts",
       label: "TASK=INSTANT[/UNIT]",
-      help: "the task starts then, on that unit if one is given (mixer, bench, kettle or deck); times as HH:MM or in full",
+      help: "start it then, on that unit if given; times as HH:MM or in full",
     },
     ...TOLD,
     at: {
       ...TOLD.at,
-      help: "what has started before stays (default: `at` of happenings.json, else the start of the window)",
+      help: "what has started before stays (default: the start of the window)",
     },
     ...OUT,
     json: { kind: "flag", help: "print timetable and changes as JSON instead of text" },
@@ -47,8 +47,9 @@ export const hold = command({
     ...BUDGET,
     ...QUIET,
   },
-  about: `Moves or pins tasks of a timetable by hand and repairs the rest around them with as few moves as pays. A wish that breaks a rule whatever
-else is moved is refused: the rule and the nearest times that work are named, and the command ends with 2.`,
+  about: `Moves or pins tasks of a timetable by hand and repairs the rest around them with as few moves as pays. A wish that
+breaks a rule whatever else is moved is refused: the rule and the nearest times that work are named, and the command ends
+with 2.`,
   examples: [
     "deckshelf hold services/demo/ordinary-day friday.json --task tin-loaf-64-bake=04:30/weir-yard/oven-1/deck-2",
     "deckshelf hold services/demo/ordinary-day friday.json --at 2026-11-26T16:00 --task rye-b-11-mix=17:15 --out friday-2.json",

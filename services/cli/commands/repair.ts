@@ -93,14 +93,15 @@ export const repair = command({
     ...BUDGET,
     ...QUIET,
   },
-  about: `Repairs the timetable in force. What has begun at the instant, and what is locked or held, stays; the rest is moved as little as pays,
-the less the nearer its time. Prints what changed: orders to be told, what is thrown away, and station by station what moved from when to
-when. What happened is told in happenings.json of the day folder, and in short with the options. Without news a task is taken
-to have gone as planned.`,
-  notes: `When the timetable in force still holds, it is given back as it is. --seconds is ${DEFAULT_SECONDS} by default. Ctrl-C stops and keeps the best so far.`,
+  about: `Repairs the timetable in force. What has begun at the instant, and what is locked or held, stays; the rest is moved as
+little as pays, the less the nearer its time. Prints what changed: orders to be told, what is thrown away, and station by
+station what moved from when to when. What happened is told in happenings.json of the day folder, and in short with the
+options. Without news a task is taken to have gone as planned.`,
+  notes: `When the timetable in force still holds, it is given back as it is. --seconds is ${DEFAULT_SECONDS} by default.
+Ctrl-C stops and keeps the best so far.`,
   examples: [
     "deckshelf repair services/demo/ordinary-day --from friday.json --at 2026-11-27T05:00 --down weir-yard/oven-1/deck-2=05:00/07:30",
-    "deckshelf repair services/demo/ordinary-day --from friday.json --at 2026-11-27T04:00 --running ring-b-1-mix=04:20 --out friday-2.json",
+    "deckshelf repair services/demo/ordinary-day --from friday.json --at 2026-11-27T04:00 --running ring-b-1-mix=04:20 --out new.json",
   ],
   async run({ operands, options }) {
     if (options.at !== undefined && !/^\d{4}-\d\d-\d\dT/.test(options.at))

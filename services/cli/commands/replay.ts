@@ -15,9 +15,10 @@ export const replay = command({
     seed: BUDGET.seed,
     json: { kind: "flag", help: "print the answer as JSON" },
   },
-  about: `Plays the timetable many times with durations drawn around the planned ones (gamma distribution; the spread of each step from the
-catalogue, else by kind: mix 5 %, boil 8 %, bake 4 %, shape, top and pack 15 %, van 15 % of the mean, common practice without a source). Says how
-often each order was on time, with a 95 % interval, and which tasks most often made orders late. Same seed, same answer.`,
+  about: `Plays the timetable many times with durations drawn around the planned ones (gamma distribution; the spread of each
+step from the catalogue, else by kind: mix 5 %, boil 8 %, bake 4 %, shape, top and pack 15 %, van 15 % of the mean, common
+practice without a source). Says how often each order was on time, with a 95 % interval, and which tasks most often made
+orders late. Same seed, same answer.`,
   examples: ["deckshelf replay services/demo/ordinary-day friday.json --runs 1000"],
   async run({ operands, options }) {
     const [read, table] = await Promise.all([readDayFolder(operands[0]!), readTimetable(operands[1]!)]);

@@ -1,0 +1,181 @@
+import { beforeAll, describe, expect, it } from "vitest";
+import type { DayDocuments, Happening, Timetable } from "../../../schemas/index.js";
+import { validateDocument } from "../../../schemas/validate.js";
+import { readDayFolder } from "../../../services/day-folder.js";
+import { changesText } from "../../../services/text/index.js";
+import { draw, drift, hold, type RepairResult, repair, replay, verify } from "../../../solver/index.js";
+import { loadLp } from "../../support/lp.js";
+
+const AT = "2026-11-27T05:00";
+const DECK = "weir-yard/oven-1/deck-2";
+const lp = await loadLp();
+let day: DayDocuments;
+let inForce: Timetable;
+
+beforeAll(async () => {
+  const read = await readDayFolder("services/demo/ordinary-day");
+  if ("issues" in read) throw new Error(JSON.stringify(read.issues));
+  day = read.day;
+  inForce = draw(day, { iterations: 600, seed: 1, now: () => 0, lp }).timetable;
+}, 120_000);
+
+function morning(happenings: readonly Happening[], at = AT): DayDocuments {
+  return { ...day, inForce, happenings: { format: "happenings/1", at, happenings: [...happenings] } };
+}
+
+function mended(told: DayDocuments, iterations = 160): RepairResult {
+  const result = repair(told, { iterations, seed: 1, now: () => 0, lp });
+  expect(result.breaches).toEqual([]);
+  expect(validateDocument("timetable", result.timetable)).toEqual([]);
+  return result;
+}
+
+const DOWN: Happening = { kind: "out-of-service", unit: DECK, from: AT, to: "2026-11-27T07:30" };
+
+describe("a morning of the demo day", { timeout: 120_000 }, () => {
+  it("without news changes nothing, byte for byte", () => {
+    const { timetable, changes } = mended(morning([]));
+    expect(JSON.stringify(timetable)).toBe(JSON.stringify(inForce));
+    expect(changes.same).toBe(true);
+    expect(drift(morning([])).holds).toBe(true);
+  });
+
+  it("with a deck down keeps what has begun, moves little, and says what changed", () => {
+    const told = morning([DOWN]);
+    const { timetable, changes } = mended(told);
+    const at = Date.parse(`${AT}:00Z`);
+    const now = new Map(timetable.tasks.map((task) => [task.id, task]));
+    for (const task of inForce.tasks) {
+      if (task.does === "clean" || Date.parse(task.end) > at) continue;
+      expect(now.get(task.id), task.id).toEqual(task);
+    }
+    for (const task of timetable.tasks)
+      if (task.unit === DECK && Date.parse(task.end) > at)
+        expect(Date.parse(task.start)).toBeGreaterThanOrEqual(Date.parse("2026-11-27T07:30:00Z"));
+    expect(changes.counts.moved).toBeGreaterThan(0);
+    expect(changes.counts.moved).toBeLessThan(changes.counts.kept);
+    for (const { changes: own } of changes.stations) {
+      const minutes = own.map(({ inMinutes }) => inMinutes);
+      expect(minutes).toEqual([...minutes].sort((a, b) => a - b));
+    }
+    const text = changesText(told, inForce, timetable, changes);
+    for (const { line } of changes.orders) expect(text).toContain(line);
+    expect(drift(told).holds).toBe(false);
+  });
+
+  it("repaired twice is repaired once", () => {
+    const once = mended(morning([DOWN])).timetable;
+    const twice = mended({ ...morning([DOWN]), inForce: once });
+    expect(JSON.stringify(twice.timetable)).toBe(JSON.stringify(once));
+  });
+
+  it("is the same for an outage told as two that follow each other", () => {
+    const first: Happening = { ...DOWN, to: "2026-11-27T06:00" } as Happening;
+    const second: Happening = { ...DOWN, from: "2026-11-27T06:00" } as Happening;
+    expect(mended(morning([first, second])).timetable).toEqual(mended(morning([DOWN])).timetable);
+  });
+
+  it("moves less when moves are dear", () => {
+    const with_ = (moveCost: number): number => {
+      const told = morning([DOWN]);
+      return mended({ ...told, settings: { ...told.settings, repair: { moveCost } } }).changes.counts.moved;
+    };
+    expect(with_(50)).toBeLessThanOrEqual(with_(0));
+  });
+
+  it("leaves other sites alone when it is told to", () => {
+    const told = morning([{ kind: "out-of-service", unit: "quay-shop/oven-1/deck-1", from: AT }]);
+    const { timetable } = mended({ ...told, settings: { ...told.settings, repair: { locality: "site" } } });
+    const quay = new Set(inForce.tasks.flatMap((task) => (task.site === "quay-shop" && task.load ? [task.load] : [])));
+    const now = new Map(timetable.tasks.map((task) => [task.id, task]));
+    for (const task of inForce.tasks) {
+      if (task.load === undefined || quay.has(task.load)) continue;
+      expect([now.get(task.id)?.start, now.get(task.id)?.unit], task.id).toEqual([task.start, task.unit]);
+    }
+  });
+
+  it("takes an added order in and lets a cancelled one go", () => {
+    const line = { id: "more", product: "choc-cookie", pieces: 12, site: "weir-yard", due: "2026-11-27T12:00" };
+    const { timetable } = mended(
+      morning([
+        { kind: "order-added", line },
+        { kind: "order-cancelled", line: "line-013" },
+      ]),
+    );
+    expect(timetable.orders.find((order) => order.line === "more")).toBeDefined();
+    expect(timetable.orders.some((order) => order.line === "line-013")).toBe(false);
+  });
+
+  it("throws a spoiled batch away and says so", () => {
+    const at = Date.parse(`${AT}:00Z`);
+    const bake = inForce.tasks.find((task) => task.does === "bake" && Date.parse(task.start) > at + 30 * 60_000)!;
+    const load = inForce.loads.find(({ id }) => id === bake.load)!;
+    const { timetable, changes } = mended(morning([{ kind: "spoiled", load: load.id }]));
+    const now = timetable.loads.find(({ id }) => id === load.id)!;
+    expect(now.scrapped?.why).toContain("spoiled");
+    expect(now.orders).toEqual([]);
+    expect(changes.scrapped.map((entry) => entry.load)).toContain(load.id);
+  });
+
+  it("holds a task where the planner wants it, or says why not and when", () => {
+    const at = Date.parse(`${AT}:00Z`);
+    const bake = inForce.tasks.find((task) => task.does === "bake" && Date.parse(task.start) > at + 60 * 60_000)!;
+    const held = hold(morning([{ kind: "hold", task: bake.id, start: bake.start }]), {
+      iterations: 32,
+      seed: 1,
+      now: () => 0,
+      lp,
+    });
+    if ("refusals" in held) throw new Error("what is in force can be held");
+    expect(held.breaches).toEqual([]);
+    const refused = hold(morning([{ kind: "hold", task: bake.id, start: "2026-11-27T13:40" }]), {
+      iterations: 32,
+      seed: 1,
+      now: () => 0,
+      lp,
+    });
+    if (!("refusals" in refused)) throw new Error("a bake that ends after the window cannot be held");
+    const [refusal] = refused.refusals;
+    expect(refusal!.rule).toMatch(/^R\d+$/);
+    expect(refusal!.nearest.length).toBeGreaterThan(0);
+    // The nearest time works.
+    const again = hold(morning([{ kind: "hold", task: bake.id, start: refusal!.nearest[0]! }]), {
+      iterations: 32,
+      seed: 1,
+      now: () => 0,
+      lp,
+    });
+    if ("refusals" in again) throw new Error("the nearest time does not work");
+    expect(again.breaches).toEqual([]);
+    const begun = inForce.tasks.find((task) => task.does === "bake" && Date.parse(task.start) < at)!;
+    const past = hold(morning([{ kind: "hold", task: begun.id, start: "2026-11-27T06:00" }]), {
+      iterations: 32,
+      seed: 1,
+      now: () => 0,
+      lp,
+    });
+    expect("refusals" in past && past.refusals[0]!.rule).toBe("R14");
+  });
+
+  it("is played to the same chances by the same seed", () => {
+    const played = replay(day, inForce, { runs: 200, seed: 3 });
+    expect(validateShape(played)).toBe(true);
+    expect(replay(day, inForce, { runs: 200, seed: 3 })).toEqual(played);
+    expect(played.orders.length).toBe(inForce.orders.length);
+  });
+
+  it("tells a late task's delay on", () => {
+    const at = Date.parse(`${AT}:00Z`);
+    const running = inForce.tasks.find(
+      (task) => task.does === "shape" && Date.parse(task.start) < at && Date.parse(task.end) > at - 20 * 60_000,
+    )!;
+    const told = morning([{ kind: "running", task: running.id, until: "2026-11-27T05:25" }]);
+    const answer = drift(told);
+    expect(answer.later.length).toBeGreaterThan(0);
+    expect(verify(told, mended(told).timetable)).toEqual([]);
+  });
+});
+
+function validateShape(played: { orders: readonly { onTime: number; low: number; high: number }[] }): boolean {
+  return played.orders.every(({ onTime, low, high }) => low <= onTime + 1e-12 && onTime <= high + 1e-12);
+}
