@@ -3,11 +3,19 @@ import { useEffect } from "preact/hooks";
 import { listDays, openDay } from "./data/days.js";
 import { BoardError, type DayRecord } from "./data/types.js";
 import markUrl from "./mark.svg";
+import { ColdAndHotPage } from "./pages/cold-and-hot.js";
+import { KitchenPage } from "./pages/kitchen.js";
+import { OrdersPage } from "./pages/orders.js";
 import { TodayPage } from "./pages/today.js";
 import { Sign } from "./parts/sign.js";
 import { isDark, opened, route, setLight, spoken } from "./state.js";
 
-const PAGES = [{ at: "today", name: "Today", Page: TodayPage }] as const;
+const PAGES = [
+  { at: "today", name: "Today", Page: TodayPage },
+  { at: "orders", name: "Orders", Page: OrdersPage },
+  { at: "fridge-and-ovens", name: "Fridge and ovens", Page: ColdAndHotPage },
+  { at: "kitchen", name: "Kitchen", Page: KitchenPage },
+] as const;
 
 function pageOf(hash: string) {
   const name = hash.replace(/^#\//, "").split("/")[0];

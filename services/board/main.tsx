@@ -3,6 +3,9 @@ import "./style/base.css";
 import "./style/frame.css";
 import "./style/timetable.css";
 import "./style/today.css";
+import "./style/kitchen.css";
+import "./style/orders.css";
+import "./style/cold-hot.css";
 import { App } from "./app.js";
 
 render(<App />, document.getElementById("board")!);

@@ -7,6 +7,8 @@ const here = fileURLToPath(new URL(".", import.meta.url));
 export default defineConfig({
   root: here,
   base: "/",
+  // The same reader of CSV as on the server, in its build for browsers.
+  resolve: { alias: { "csv-parse/sync": "csv-parse/browser/esm/sync" } },
   build: {
     outDir: fileURLToPath(new URL("../../dist/board", import.meta.url)),
     emptyOutDir: true,

@@ -1,0 +1,345 @@
+import type { Site } from "../../../schemas/index.js";
+import { MINUTE, msOf } from "./clock.js";
+import { runs } from "./lanes.js";
+import { type Plan, type PlannedTask, unitName } from "./plan.js";
+
+/** Where a kitchen screen hangs. */
+export interface Station {
+  readonly id: string;
+  readonly site: string;
+  readonly kind: "mixer" | "fridge" | "bench" | "proofer" | "kettle" | "oven" | "rack" | "van";
+  readonly name: string;
+}
+
+export function stationsOf(site: Site): Station[] {
+  const of = (kind: Station["kind"], units: readonly { id: string; name: string }[]): Station[] =>
+    units.map((unit) => ({ id: `${site.id}/${unit.id}`, site: site.id, kind, name: unit.name }));
+  return [
+    ...of("mixer", site.mixers),
+    ...of("fridge", site.fridges),
+    ...of("bench", site.benches),
+    ...of("proofer", site.proofers),
+    ...of("kettle", site.kettles),
+    ...of("oven", site.ovens),
+    ...of("rack", site.racks),
+    { id: `${site.id}/~vans`, site: site.id, kind: "van", name: "Vans" },
+  ];
+}
+
+/** One thing to do at a station. */
+export interface Card {
+  readonly id: string;
+  /** The task that a mark is about; none for heat and for vans. */
+  readonly task: string | undefined;
+  readonly unit: string | undefined;
+  readonly verb: string;
+  readonly what: string;
+  readonly where: string;
+  readonly details: readonly string[];
+  readonly fromMs: number;
+  readonly toMs: number;
+  readonly allergens: readonly string[];
+}
+
+const pans = (n: number): string => `${n} ${n === 1 ? "pan" : "pans"}`;
+
+function positionText(task: PlannedTask): string {
+  const byUnit = new Map<string, number[]>();
+  for (const place of task.task.places ?? []) {
+    const part = place.unit.split("/")[2];
+    const key = part ? part.replace(/-/g, " ") : "";
+    byUnit.set(key, [...(byUnit.get(key) ?? []), place.position]);
+  }
+  return [...byUnit]
+    .map(([part, positions]) => {
+      const list = runs(positions)
+        .map(([a, b]) => (a === b ? `${a}` : `${a}–${b}`))
+        .join(", ");
+      return `${part === "" ? "" : `${part}, `}${positions.length === 1 ? "position" : "positions"} ${list}`;
+    })
+    .join("; ");
+}
+
+/** Names of the allergens of a load's product: its dough's and its toppings'. */
+export function allergensOf(plan: Plan, task: PlannedTask): string[] {
+  const { catalogue } = plan.day;
+  const dough = catalogue.doughs.find((candidate) => candidate.id === task.dough);
+  const ids = new Set([
+    ...(dough?.formula.map((line) => line.ingredient) ?? []),
+    ...(task.product?.toppings?.map((topping) => topping.ingredient) ?? []),
+  ]);
+  const allergens = new Set(
+    catalogue.ingredients
+      .filter((ingredient) => ids.has(ingredient.id))
+      .flatMap((ingredient) => ingredient.allergens ?? []),
+  );
+  return catalogue.allergens.filter((allergen) => allergens.has(allergen.id)).map((allergen) => allergen.name);
+}
+
+function loadText(task: PlannedTask): string {
+  return `${task.load!.pieces} ${task.product?.name ?? task.load!.product}`;
+}
+
+function card(plan: Plan, task: PlannedTask, more: Partial<Card> & Pick<Card, "verb">): Card {
+  return {
+    id: task.id,
+    task: task.id,
+    unit: task.task.unit ?? task.task.places?.[0]?.unit,
+    what: task.load ? loadText(task) : "",
+    where: "",
+    details: [],
+    fromMs: task.fromMs,
+    toMs: task.toMs,
+    allergens: task.load ? allergensOf(plan, task) : [],
+    ...more,
+  };
+}
+
+function mixCard(plan: Plan, task: PlannedTask): Card {
+  if (!task.batch) return card(plan, task, { verb: "Clean", what: "the bowl" });
+  const tubs = plan.timetable.loads.filter((load) => load.batch === task.batch!.id).flatMap((load) => load.tubs);
+  const bySize = new Map<string, number>();
+  for (const tub of tubs) {
+    const kg = (tub.doughG / 1000).toFixed(1);
+    bySize.set(kg, (bySize.get(kg) ?? 0) + 1);
+  }
+  const sizes = [...bySize].map(([kg, n]) => `${n} × ${kg} kg`).join(", ");
+  return card(plan, task, {
+    verb: "Mix",
+    what: `${(task.batch.massG / 1000).toFixed(1)} kg ${plan.doughNames.get(task.batch.dough) ?? task.batch.dough}`,
+    where: task.batch.id,
+    details: tubs.length > 0 ? [`into tubs: ${sizes}`] : [],
+    allergens: allergensOf(plan, task),
+  });
+}
+
+function boilCard(plan: Plan, task: PlannedTask): Card {
+  if (!task.load) return card(plan, task, { verb: "Clean", what: "fresh water" });
+  const dips = task.task.dips ?? [];
+  const first = dips[0]?.pieces ?? 0;
+  const last = dips.at(-1)?.pieces ?? 0;
+  const every = dips.length > 1 ? Math.round((msOf(dips[1]!.start) - msOf(dips[0]!.start)) / 1000) : 0;
+  const count =
+    dips.length === 1
+      ? `one dip of ${first}`
+      : `${dips.length} dips of ${first}${last === first ? "" : `, the last ${last}`}`;
+  return card(plan, task, { verb: "Boil", details: [count, ...(every > 0 ? [`a dip every ${every} s`] : [])] });
+}
+
+function heatCards(plan: Plan, station: Station): Card[] {
+  const cards: Card[] = [];
+  const heat = (
+    id: string,
+    unit: string,
+    atMs: number,
+    hotMs: number,
+    verb: string,
+    what: string,
+    detail: string,
+  ): void => {
+    cards.push({
+      id,
+      task: undefined,
+      unit,
+      verb,
+      what,
+      where: "",
+      details: [detail],
+      fromMs: atMs,
+      toMs: hotMs,
+      allergens: [],
+    });
+  };
+  for (const program of plan.timetable.ovenProgram) {
+    if (!program.deck.startsWith(`${station.id}/`)) continue;
+    const name = program.deck.split("/")[2]!.replace(/-/g, " ");
+    const minutes = (from: number, to: number): string => `${Math.round((to - from) / MINUTE)} min until hot`;
+    for (const set of program.setpoints) {
+      const atMs = msOf(set.at);
+      const isFirst = program.on.some((on) => msOf(on.from) === atMs);
+      const hotMs = msOf(set.hotFrom);
+      heat(
+        `${program.deck} ${atMs}`,
+        program.deck,
+        atMs,
+        hotMs,
+        isFirst ? "Light" : "Set",
+        `${name} to ${set.tempC} °C`,
+        minutes(atMs, hotMs),
+      );
+    }
+    for (const on of program.on)
+      heat(
+        `${program.deck} off ${on.to}`,
+        program.deck,
+        msOf(on.to),
+        msOf(on.to),
+        "Switch off",
+        name,
+        "after the last load",
+      );
+  }
+  const kettle = plan.timetable.kettleProgram.find((program) => program.kettle === station.id);
+  for (const on of kettle?.on ?? []) {
+    const minutes = Math.round((msOf(on.boilsFrom) - msOf(on.from)) / MINUTE);
+    heat(
+      `${station.id} ${on.from}`,
+      station.id,
+      msOf(on.from),
+      msOf(on.boilsFrom),
+      "Light",
+      "the kettle",
+      `${minutes} min until it boils`,
+    );
+  }
+  return cards;
+}
+
+/** What stands somewhere is two things to do: in, and out. */
+function inAndOut(plan: Plan, task: PlannedTask, into: string, out: string): Card[] {
+  const what =
+    task.task.does === "retard" &&
+    task.load!.tubs.length > 0 &&
+    task.task.places?.some((place) => task.load!.tubs.some((tub) => tub.id === place.item))
+      ? `${task.load!.tubs.length} ${task.load!.tubs.length === 1 ? "tub" : "tubs"} for ${loadText(task)}`
+      : `${pans(task.load!.pans)} ${loadText(task)}`;
+  const where = positionText(task);
+  return [
+    card(plan, task, { id: `${task.id} in`, verb: into, what, where, toMs: task.fromMs }),
+    card(plan, task, {
+      id: `${task.id} out`,
+      task: undefined,
+      verb: out,
+      what,
+      where,
+      fromMs: task.toMs,
+      toMs: task.toMs,
+    }),
+  ];
+}
+
+function vanCards(plan: Plan, station: Station): Card[] {
+  return plan.timetable.vans.flatMap((trip): Card[] => {
+    const run = plan.day.network.vanRuns.find((candidate) => candidate.id === trip.run);
+    if (!run || (run.from !== station.site && run.to !== station.site)) return [];
+    const loads = trip.loads.map(({ load }) => plan.loads.get(load)).filter((load) => load !== undefined);
+    const leaves = run.from === station.site;
+    const departMs = msOf(trip.departs);
+    const arriveMs = msOf(trip.arrives);
+    const names = loads.map((load) => `${load.pieces} ${plan.products.get(load.product)?.name ?? load.product}`);
+    const other = plan.sites.get(leaves ? run.to : run.from)?.name ?? "";
+    return [
+      {
+        id: `${trip.id} ${station.site}`,
+        task: undefined,
+        unit: undefined,
+        verb: leaves ? "Load" : "Unload",
+        what: leaves ? `${run.name} to ${other}` : `${run.name} from ${other}`,
+        where: `${trip.loads.reduce((sum, share) => sum + share.positions, 0)} of ${run.positions} positions`,
+        details: names,
+        fromMs: leaves ? departMs - run.loadMinutes * MINUTE : arriveMs,
+        toMs: leaves ? departMs : arriveMs + run.unloadMinutes * MINUTE,
+        allergens: [],
+      },
+    ];
+  });
+}
+
+/** Everything to do at a station, in order of time. */
+export function cardsOf(plan: Plan, station: Station): Card[] {
+  const at = (task: PlannedTask): boolean =>
+    task.task.unit === station.id ||
+    (task.task.unit?.startsWith(`${station.id}/`) ?? false) ||
+    (task.task.places?.some((place) => place.unit === station.id || place.unit.startsWith(`${station.id}/`)) ?? false);
+  const own = plan.tasks.filter(at);
+  const cards: Card[] = [];
+  for (const task of own) {
+    if (station.kind === "mixer") cards.push(mixCard(plan, task));
+    else if (station.kind === "kettle") cards.push(boilCard(plan, task));
+    else if (station.kind === "fridge" && task.load) cards.push(...inAndOut(plan, task, "Into the fridge", "Take out"));
+    else if (station.kind === "proofer" && task.load)
+      cards.push(...inAndOut(plan, task, "Into the proofer", "Take out"));
+    else if (station.kind === "rack" && task.load) cards.push(...inAndOut(plan, task, "Onto the rack", "Ready"));
+    else if (station.kind === "oven" && task.load) {
+      const deck = task.task.unit!.split("/")[2]!.replace(/-/g, " ");
+      const where = positionText(task).replace(`${deck}, `, "");
+      cards.push(
+        card(plan, task, {
+          verb: "Bake",
+          where: `${deck}, ${where}`,
+          details: [`${task.task.tempC} °C`, pans(task.load.pans)],
+        }),
+      );
+    } else if (station.kind === "bench") {
+      const verb = { shape: "Shape", top: "Top", pack: "Pack", clean: "Clean" }[task.task.does as "shape"] ?? "";
+      const heads = task.task.crew?.heads;
+      cards.push(
+        card(plan, task, {
+          verb,
+          ...(task.load ? {} : { what: unitName(plan, station.id) }),
+          details: task.load ? [pans(task.load.pans), ...(heads && heads > 1 ? [`${heads} people`] : [])] : [],
+        }),
+      );
+    }
+  }
+  cards.push(...heatCards(plan, station));
+  if (station.kind === "van") cards.push(...vanCards(plan, station));
+  return cards.sort((a, b) => a.fromMs - b.fromMs || a.id.localeCompare(b.id));
+}
+
+export type CardState = "waiting" | "started" | "finished";
+
+/** What was marked, by task: the latest word on it. */
+export function statesOf(
+  marks: readonly { readonly kind: string; readonly task?: string | undefined }[],
+): Map<string, CardState> {
+  const states = new Map<string, CardState>();
+  for (const mark of marks) {
+    if (mark.task === undefined) continue;
+    if (mark.kind === "started" || mark.kind === "running") states.set(mark.task, "started");
+    else if (mark.kind === "finished") states.set(mark.task, "finished");
+    else if (mark.kind === "not-started") states.delete(mark.task);
+  }
+  return states;
+}
+
+export interface Board {
+  /** Begun, or to be begun now. */
+  readonly now: readonly Card[];
+  readonly next: readonly Card[];
+  /** Over by the timetable, yet never marked finished. */
+  readonly missed: readonly Card[];
+}
+
+const SOON = 2 * MINUTE;
+const FORGIVEN = 20 * MINUTE;
+
+/** Sorts a station's cards into what is now, what comes, and what was never marked. */
+export function boardOf(cards: readonly Card[], states: ReadonlyMap<string, CardState>, nowMs: number): Board {
+  const now: Card[] = [];
+  const next: Card[] = [];
+  const missed: Card[] = [];
+  for (const one of cards) {
+    const state = one.task ? states.get(one.task) : undefined;
+    if (state === "finished") continue;
+    if (state === "started") now.push(one);
+    else if (one.toMs < nowMs - FORGIVEN || (one.task === undefined && one.toMs < nowMs - SOON)) {
+      if (one.task) missed.push(one);
+    } else if (one.fromMs <= nowMs + SOON) now.push(one);
+    else next.push(one);
+  }
+  // What is nearest in time first; what goes on before all.
+  const rank = (one: Card): number =>
+    one.task && states.get(one.task) === "started" ? one.toMs - 1e12 : Math.abs(one.fromMs - nowMs);
+  now.sort((a, b) => rank(a) - rank(b) || a.id.localeCompare(b.id));
+  return { now, next, missed };
+}
+
+/** "in 12 min", "now", "4 min over". */
+export function countdown(fromMs: number, nowMs: number): { readonly text: string; readonly isOver: boolean } {
+  const minutes = Math.round((fromMs - nowMs) / MINUTE);
+  if (minutes === 0) return { text: "now", isOver: false };
+  const size = Math.abs(minutes);
+  const text = size < 60 ? `${size} min` : `${Math.floor(size / 60)} h ${String(size % 60).padStart(2, "0")}`;
+  return minutes > 0 ? { text: `in ${text}`, isOver: false } : { text: `${text} over`, isOver: true };
+}

@@ -1,0 +1,147 @@
+import type { OrderLine } from "../../../schemas/index.js";
+import { msOf } from "./clock.js";
+import { type Plan, zoneOf } from "./plan.js";
+import { whenMs } from "./whens.js";
+
+export type Fate = "on-time" | "late" | "short" | "not-drawn";
+
+/** A line with what the timetable makes of it. */
+export interface OrderRow {
+  readonly line: OrderLine;
+  readonly product: string;
+  readonly forWhom: string;
+  readonly dueMs: number | undefined;
+  readonly zone: string;
+  readonly fate: Fate;
+  /** "12 min late, 4 of 20 not made"; empty when all is well. */
+  readonly trouble: string;
+  readonly why: string;
+  readonly readyMs: number | undefined;
+  readonly madeAt: readonly string[];
+  readonly vans: readonly string[];
+  readonly loads: readonly string[];
+}
+
+interface Made {
+  readonly sites: Set<string>;
+  readonly vans: Set<string>;
+  readonly loads: string[];
+}
+
+/** Where each line is made and what it rides on. */
+function madeFor(plan: Plan): Map<string, Made> {
+  const found = new Map<string, Made>();
+  const runs = new Map(plan.day.network.vanRuns.map((run) => [run.id, run.name]));
+  const trips = new Map(plan.timetable.vans.map((trip) => [trip.id, runs.get(trip.run) ?? trip.run]));
+  for (const load of plan.timetable.loads) {
+    const ride = plan.byLoad.get(load.id)?.find((task) => task.task.van !== undefined);
+    for (const share of load.orders) {
+      const made = found.get(share.line) ?? { sites: new Set(), vans: new Set(), loads: [] };
+      made.sites.add(plan.sites.get(load.bakedAt)?.name ?? load.bakedAt);
+      if (ride) made.vans.add(trips.get(ride.task.van!) ?? ride.task.van!);
+      made.loads.push(load.id);
+      found.set(share.line, made);
+    }
+  }
+  return found;
+}
+
+/** Is the line as it was when the timetable was drawn? What the timetable covers is the pieces that it says are made or short. */
+function isDrawnFor(line: OrderLine, plan: Plan): boolean {
+  const outcome = plan.outcomes.get(line.id);
+  return outcome !== undefined && outcome.pieces + outcome.shortPieces === line.pieces;
+}
+
+export function orderRows(lines: readonly OrderLine[], plan: Plan): OrderRow[] {
+  const made = madeFor(plan);
+  return lines.map((line) => {
+    const zone = zoneOf(plan, line.site);
+    const outcome = isDrawnFor(line, plan) ? plan.outcomes.get(line.id) : undefined;
+    const how = made.get(line.id);
+    const parts: string[] = [];
+    if (outcome && outcome.lateMinutes > 0) parts.push(`${outcome.lateMinutes} min late`);
+    if (outcome && outcome.shortPieces > 0) parts.push(`${outcome.shortPieces} of ${line.pieces} not made`);
+    const fate: Fate = !outcome
+      ? "not-drawn"
+      : outcome.shortPieces > 0
+        ? "short"
+        : outcome.lateMinutes > 0
+          ? "late"
+          : "on-time";
+    return {
+      line,
+      product: plan.products.get(line.product)?.name ?? line.product,
+      forWhom: line.customer ?? "",
+      dueMs: whenMs(line.due, zone),
+      zone,
+      fate,
+      trouble: parts.join(", "),
+      why: outcome?.why?.text ?? "",
+      readyMs: outcome?.ready === undefined ? undefined : msOf(outcome.ready),
+      madeAt: outcome ? [...(how?.sites ?? [])] : [],
+      vans: outcome ? [...(how?.vans ?? [])] : [],
+      loads: how?.loads ?? [],
+    };
+  });
+}
+
+export interface OrderFilter {
+  readonly text: string;
+  readonly site: string;
+  readonly fate: Fate | "";
+}
+
+export function filterRows(rows: readonly OrderRow[], filter: OrderFilter): OrderRow[] {
+  const words = filter.text
+    .toLowerCase()
+    .split(/\s+/)
+    .filter((word) => word !== "");
+  return rows.filter((row) => {
+    if (filter.site !== "" && row.line.site !== filter.site) return false;
+    if (filter.fate !== "" && row.fate !== filter.fate) return false;
+    const text = `${row.line.id} ${row.product} ${row.forWhom} ${row.vans.join(" ")}`.toLowerCase();
+    return words.every((word) => text.includes(word));
+  });
+}
+
+export type SortKey = "line" | "product" | "pieces" | "due" | "fate";
+
+const FATE_RANK: Readonly<Record<Fate, number>> = { short: 0, late: 1, "not-drawn": 2, "on-time": 3 };
+
+export function sortRows(rows: readonly OrderRow[], key: SortKey, isDown: boolean): OrderRow[] {
+  const sign = isDown ? -1 : 1;
+  const by: Record<SortKey, (a: OrderRow, b: OrderRow) => number> = {
+    line: (a, b) => a.line.id.localeCompare(b.line.id),
+    product: (a, b) => a.product.localeCompare(b.product),
+    pieces: (a, b) => a.line.pieces - b.line.pieces,
+    due: (a, b) => (a.dueMs ?? 0) - (b.dueMs ?? 0),
+    fate: (a, b) => FATE_RANK[a.fate] - FATE_RANK[b.fate],
+  };
+  return [...rows].sort((a, b) => sign * by[key](a, b) || a.line.id.localeCompare(b.line.id));
+}
+
+/** How a draft differs from what is stored. */
+export function draftChanges(
+  stored: readonly OrderLine[],
+  draft: readonly OrderLine[],
+): { added: number; changed: number; removed: number } {
+  const before = new Map(stored.map((line) => [line.id, JSON.stringify(line)]));
+  const after = new Set(draft.map((line) => line.id));
+  let added = 0;
+  let changed = 0;
+  for (const line of draft) {
+    const was = before.get(line.id);
+    if (was === undefined) added++;
+    else if (was !== JSON.stringify(line)) changed++;
+  }
+  return { added, changed, removed: stored.filter((line) => !after.has(line.id)).length };
+}
+
+/** An id that is not in use: line-001 and so on. */
+export function freshId(lines: readonly OrderLine[]): string {
+  const taken = new Set(lines.map((line) => line.id));
+  for (let n = lines.length + 1; ; n++) {
+    const id = `line-${String(n).padStart(3, "0")}`;
+    if (!taken.has(id)) return id;
+  }
+}

@@ -1,0 +1,234 @@
+import { useComputed, useSignal } from "@preact/signals";
+import { dropMark, isOnline, mark, taskStates, waitingMarks } from "../data/marks.js";
+import { dayText, hhmm, instantText, MINUTE } from "../logic/clock.js";
+import { boardOf, type Card, type CardState, cardsOf, countdown, type Station, stationsOf } from "../logic/kitchen.js";
+import { zoneOf } from "../logic/plan.js";
+import { TroubleDialog, troubleFor } from "../parts/trouble.js";
+import { nowMs, plan, route, spoken } from "../state.js";
+
+const KIND_ORDER = ["mixer", "fridge", "bench", "proofer", "kettle", "oven", "rack", "van"] as const;
+const KIND_WORDS: Readonly<Record<Station["kind"], string>> = {
+  mixer: "Mixing",
+  fridge: "Fridge",
+  bench: "Bench",
+  proofer: "Proofing",
+  kettle: "Kettle",
+  oven: "Oven",
+  rack: "Cooling",
+  van: "Vans",
+};
+
+const CAUTIONS: Readonly<Partial<Record<Station["kind"], string>>> = {
+  mixer:
+    "Hands and cloths out of the bowl while it turns; lock out before cleaning. Full tubs are heavy: two people, or a trolley.",
+  kettle: "Boiling water and steam scald: lower pieces gently, sleeves and face clear. Lye: gloves and goggles.",
+  oven: "Decks and pans are far hotter than skin bears: dry mitts, long sleeves, a clear way to the rack.",
+  fridge: "Dough stays in the cold but for the times shown. Computed times do not prove that food is safe.",
+};
+
+function Choice() {
+  const current = plan.value!;
+  return (
+    <div class="page">
+      <header>
+        <h1>Which station is this screen for?</h1>
+        <p>The choice is part of the address: keep it as a bookmark on the tablet that hangs there.</p>
+      </header>
+      {current.day.network.sites.map((site) => (
+        <section key={site.id} class="card station-site">
+          <h2>{site.name}</h2>
+          <div class="station-choices">
+            {stationsOf(site)
+              .sort((a, b) => KIND_ORDER.indexOf(a.kind) - KIND_ORDER.indexOf(b.kind))
+              .map((station) => (
+                <a key={station.id} class="station-choice" href={`#/kitchen/${station.id}`}>
+                  <span class="quiet small">{KIND_WORDS[station.kind]}</span>
+                  <b>{station.name}</b>
+                </a>
+              ))}
+          </div>
+        </section>
+      ))}
+    </div>
+  );
+}
+
+function say(card: Card, kind: "started" | "finished", zone: string): void {
+  const at = instantText(zone, Math.floor(nowMs.value / MINUTE) * MINUTE);
+  mark({ kind, task: card.task!, at });
+  spoken.value = `${card.verb} ${card.what}: ${kind}.`;
+}
+
+function BigCard({ card, state, zone }: { card: Card; state: CardState; zone: string }) {
+  const now = nowMs.value;
+  const isStarted = state === "started";
+  const target = isStarted ? card.toMs : card.fromMs;
+  const { text, isOver } = countdown(target, now);
+  return (
+    <li class={`big-card ${isStarted ? "is-started" : ""} ${isOver ? "is-over" : ""}`}>
+      <div class="big-text">
+        <p class="big-verb">{card.verb}</p>
+        <p class="big-what">{card.what}</p>
+        <p class="big-where">{[card.where, ...card.details.slice(0, 8)].filter((part) => part !== "").join(" · ")}</p>
+        {card.allergens.length > 0 && <p class="big-allergens">Contains {card.allergens.join(", ")}</p>}
+      </div>
+      <div class="big-time">
+        <b class="big-clock">{hhmm(zone, target)}</b>
+        <span class={`big-count ${isOver ? "over" : ""}`}>{isStarted ? (isOver ? text : `done ${text}`) : text}</span>
+      </div>
+      {card.task && (
+        <div class="big-do">
+          {isStarted ? (
+            <button type="button" class="thumb done" onClick={() => say(card, "finished", zone)}>
+              Finished
+            </button>
+          ) : (
+            <button type="button" class="thumb go" onClick={() => say(card, "started", zone)}>
+              Started
+            </button>
+          )}
+          <button
+            type="button"
+            class="thumb odd"
+            onClick={() => {
+              troubleFor.value = { card, isStarted };
+            }}
+          >
+            Trouble
+          </button>
+        </div>
+      )}
+    </li>
+  );
+}
+
+function Line({ card, zone }: { card: Card; zone: string }) {
+  return (
+    <li class="next-line">
+      <b class="next-time">{hhmm(zone, card.fromMs)}</b>
+      <span class="next-what">
+        <b>{card.verb}</b> {card.what}
+        <span class="quiet"> {card.where}</span>
+      </span>
+      <span class="next-in">{countdown(card.fromMs, nowMs.value).text}</span>
+    </li>
+  );
+}
+
+function LinkState() {
+  const waiting = waitingMarks.value.filter((item) => item.refusal === undefined).length;
+  const refused = waitingMarks.value.filter((item) => item.refusal !== undefined);
+  return (
+    <div class="link-state" role="status">
+      {waiting === 0 && isOnline.value && <span class="tag good">connected</span>}
+      {!isOnline.value && <span class="tag warn">no connection</span>}
+      {waiting > 0 && (
+        <span class="tag warn">
+          {waiting} {waiting === 1 ? "mark waits" : "marks wait"} to be sent
+        </span>
+      )}
+      {refused.map((item) => (
+        <span key={item.key} class="tag alarm">
+          Not taken: {item.refusal}{" "}
+          <button type="button" class="btn slim" onClick={() => dropMark(item.key)}>
+            Seen
+          </button>
+        </span>
+      ))}
+    </div>
+  );
+}
+
+function Screen({ station }: { station: Station }) {
+  const missedOpen = useSignal(false);
+  const current = plan.value!;
+  const zone = zoneOf(current, station.site);
+  const cards = useComputed(() => (plan.value ? cardsOf(plan.value, station) : []));
+  const board = boardOf(cards.value, taskStates.value, nowMs.value);
+  const now = board.now.length > 0 ? board.now : board.next.slice(0, 1);
+  const next = board.now.length > 0 ? board.next : board.next.slice(1);
+  return (
+    <div class="kitchen">
+      <header class="kitchen-head">
+        <div>
+          <h1>{station.name}</h1>
+          <p class="quiet">
+            {current.sites.get(station.site)?.name} · <a href="#/kitchen">other station</a>
+          </p>
+        </div>
+        <LinkState />
+        <p class="kitchen-clock">
+          <b>{hhmm(zone, nowMs.value)}</b>
+          <span class="quiet">{dayText(zone, nowMs.value)}</span>
+        </p>
+      </header>
+      {CAUTIONS[station.kind] && (
+        <p class="kitchen-caution">{CAUTIONS[station.kind]} Local code and manuals come first.</p>
+      )}
+      {now.length === 0 && next.length === 0 && <p class="note good">Nothing more to do here today.</p>}
+      <ul class="big-cards" aria-label="Now">
+        {now.slice(0, 12).map((card) => (
+          <BigCard
+            key={card.id}
+            card={card}
+            zone={zone}
+            state={(card.task && taskStates.value.get(card.task)) || "waiting"}
+          />
+        ))}
+      </ul>
+      {next.length > 0 && (
+        <section aria-label="Next" class="card next">
+          <h2>Next</h2>
+          <ul>
+            {next.slice(0, 12).map((card) => (
+              <Line key={card.id} card={card} zone={zone} />
+            ))}
+          </ul>
+          {next.length > 12 && <p class="quiet">and {next.length - 12} later</p>}
+        </section>
+      )}
+      {board.missed.length > 0 && (
+        <section class="card next">
+          <button
+            type="button"
+            class="btn"
+            aria-expanded={missedOpen.value}
+            onClick={() => {
+              missedOpen.value = !missedOpen.value;
+            }}
+          >
+            Earlier and never marked: {board.missed.length}
+          </button>
+          {missedOpen.value && (
+            <ul>
+              {board.missed.map((card) => (
+                <li key={card.id} class="next-line">
+                  <b class="next-time">{hhmm(zone, card.fromMs)}</b>
+                  <span class="next-what">
+                    <b>{card.verb}</b> {card.what}
+                  </span>
+                  <button type="button" class="btn" onClick={() => say(card, "finished", zone)}>
+                    Finished
+                  </button>
+                </li>
+              ))}
+            </ul>
+          )}
+        </section>
+      )}
+      <TroubleDialog zone={zone} />
+    </div>
+  );
+}
+
+/** The screen that hangs at one station: what is now, what is next, three big buttons. */
+export function KitchenPage() {
+  const current = plan.value;
+  if (!current)
+    return <p class="waiting">There is no timetable to work by yet. The planner draws one up under Today.</p>;
+  const id = route.value.replace(/^#\/kitchen\/?/, "");
+  const station = current.day.network.sites
+    .flatMap(stationsOf)
+    .find((candidate) => candidate.id === decodeURIComponent(id));
+  return station ? <Screen key={station.id} station={station} /> : <Choice />;
+}

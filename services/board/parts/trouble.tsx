@@ -1,0 +1,159 @@
+import { signal, useSignal } from "@preact/signals";
+import { useEffect, useRef } from "preact/hooks";
+import { mark } from "../data/marks.js";
+import { instantText, MINUTE } from "../logic/clock.js";
+import type { Card } from "../logic/kitchen.js";
+import { unitName } from "../logic/plan.js";
+import { nowMs, plan, spoken } from "../state.js";
+
+/** The card at which somebody pressed Trouble. */
+export const troubleFor = signal<{ readonly card: Card; readonly isStarted: boolean } | undefined>(undefined);
+
+const LOST = [1, 2, 5, 10];
+
+/** Two taps: Trouble, then what it is. The planner sees it at once and repairs. */
+export function TroubleDialog({ zone }: { zone: string }) {
+  const dialog = useRef<HTMLDialogElement>(null);
+  const sent = useSignal("");
+  const trouble = troubleFor.value;
+  useEffect(() => {
+    if (trouble) dialog.current?.showModal();
+  }, [trouble]);
+  const close = (): void => {
+    dialog.current?.close();
+    troubleFor.value = undefined;
+  };
+  const current = plan.value;
+  const card = trouble?.card;
+  const task = current?.byId.get(card?.task ?? "");
+  const minute = Math.floor(nowMs.value / MINUTE) * MINUTE;
+  const tell = (text: string, happening: { kind: string; [more: string]: unknown }): void => {
+    mark(happening);
+    sent.value = text;
+    spoken.value = `Reported: ${text}.`;
+    close();
+  };
+  const later = (minutes: number): void =>
+    trouble!.isStarted
+      ? tell(`takes ${minutes} min longer`, {
+          kind: "running",
+          task: card!.task,
+          until: instantText(zone, Math.max(minute, task?.toMs ?? minute) + minutes * MINUTE),
+        })
+      : tell(`starts ${minutes} min late`, {
+          kind: "not-started",
+          task: card!.task,
+          notBefore: instantText(zone, Math.max(minute, task?.fromMs ?? minute) + minutes * MINUTE),
+        });
+  return (
+    <dialog ref={dialog} class="ask trouble" aria-labelledby="trouble-title" onClose={close} onCancel={close}>
+      {card && current && (
+        <>
+          <h2 id="trouble-title">
+            Trouble: {card.verb.toLowerCase()} {card.what}
+          </h2>
+          <h3>{trouble.isStarted ? "It takes longer" : "It starts late"}</h3>
+          <div class="trouble-row">
+            {[5, 10, 20, 40].map((minutes) => (
+              <button key={minutes} type="button" class="thumb" onClick={() => later(minutes)}>
+                {minutes} min
+              </button>
+            ))}
+          </div>
+          {task?.load && (
+            <>
+              <h3>Pieces lost</h3>
+              <div class="trouble-row">
+                {LOST.filter((n) => n < task.load!.pieces).map((pieces) => (
+                  <button
+                    key={pieces}
+                    type="button"
+                    class="thumb"
+                    onClick={() => tell(`${pieces} pieces lost`, { kind: "pieces-lost", load: task.load!.id, pieces })}
+                  >
+                    {pieces}
+                  </button>
+                ))}
+                <button
+                  type="button"
+                  class="thumb odd"
+                  onClick={() => tell("all of it spoiled", { kind: "spoiled", load: task.load!.id })}
+                >
+                  All spoiled
+                </button>
+              </div>
+            </>
+          )}
+          {!task?.load && task?.batch && (
+            <>
+              <h3>Dough short</h3>
+              <div class="trouble-row">
+                {[1, 2, 5].map((kg) => (
+                  <button
+                    key={kg}
+                    type="button"
+                    class="thumb"
+                    onClick={() =>
+                      tell(`${kg} kg short`, { kind: "short-batch", batch: task.batch!.id, missingG: kg * 1000 })
+                    }
+                  >
+                    {kg} kg
+                  </button>
+                ))}
+                <button
+                  type="button"
+                  class="thumb odd"
+                  onClick={() => tell("batch spoiled", { kind: "spoiled", batch: task.batch!.id })}
+                >
+                  All spoiled
+                </button>
+              </div>
+            </>
+          )}
+          {card.unit && (
+            <>
+              <h3>{unitName(current, card.unit)} does not work</h3>
+              <div class="trouble-row">
+                {[30, 60, 120].map((minutes) => (
+                  <button
+                    key={minutes}
+                    type="button"
+                    class="thumb"
+                    onClick={() =>
+                      tell(`${unitName(current, card.unit)} out for ${minutes} min`, {
+                        kind: "out-of-service",
+                        unit: card.unit,
+                        from: instantText(zone, minute),
+                        to: instantText(zone, minute + minutes * MINUTE),
+                      })
+                    }
+                  >
+                    {minutes < 60 ? `${minutes} min` : `${minutes / 60} h`}
+                  </button>
+                ))}
+                <button
+                  type="button"
+                  class="thumb odd"
+                  onClick={() =>
+                    tell(`${unitName(current, card.unit)} out`, {
+                      kind: "out-of-service",
+                      unit: card.unit,
+                      from: instantText(zone, minute),
+                    })
+                  }
+                >
+                  Not known
+                </button>
+              </div>
+            </>
+          )}
+          <div class="trouble-row">
+            <button type="button" class="thumb plain" onClick={close}>
+              No trouble, back
+            </button>
+          </div>
+        </>
+      )}
+    </dialog>
+  );
+}
