@@ -7,6 +7,7 @@ import { ColdAndHotPage } from "./pages/cold-and-hot.js";
 import { KitchenPage } from "./pages/kitchen.js";
 import { OrdersPage } from "./pages/orders.js";
 import { TodayPage } from "./pages/today.js";
+import { WhatIfPage } from "./pages/what-if.js";
 import { Sign } from "./parts/sign.js";
 import { isDark, opened, route, setLight, spoken } from "./state.js";
 
@@ -14,6 +15,7 @@ const PAGES = [
   { at: "today", name: "Today", Page: TodayPage },
   { at: "orders", name: "Orders", Page: OrdersPage },
   { at: "fridge-and-ovens", name: "Fridge and ovens", Page: ColdAndHotPage },
+  { at: "what-if", name: "What if", Page: WhatIfPage },
   { at: "kitchen", name: "Kitchen", Page: KitchenPage },
 ] as const;
 

@@ -6,6 +6,7 @@ import "./style/today.css";
 import "./style/kitchen.css";
 import "./style/orders.css";
 import "./style/cold-hot.css";
+import "./style/what-if.css";
 import { App } from "./app.js";
 
 render(<App />, document.getElementById("board")!);

@@ -52,6 +52,20 @@ async function follow<T>(id: string, listener: Listener): Promise<T> {
   }
 }
 
+/** The same with documents that come along and are not stored. */
+export async function runWith<T>(
+  operation: string,
+  documents: unknown,
+  request: unknown,
+  listener: Listener = {},
+): Promise<Run<T>> {
+  const { body: job } = await sendJson<Job>("POST", `/api/${operation}`, { documents, request });
+  return {
+    stop: async () => void (await sendJson("POST", `/api/jobs/${job.id}/stop`)),
+    done: follow<T>(job.id, listener),
+  };
+}
+
 /** An operation that answers at once. */
 export async function askNow<T>(day: string, operation: string, request: unknown): Promise<T> {
   return (await sendJson<T>("POST", `/api/days/${encodeURIComponent(day)}/${operation}`, request)).body;
