@@ -6,6 +6,7 @@ import markUrl from "./mark.svg";
 import { ColdAndHotPage } from "./pages/cold-and-hot.js";
 import { KitchenPage } from "./pages/kitchen.js";
 import { OrdersPage } from "./pages/orders.js";
+import { SetUpPage } from "./pages/set-up.js";
 import { TodayPage } from "./pages/today.js";
 import { WhatIfPage } from "./pages/what-if.js";
 import { Sign } from "./parts/sign.js";
@@ -17,6 +18,7 @@ const PAGES = [
   { at: "fridge-and-ovens", name: "Fridge and ovens", Page: ColdAndHotPage },
   { at: "what-if", name: "What if", Page: WhatIfPage },
   { at: "kitchen", name: "Kitchen", Page: KitchenPage },
+  { at: "set-up", name: "Set-up", Page: SetUpPage },
 ] as const;
 
 function pageOf(hash: string) {

@@ -1,0 +1,275 @@
+import { useSignal } from "@preact/signals";
+import { useMemo, useRef } from "preact/hooks";
+import type { DocumentName } from "../../../schemas/index.js";
+import { BoardError } from "../data/types.js";
+import { commit } from "../data/undo.js";
+import { emptyOf, type Path, resolve, schemaOf, valueAt, withValue } from "../logic/schema-form.js";
+import { type EditableDocument, type Place, placeOf, placesOf } from "../logic/setup-tree.js";
+import { Faults } from "../parts/faults.js";
+import { HistoryCard } from "../parts/history-card.js";
+import { LayoutPictures } from "../parts/layout-picture.js";
+import { SchemaForm } from "../parts/schema-form.js";
+import { opened, spoken } from "../state.js";
+
+type Draft = Partial<Record<EditableDocument, unknown>>;
+
+function resolvedOf(place: Place) {
+  if (place.definition === "Ingredients") {
+    const catalogue = schemaOf("catalogue", "Catalogue");
+    return resolve(catalogue.schema.properties!.ingredients!, catalogue.root);
+  }
+  return schemaOf(place.document, place.definition);
+}
+
+/** A file for the person at the screen. */
+function download(name: string, text: string): void {
+  const address = URL.createObjectURL(new Blob([text], { type: "application/json" }));
+  const link = document.createElement("a");
+  link.href = address;
+  link.download = name;
+  link.click();
+  setTimeout(() => URL.revokeObjectURL(address), 10_000);
+}
+
+/** The network, the catalogue and the day's settings as forms made from their schemas, with layouts to scale. */
+export function SetUpPage() {
+  const day = opened.value!;
+  const draft = useSignal<Draft>({});
+  const chosen = useSignal("settings ");
+  const find = useSignal("");
+  const trouble = useSignal<BoardError | undefined>(undefined);
+  const saving = useSignal(false);
+  const file = useRef<HTMLInputElement>(null);
+  const documents = { ...day.documents, ...(draft.value as object) } as typeof day.documents;
+  const places = placesOf(documents);
+  const place = places.find((one) => one.key === chosen.value) ?? places[0]!;
+  const faults = useMemo(
+    () =>
+      new Map(
+        (trouble.value?.faults ?? [])
+          .filter((fault) => fault.document === undefined || fault.document === place.document)
+          .map((fault) => [fault.pointer ?? "", `${fault.detail} ${fault.fix ?? ""}`]),
+      ),
+    [trouble.value, place.document],
+  );
+  const names = <T extends { id: string; name: string }>(items: readonly T[]) =>
+    items.map(({ id, name }) => ({ id, name }));
+  const skills = [
+    ...new Set(documents.network.sites.flatMap((site) => site.crew.flatMap((group) => group.skills))),
+  ].map((id) => ({ id, name: id }));
+  const choices = {
+    dough: names(documents.catalogue.doughs),
+    panType: names(documents.network.panTypes),
+    tubType: names(documents.network.tubTypes),
+    ingredient: names(documents.catalogue.ingredients),
+    allergens: names(documents.catalogue.allergens),
+    skill: skills,
+    mixSkill: skills,
+    from: [] as { id: string; name: string }[],
+    handOvers: [
+      { id: "tubs", name: "as chilled tubs" },
+      { id: "pans", name: "as chilled pans" },
+      { id: "baked", name: "baked" },
+    ],
+  };
+  const { from: _, ...plainChoices } = choices;
+  const siteChoices =
+    place.definition === "VanRun" ? { from: names(documents.network.sites), to: names(documents.network.sites) } : {};
+  const change = (path: Path, value: unknown): void => {
+    draft.value = { ...draft.value, [place.document]: withValue(documents[place.document], path, value) };
+  };
+  const addLike = (): void => {
+    if (!place.list) return;
+    const list = valueAt(documents[place.document], place.list) as { id: string; name: string }[];
+    const own = valueAt(documents[place.document], place.path) as { id: string; name: string } | undefined;
+    const taken = new Set(list.map((one) => one.id));
+    let n = list.length + 1;
+    const stem = (own?.id ?? "new").replace(/-\d+$/, "");
+    while (taken.has(`${stem}-${n}`)) n++;
+    const fresh = {
+      ...(own ?? (emptyOf(resolvedOf(place)) as object)),
+      id: `${stem}-${n}`,
+      name: `${own?.name ?? "New"} ${n}`,
+    };
+    change(place.list, [...list, fresh]);
+    chosen.value = `${place.document} ${[...place.list, list.length].join("/")}`;
+  };
+  const remove = (): void => {
+    if (!place.list) return;
+    const list = valueAt(documents[place.document], place.list) as unknown[];
+    change(
+      place.list,
+      list.filter((_, i) => i !== place.path.at(-1)),
+    );
+    chosen.value = "settings ";
+  };
+  const save = async (): Promise<void> => {
+    saving.value = true;
+    try {
+      await commit(
+        day,
+        draft.value as Partial<typeof day.documents>,
+        `set-up changed: ${Object.keys(draft.value).join(", ")}`,
+      );
+      draft.value = {};
+      trouble.value = undefined;
+      spoken.value = "Saved.";
+    } catch (error) {
+      trouble.value = error instanceof BoardError ? error : new BoardError((error as Error).message);
+      const first = trouble.value.faults[0];
+      const at = first ? placeOf(places, first.document ?? place.document, first.pointer ?? "") : undefined;
+      if (at) chosen.value = at.key;
+    } finally {
+      saving.value = false;
+    }
+  };
+  const importFile = async (chosenFile: File): Promise<void> => {
+    try {
+      const value = JSON.parse(await chosenFile.text()) as { format?: string };
+      const name = value.format?.split("/")[0] as DocumentName | undefined;
+      if (!name || !["network", "catalogue", "settings", "orders", "happenings"].includes(name))
+        throw new BoardError(
+          `${chosenFile.name} says the format ${value.format ?? "nothing"}.`,
+          'A document begins with "format": "network/1" or the like.',
+        );
+      await commit(day, { [name]: value } as Partial<typeof day.documents>, `${name} imported from ${chosenFile.name}`);
+      spoken.value = `${name} imported.`;
+      trouble.value = undefined;
+    } catch (error) {
+      trouble.value =
+        error instanceof BoardError
+          ? error
+          : new BoardError(`${chosenFile.name} is not JSON: ${(error as Error).message}.`);
+    }
+  };
+  const isDirty = Object.keys(draft.value).length > 0;
+  const shown = places.filter((one) => one.name.toLowerCase().includes(find.value.toLowerCase()));
+  return (
+    <div class="page set-up">
+      <header>
+        <h1>Set-up</h1>
+        <p>Forms follow the documents' schemas; the server checks all of them together when you save.</p>
+        <div class="order-do">
+          <button type="button" class="btn" onClick={() => file.current?.click()}>
+            Import a document
+          </button>
+          <input
+            ref={file}
+            class="unseen"
+            type="file"
+            tabIndex={-1}
+            aria-label="A document as JSON"
+            accept=".json,application/json"
+            onChange={async (event) => {
+              const one = event.currentTarget.files?.[0];
+              if (one) await importFile(one);
+              event.currentTarget.value = "";
+            }}
+          />
+          <select
+            class="entry"
+            aria-label="Export a document"
+            value=""
+            onChange={(event) => {
+              const name = event.currentTarget.value as EditableDocument | "timetable";
+              event.currentTarget.value = "";
+              if (!name) return;
+              const value = name === "timetable" ? day.timetable : day.documents[name];
+              download(`${day.id}-${name}.json`, `${JSON.stringify(value, null, 2)}\n`);
+            }}
+          >
+            <option value="">Export…</option>
+            {["network", "catalogue", "orders", "settings", "happenings", ...(day.timetable ? ["timetable"] : [])].map(
+              (name) => (
+                <option key={name} value={name}>
+                  {name}
+                </option>
+              ),
+            )}
+          </select>
+        </div>
+      </header>
+      {trouble.value && <Faults error={trouble.value} />}
+      {isDirty && (
+        <div class="note warn draft-bar">
+          <span>Not saved yet: {Object.keys(draft.value).join(", ")}.</span>
+          <button type="button" class="btn main slim" disabled={saving.value} onClick={() => void save()}>
+            {saving.value ? "Checking…" : "Check and save"}
+          </button>
+          <button
+            type="button"
+            class="btn slim"
+            onClick={() => {
+              draft.value = {};
+              trouble.value = undefined;
+            }}
+          >
+            Drop the changes
+          </button>
+        </div>
+      )}
+      <div class="set-up-columns">
+        <nav class="card set-up-tree" aria-label="What to set up">
+          <input
+            class="entry"
+            type="search"
+            placeholder="Find"
+            aria-label="Find"
+            value={find.value}
+            onInput={(event) => {
+              find.value = event.currentTarget.value;
+            }}
+          />
+          <ul>
+            {shown.map((one) => (
+              <li key={one.key}>
+                <button
+                  type="button"
+                  class={`tree-item depth-${one.depth}`}
+                  aria-current={one.key === place.key ? "true" : undefined}
+                  onClick={() => {
+                    chosen.value = one.key;
+                  }}
+                >
+                  {one.name}
+                </button>
+              </li>
+            ))}
+          </ul>
+        </nav>
+        <section class="card set-up-form" aria-label={place.name}>
+          <div class="side-title">
+            <h2>{place.name}</h2>
+            {place.list && (
+              <div class="move-do">
+                <button type="button" class="btn slim" onClick={addLike}>
+                  One more like this
+                </button>
+                <button type="button" class="btn slim" onClick={remove}>
+                  Take it away
+                </button>
+              </div>
+            )}
+          </div>
+          <LayoutPictures
+            definition={place.definition}
+            value={valueAt(documents[place.document], place.path)}
+            network={documents.network}
+            products={documents.catalogue.products}
+          />
+          <SchemaForm
+            key={place.key}
+            resolved={resolvedOf(place)}
+            value={valueAt(documents[place.document], place.path)}
+            path={place.path}
+            onChange={change}
+            faults={faults}
+            choices={{ ...plainChoices, ...siteChoices }}
+            leaveOut={new Set(place.leaveOut)}
+          />
+        </section>
+      </div>
+      <HistoryCard />
+    </div>
+  );
+}
