@@ -77,6 +77,16 @@ const WORDS: Readonly<Record<string, string>> = {
   conductivityWPerMK: "Conductivity, W/(m K)",
   filmWPerM2K: "Film coefficient, W/(m² K)",
   energyPricePerKwh: "Energy price a kWh",
+  heatUpCPerMinute: "Heats up by",
+  coolDownCPerMinute: "Cools down by",
+  maxTempC: "Hottest",
+  doughTempC: "After mixing",
+  airTempC: "Air",
+  roomTempC: "Room",
+  coldWaterTempC: "Cold water",
+  secondsPerPiece: "Seconds a piece",
+  secondsPerPan: "Seconds a pan",
+  secondsPerSide: "Seconds a side",
 };
 
 /** "clearHeightMm" reads as "Clear height, mm". */

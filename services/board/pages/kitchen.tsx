@@ -1,5 +1,6 @@
 import { useComputed, useSignal } from "@preact/signals";
 import { dropMark, isOnline, mark, taskStates, waitingMarks } from "../data/marks.js";
+import { mayMark } from "../data/session.js";
 import { dayText, hhmm, instantText, MINUTE } from "../logic/clock.js";
 import { boardOf, type Card, type CardState, cardsOf, countdown, type Station, stationsOf } from "../logic/kitchen.js";
 import { zoneOf } from "../logic/plan.js";
@@ -59,7 +60,7 @@ function say(card: Card, kind: "started" | "finished", zone: string): void {
   spoken.value = `${card.verb} ${card.what}: ${kind}.`;
 }
 
-function BigCard({ card, state, zone }: { card: Card; state: CardState; zone: string }) {
+function BigCard({ card, state, zone, siteId }: { card: Card; state: CardState; zone: string; siteId: string }) {
   const now = nowMs.value;
   const isStarted = state === "started";
   const target = isStarted ? card.toMs : card.fromMs;
@@ -76,7 +77,7 @@ function BigCard({ card, state, zone }: { card: Card; state: CardState; zone: st
         <b class="big-clock">{hhmm(zone, target)}</b>
         <span class={`big-count ${isOver ? "over" : ""}`}>{isStarted ? (isOver ? text : `done ${text}`) : text}</span>
       </div>
-      {card.task && (
+      {card.task && mayMark(siteId) && (
         <div class="big-do">
           {isStarted ? (
             <button type="button" class="thumb done" onClick={() => say(card, "finished", zone)}>
@@ -172,6 +173,7 @@ function Screen({ station }: { station: Station }) {
             key={card.id}
             card={card}
             zone={zone}
+            siteId={station.site}
             state={(card.task && taskStates.value.get(card.task)) || "waiting"}
           />
         ))}

@@ -1,5 +1,6 @@
 import { useSignal } from "@preact/signals";
 import { drawTrouble, running, startDrawing, stopAndKeep } from "../data/drawing.js";
+import { mayPlan } from "../data/session.js";
 import { dayTime } from "../logic/clock.js";
 import { zoneOf } from "../logic/plan.js";
 import { money, tally } from "../logic/summary.js";
@@ -150,6 +151,8 @@ export function TodayPage() {
             >
               {running.value.isStopping ? "Stopping…" : "Stop and keep"}
             </button>
+          ) : !mayPlan.value ? (
+            <span class="quiet small">You may look; a planner draws up.</span>
           ) : (
             <>
               <label class="small quiet">

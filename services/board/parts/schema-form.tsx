@@ -113,7 +113,7 @@ function Property({ name, isNeeded, ...form }: FormProps & { name: string; isNee
   if (schema.enum !== undefined || (list && schema.type === "string")) {
     const options = list ?? schema.enum!.map((one) => ({ id: String(one), name: String(one) }));
     return (
-      <Wrapped label={label} about={schema.description} fault={fault}>
+      <Wrapped label={label} about={list ? undefined : schema.description} fault={fault}>
         <span class="sf-row">
           <select
             class="entry"

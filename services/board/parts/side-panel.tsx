@@ -2,6 +2,7 @@ import { plan } from "../state.js";
 import { pickedTask } from "../timetable/view.js";
 import { ChangesCard } from "./changes-card.js";
 import { CostCard } from "./cost-card.js";
+import { KitchenNews } from "./kitchen-news.js";
 import { WantingCard } from "./wanting-card.js";
 import { WayCard } from "./way-card.js";
 
@@ -12,6 +13,7 @@ export function SidePanel() {
     <>
       <ChangesCard />
       {pickedTask.value && <WayCard />}
+      <KitchenNews />
       <WantingCard />
       <CostCard />
     </>

@@ -1,3 +1,4 @@
+import { mayPlan } from "../data/session.js";
 import { duration, hhmm } from "../logic/clock.js";
 import { canMove } from "../logic/hand-move.js";
 import { type Limit, limitOf } from "../logic/limits.js";
@@ -85,7 +86,7 @@ export function WayCard() {
                 </span>
                 {limit && <LimitBar limit={limit} />}
               </button>
-              {step.id === picked.value && canMove(step.task) && <MoveForm key={step.id} />}
+              {step.id === picked.value && canMove(step.task) && mayPlan.value && <MoveForm key={step.id} />}
             </li>
           );
         })}

@@ -1,4 +1,5 @@
 import { signal } from "@preact/signals";
+import { mayPlan } from "../data/session.js";
 import { MINUTE } from "../logic/clock.js";
 import { canMove, type HandMove, type Verdict } from "../logic/hand-move.js";
 import type { Row } from "../logic/rows/types.js";
@@ -20,7 +21,7 @@ export const trial = signal<{ readonly move: HandMove; readonly verdict: Verdict
 
 export function beginDrag(id: string): boolean {
   const task = plan.value?.byId.get(id);
-  if (!task?.task.unit || !canMove(task.task)) return false;
+  if (!mayPlan.value || !task?.task.unit || !canMove(task.task)) return false;
   dragging.value = { task: id, row: task.task.unit, fromMs: task.fromMs, toMs: task.toMs, isAllowed: undefined };
   return true;
 }

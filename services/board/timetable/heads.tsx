@@ -1,3 +1,4 @@
+import { mayPlan } from "../data/session.js";
 import { Sign } from "../parts/sign.js";
 import { askOutOfService } from "./out-of-service-state.js";
 import { laid, roomy, toggleRow } from "./view.js";
@@ -37,7 +38,7 @@ export function RowHeads() {
               </span>
             </span>
           )}
-          {row.unit && !row.isPart && row.station !== "site" && (
+          {mayPlan.value && row.unit && !row.isPart && row.station !== "site" && (
             <button
               type="button"
               class="row-out"

@@ -10,6 +10,7 @@ export interface Inks {
   readonly faint: string;
   readonly accent: string;
   readonly alarm: string;
+  readonly good: string;
   readonly room: string;
   readonly used: string;
   readonly full: string;
@@ -33,6 +34,7 @@ const NAMES = [
   "faint",
   "accent",
   "alarm",
+  "good",
   "room",
   "used",
   "full",

@@ -18,6 +18,8 @@ export interface Scene {
   readonly load: string | undefined;
   readonly marked: ReadonlySet<string>;
   readonly late: ReadonlySet<string>;
+  /** What the stations marked, by task. */
+  readonly states: ReadonlyMap<string, "waiting" | "started" | "finished">;
   readonly drag:
     | {
         readonly task: string;
@@ -309,12 +311,13 @@ export class Painter {
       if (task?.load && scene.late.has(task.load.id)) this.lateMark(x + width, top, height);
     }
     if (task && (task.id === scene.selected || scene.marked.has(task.id))) {
-      g.strokeStyle = task.id === scene.selected ? inks.select : inks.alarm;
+      g.strokeStyle = task.id === scene.selected ? inks.select : inks.accent;
       g.lineWidth = 2;
       g.beginPath();
       g.roundRect(x - 1, top - 1, width + 2, height + 2, 3);
       g.stroke();
     }
+    if (task) this.markedState(scene.states.get(task.id), x, top, width, height);
     if (task?.task.locked) {
       g.fillStyle = inks.ink;
       g.beginPath();
@@ -322,6 +325,20 @@ export class Painter {
       g.fill();
     }
     g.globalAlpha = 1;
+  }
+
+  /** Begun: a strong line below. Finished: a line through, and paler. */
+  private markedState(state: string | undefined, x: number, top: number, width: number, height: number): void {
+    if (state !== "started" && state !== "finished") return;
+    const { g, inks } = this;
+    if (state === "finished") {
+      g.globalAlpha = 0.5;
+      g.fillStyle = inks.paper;
+      g.fillRect(x, top, width, height);
+      g.globalAlpha = 1;
+    }
+    g.fillStyle = inks.good;
+    g.fillRect(x, state === "started" ? top + height - 3 : top + height / 2 - 1, width, state === "started" ? 3 : 2);
   }
 
   private cleaning(x: number, top: number, width: number, height: number): void {

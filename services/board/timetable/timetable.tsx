@@ -1,5 +1,6 @@
 import { useComputed, useSignal, useSignalEffect } from "@preact/signals";
 import { useEffect, useRef } from "preact/hooks";
+import { taskStates } from "../data/marks.js";
 import { dayTime, hhmm } from "../logic/clock.js";
 import { neighbour } from "../logic/keys.js";
 import { levelAt } from "../logic/levels.js";
@@ -102,6 +103,7 @@ export function TimetableView() {
       load: pickedLoad.value,
       marked: marked.value,
       late: late.value,
+      states: taskStates.value,
       drag: dragging.value,
     };
     const dark = isDark.value;

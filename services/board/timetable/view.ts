@@ -1,10 +1,11 @@
 import { computed, effect, signal } from "@preact/signals";
+import { changes } from "../data/proposal.js";
 import type { Span } from "../logic/clock.js";
 import { wayOf } from "../logic/plan.js";
 import { layRows } from "../logic/rows/layout.js";
 import { stationRows } from "../logic/rows/stations.js";
 import { framed, panned, within, zoomed } from "../logic/scale.js";
-import { nowMs, plan } from "../state.js";
+import { nowMs, plan, showsProposal } from "../state.js";
 
 /** What is on the screen of the timetable: the span of time, what is unfolded, what is picked. */
 export const shown = signal<Span>({ fromMs: 0, toMs: 1 });
@@ -12,7 +13,11 @@ export const picked = signal<string | undefined>(undefined);
 export const unfolded = signal<ReadonlySet<string>>(new Set());
 export const foldedSites = signal<ReadonlySet<string>>(new Set());
 export const roomy = signal(1);
-export const marked = signal<ReadonlySet<string>>(new Set());
+/** Tasks that a proposal moves; outlined while it is shown. */
+export const marked = computed<ReadonlySet<string>>(() => {
+  const list = showsProposal.value ? changes.value : undefined;
+  return new Set(list?.loads.flatMap((load) => load.tasks.map((change) => change.after.id)));
+});
 
 export const day = computed<Span>(() => plan.value?.span ?? { fromMs: 0, toMs: 1 });
 export const laid = computed(() => {
