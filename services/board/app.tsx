@@ -160,7 +160,12 @@ export function App() {
             </select>
           )}
           {who.value?.you && who.value.you !== "local" && (
-            <button type="button" class="btn slim bare" title={`${who.value.you}, ${who.value.role}`} onClick={signOut}>
+            <button
+              type="button"
+              class="btn slim bare"
+              title={`${who.value.you}, ${who.value.role}`}
+              onClick={() => void signOut()}
+            >
               Sign out
             </button>
           )}

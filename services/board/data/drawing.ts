@@ -1,6 +1,6 @@
 import { signal } from "@preact/signals";
 import type { Timetable } from "../../../schemas/index.js";
-import { opened, spoken } from "../state.js";
+import { opened, proposed, showsProposal, spoken } from "../state.js";
 import { openDay } from "./days.js";
 import { type Run, run } from "./jobs.js";
 import { BoardError, type DrawNews } from "./types.js";
@@ -17,7 +17,7 @@ export const running = signal<RunningDraw | undefined>(undefined);
 export const drawTrouble = signal<BoardError | undefined>(undefined);
 let current: Run<{ timetable: Timetable }> | undefined;
 
-/** Draws the day up anew and puts the outcome in force; what was in force stays in the history. */
+/** Draws the day up. The first timetable is in force at once; a later one is a proposal until it is accepted. */
 export async function startDrawing(seconds: number): Promise<void> {
   const day = opened.value;
   if (!day || running.value) return;
@@ -37,8 +37,15 @@ export async function startDrawing(seconds: number): Promise<void> {
     const { timetable } = await current.done;
     // Somebody may have changed the day while the search ran: the newest record counts, the server checks the rest.
     const newest = await openDay(day.id);
-    await commit(newest, { timetable }, "drawn up");
-    spoken.value = "A new timetable is in force.";
+    if (newest.timetable === undefined) {
+      await commit(newest, { timetable }, "drawn up");
+      spoken.value = "The timetable is in force.";
+    } else {
+      opened.value = newest;
+      proposed.value = { withHappenings: false, documents: newest.documents, timetable };
+      showsProposal.value = true;
+      spoken.value = "A new timetable is shown beside what changes. It is not in force until you accept it.";
+    }
   } catch (error) {
     drawTrouble.value = error instanceof BoardError ? error : new BoardError((error as Error).message);
   } finally {

@@ -7,22 +7,6 @@ interface Problem {
   readonly errors?: readonly Fault[];
 }
 
-const TOKEN_KEY = "deck-and-shelf.token";
-
-/** Where tokens are needed, this device's is kept for the session. */
-export const token = {
-  get: (): string | undefined => sessionStorage.getItem(TOKEN_KEY) ?? undefined,
-  set: (value: string | undefined): void => {
-    if (value) sessionStorage.setItem(TOKEN_KEY, value);
-    else sessionStorage.removeItem(TOKEN_KEY);
-  },
-};
-
-export function tokenHeader(): Record<string, string> {
-  const value = token.get();
-  return value ? { authorization: `Bearer ${value}` } : {};
-}
-
 /** Called when the server wants a token, or another one. */
 export const signIn: { needed: () => void } = { needed: () => {} };
 
@@ -39,7 +23,7 @@ export async function ask<T>(path: string, init: RequestInit = {}): Promise<Answ
   try {
     response = await fetch(path, {
       ...init,
-      headers: { accept: "application/json", ...tokenHeader(), ...(init.headers as Record<string, string>) },
+      headers: { accept: "application/json", ...(init.headers as Record<string, string>) },
     });
   } catch {
     throw new BoardError("The server cannot be reached.", "Check that it runs and that this device is on the network.");

@@ -1,5 +1,5 @@
 import { readEvents } from "./events.js";
-import { ask, sendJson, tokenHeader } from "./http.js";
+import { ask, sendJson } from "./http.js";
 import { BoardError, type DrawNews } from "./types.js";
 
 interface Job {
@@ -36,7 +36,7 @@ export async function run<T>(
 async function follow<T>(id: string, listener: Listener): Promise<T> {
   for (;;) {
     try {
-      await readEvents(`/api/jobs/${id}/events`, tokenHeader(), ({ type, data }) => {
+      await readEvents(`/api/jobs/${id}/events`, ({ type, data }) => {
         if (type === "progress") listener.onNews?.(JSON.parse(data) as DrawNews);
       });
     } catch {

@@ -2,8 +2,7 @@ import { effect } from "@preact/signals";
 import { opened } from "../state.js";
 import { openDay } from "./days.js";
 import { readEvents } from "./events.js";
-import { tokenHeader } from "./http.js";
-import { flushMarks, heardMarks, isOnline, type Mark } from "./marks.js";
+import { flushMarks, type HeardMark, hear, heardMarks, isOnline, readMarks } from "./marks.js";
 import type { DayRecord } from "./types.js";
 
 const RETRY_MS = 2000;
@@ -27,13 +26,13 @@ export function followOpenDay(): void {
 async function follow(id: string, signal: AbortSignal): Promise<void> {
   while (!signal.aborted) {
     try {
+      await readMarks(id);
       await readEvents(
         `/api/days/${encodeURIComponent(id)}/events`,
-        tokenHeader(),
         ({ type, data }) => {
           isOnline.value = true;
           if (type === "day") void catchUp(id, JSON.parse(data) as DayRecord);
-          else if (type === "mark") hear(JSON.parse(data) as Mark);
+          else if (type === "mark") hear(JSON.parse(data) as HeardMark);
         },
         signal,
       );
@@ -68,9 +67,4 @@ async function catchUp(id: string, record: DayRecord): Promise<void> {
   } catch {
     // The next event brings it.
   }
-}
-
-function hear(mark: Mark): void {
-  const text = JSON.stringify(mark);
-  if (!heardMarks.value.some((known) => JSON.stringify(known) === text)) heardMarks.value = [...heardMarks.value, mark];
 }

@@ -1,35 +1,51 @@
 import { computed, signal } from "@preact/signals";
 import { statesOf } from "../logic/kitchen.js";
 import { Outbox, type Sent, type Waiting } from "../logic/outbox.js";
-import { opened, plan } from "../state.js";
-import { sendJson } from "./http.js";
+import type { Marked } from "../logic/trouble.js";
+import { opened } from "../state.js";
+import { ask, sendJson } from "./http.js";
 import type { BoardError } from "./types.js";
-
-/** What a station says: a happening about a task or a unit. */
-export interface Mark {
-  readonly kind: string;
-  readonly task?: string;
-  readonly [more: string]: unknown;
-}
 
 interface Addressed {
   readonly day: string;
-  readonly mark: Mark;
+  readonly mark: Marked;
+}
+
+/** A mark that the server has. */
+export interface HeardMark extends Marked {
+  readonly id: string;
+  readonly by: string;
 }
 
 const KEEP = "deck-and-shelf.marks";
 
 export const waitingMarks = signal<readonly Waiting<Addressed>[]>([]);
-/** Marks that the server has, and those that it will get. */
-export const heardMarks = signal<readonly Mark[]>([]);
+/** What the server has, in the order that it came in. */
+export const heardMarks = signal<readonly HeardMark[]>([]);
 export const isOnline = signal(true);
+
+const at = (day: string): string => `/api/days/${encodeURIComponent(day)}/marks`;
+
+export function hear(mark: HeardMark): void {
+  if (!heardMarks.value.some((known) => known.id === mark.id)) heardMarks.value = [...heardMarks.value, mark];
+}
+
+/** All marks of a day, when it is opened and after a broken line. */
+export async function readMarks(day: string): Promise<void> {
+  try {
+    const { body } = await ask<{ marks: HeardMark[] }>(`${at(day)}?limit=5000`);
+    if (opened.value?.id === day) heardMarks.value = body.marks;
+  } catch (error) {
+    if (!(error as BoardError).isMissing) throw error;
+  }
+}
 
 async function send(item: Waiting<Addressed>): Promise<Sent> {
   const { day, mark } = item.what;
   try {
-    await sendJson("POST", `/api/days/${encodeURIComponent(day)}/marks`, mark, { "idempotency-key": item.key });
+    const { body } = await sendJson<HeardMark>("POST", at(day), mark, { "idempotency-key": item.key });
     isOnline.value = true;
-    heardMarks.value = [...heardMarks.value, mark];
+    if (opened.value?.id === day) hear(body);
     return { is: "taken" };
   } catch (error) {
     const known = error as BoardError;
@@ -37,7 +53,7 @@ async function send(item: Waiting<Addressed>): Promise<Sent> {
       isOnline.value = known.status !== 0;
       return { is: "unreachable" };
     }
-    return { is: "refused", why: known.isMissing ? "This server takes no marks." : known.message };
+    return { is: "refused", why: known.status === 405 ? "This server takes no marks." : known.message };
   }
 }
 
@@ -52,7 +68,7 @@ waitingMarks.value = outbox.waiting;
 addEventListener("online", () => void outbox.flush());
 setInterval(() => void outbox.flush(), 5000);
 
-export function mark(what: Mark): void {
+export function mark(what: Marked): void {
   const day = opened.value?.id;
   if (day === undefined) return;
   outbox.add({ key: crypto.randomUUID(), at: new Date().toISOString(), what: { day, mark: what } });
@@ -64,11 +80,10 @@ export function dropMark(key: string): void {
 
 export const flushMarks = (): Promise<void> => outbox.flush();
 
-/** How far each task is by what was marked: what is part of the day, what came since, what still waits to be sent. */
+/** How far each task is by what was marked: what the server has, and what still waits to be sent. */
 export const taskStates = computed(() => {
   const day = opened.value;
   return statesOf([
-    ...((plan.value?.day.happenings.happenings ?? []) as unknown as Mark[]),
     ...heardMarks.value,
     ...waitingMarks.value
       .filter((item) => item.what.day === day?.id && item.refusal === undefined)

@@ -48,7 +48,7 @@ export async function workOut(): Promise<void> {
     };
     const job = await run<{ timetable: Timetable }>(day.id, "repair", { happenings: pending.value });
     const { timetable } = await job.done;
-    proposed.value = { documents: { ...day.documents, happenings }, timetable };
+    proposed.value = { withHappenings: true, documents: { ...day.documents, happenings }, timetable };
     spoken.value = "The changes are listed beside the timetable.";
   } catch (error) {
     const known = error instanceof BoardError ? error : new BoardError((error as Error).message);
@@ -65,7 +65,12 @@ export async function accept(): Promise<void> {
   if (!day || !proposal) return;
   working.value = true;
   try {
-    await commit(day, { happenings: proposal.documents.happenings, timetable: proposal.timetable }, "changes accepted");
+    const { timetable, documents, withHappenings } = proposal;
+    await commit(
+      day,
+      withHappenings ? { happenings: documents.happenings, timetable } : { timetable },
+      withHappenings ? "changes accepted" : "drawn up anew",
+    );
     proposed.value = undefined;
     pending.value = [];
     spoken.value = "Accepted. The new timetable is in force.";

@@ -1,5 +1,5 @@
 import { computed, signal } from "@preact/signals";
-import { ask, signIn, token } from "./http.js";
+import { ask, sendJson, signIn } from "./http.js";
 import type { BoardError } from "./types.js";
 
 export type Role = "viewer" | "station" | "planner" | "owner";
@@ -27,24 +27,23 @@ signIn.needed = () => {
   wantsToken.value = true;
 };
 
+/** The server keeps the token in a cookie that scripts cannot read. */
 export async function signInWith(secret: string): Promise<boolean> {
-  token.set(secret.trim());
   try {
+    await sendJson("POST", "/api/session", { token: secret.trim() });
     await askWho();
     const isIn = who.value?.role !== undefined;
     signInTrouble.value = isIn ? "" : "The server does not know this token, or it is no longer valid.";
-    if (!isIn) token.set(undefined);
     return isIn;
   } catch (error) {
     signInTrouble.value = (error as BoardError).message;
-    token.set(undefined);
     return false;
   }
 }
 
-export function signOut(): void {
-  token.set(undefined);
-  void askWho();
+export async function signOut(): Promise<void> {
+  await sendJson("DELETE", "/api/session");
+  await askWho();
 }
 
 /** May plan: change the day, ask the solver, accept. Not known yet counts as yes: the server decides in the end. */

@@ -16,6 +16,8 @@ export interface OpenDay {
 }
 
 export interface Proposal {
+  /** Which documents it changes besides the timetable. */
+  readonly withHappenings: boolean;
   readonly documents: DayDocuments;
   readonly timetable: Timetable;
 }

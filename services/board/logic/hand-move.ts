@@ -18,6 +18,8 @@ export interface Objection {
   readonly code: string;
   readonly message: string;
   readonly tasks: readonly string[];
+  /** How many breaches of the kind there are; the first is told. */
+  readonly times: number;
 }
 
 export interface Verdict {
@@ -106,16 +108,22 @@ export function judge(plan: Plan, move: HandMove, before: readonly Breach[] = []
   }
   return {
     is: breaches.length === 0 ? "allowed" : refused ? "refused" : "pushes",
-    objections: breaches.map(({ rule, code, message, tasks: concerned }) => ({
-      rule,
-      code,
-      message,
-      tasks: concerned,
-    })),
+    objections: objectionsOf(breaches),
     drawnAlong: tasks.map((task) => task.id).filter((id) => id !== move.task),
     inTheWay: [...inTheWay],
     late: lateness(plan, tasks),
   };
+}
+
+/** One objection a kind, in the order of the breaches; what is wrong with the day's form (outside its window) after the rules. */
+function objectionsOf(breaches: readonly Breach[]): Objection[] {
+  const kinds = new Map<string, Objection>();
+  for (const { rule, code, message, tasks } of breaches) {
+    const key = `${rule} ${code}`;
+    const known = kinds.get(key);
+    kinds.set(key, known ? { ...known, times: known.times + 1 } : { rule, code, message, tasks, times: 1 });
+  }
+  return [...kinds.values()].sort((a, b) => Number(a.rule === "form") - Number(b.rule === "form"));
 }
 
 function lateness(plan: Plan, tasks: readonly Task[]): { line: string; minutes: number }[] {

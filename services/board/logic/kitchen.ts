@@ -289,17 +289,12 @@ export function cardsOf(plan: Plan, station: Station): Card[] {
 
 export type CardState = "waiting" | "started" | "finished";
 
-/** What was marked, by task: the latest word on it. */
+/** How far each task is: the last word on it counts. */
 export function statesOf(
-  marks: readonly { readonly kind: string; readonly task?: string | undefined }[],
+  marks: readonly { readonly what: "started" | "finished" | "trouble"; readonly task: string }[],
 ): Map<string, CardState> {
   const states = new Map<string, CardState>();
-  for (const mark of marks) {
-    if (mark.task === undefined) continue;
-    if (mark.kind === "started" || mark.kind === "running") states.set(mark.task, "started");
-    else if (mark.kind === "finished") states.set(mark.task, "finished");
-    else if (mark.kind === "not-started") states.delete(mark.task);
-  }
+  for (const { what, task } of marks) if (what !== "trouble") states.set(task, what);
   return states;
 }
 
@@ -330,7 +325,7 @@ export function boardOf(cards: readonly Card[], states: ReadonlyMap<string, Card
   }
   // What is nearest in time first; what goes on before all.
   const rank = (one: Card): number =>
-    one.task && states.get(one.task) === "started" ? one.toMs - 1e12 : Math.abs(one.fromMs - nowMs);
+    one.task && states.get(one.task) === "started" ? one.toMs - 1e15 : Math.abs(one.fromMs - nowMs);
   now.sort((a, b) => rank(a) - rank(b) || a.id.localeCompare(b.id));
   return { now, next, missed };
 }

@@ -22,7 +22,7 @@ export interface Keep {
 /** Holds what could not be sent yet, over restarts of the page. */
 export class Outbox<T> {
   private items: readonly Waiting<T>[];
-  private sending = false;
+  private running: Promise<void> | undefined;
 
   constructor(
     private readonly keep: Keep,
@@ -46,24 +46,25 @@ export class Outbox<T> {
     this.set(this.items.filter((item) => item.key !== key));
   }
 
-  /** Sends what waits, in order, until the line breaks again. Refused ones stay and are passed over. */
-  async flush(): Promise<void> {
-    if (this.sending) return;
-    this.sending = true;
-    try {
-      for (;;) {
-        const next = this.items.find((item) => item.refusal === undefined);
-        if (!next) return;
-        const sent = await this.send(next);
-        if (sent.is === "unreachable") return;
-        this.set(
-          sent.is === "taken"
-            ? this.items.filter((item) => item.key !== next.key)
-            : this.items.map((item) => (item.key === next.key ? { ...item, refusal: sent.why } : item)),
-        );
-      }
-    } finally {
-      this.sending = false;
+  /** Sends what waits, in order, until the line breaks again. Refused ones stay and are passed over. One run at a time: whoever asks meanwhile waits for it. */
+  flush(): Promise<void> {
+    this.running ??= this.run().finally(() => {
+      this.running = undefined;
+    });
+    return this.running;
+  }
+
+  private async run(): Promise<void> {
+    for (;;) {
+      const next = this.items.find((item) => item.refusal === undefined);
+      if (!next) return;
+      const sent = await this.send(next);
+      if (sent.is === "unreachable") return;
+      this.set(
+        sent.is === "taken"
+          ? this.items.filter((item) => item.key !== next.key)
+          : this.items.map((item) => (item.key === next.key ? { ...item, refusal: sent.why } : item)),
+      );
     }
   }
 

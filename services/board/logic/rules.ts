@@ -20,7 +20,7 @@ export const RULE_NAMES: Readonly<Record<Rule, string>> = {
   R14: "what stays as it was",
   R15: "allergens",
   R16: "holding limits",
-  form: "form of the timetable",
+  form: "the day itself",
 };
 
 /** The verifier's words with names for ids and the site's clock for UTC. */

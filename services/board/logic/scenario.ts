@@ -120,7 +120,9 @@ function applyOne(documents: DayDocuments, edit: Edit): DayDocuments {
     case "people":
       return inCrew(documents, edit.site, edit.crew, (group) => ({
         ...group,
-        shifts: group.shifts.map((shift) => ({ ...shift, heads: Math.max(0, shift.heads + edit.heads) })),
+        shifts: group.shifts
+          .map((shift) => ({ ...shift, heads: shift.heads + edit.heads }))
+          .filter((shift) => shift.heads > 0),
       }));
     case "earlier":
       return inCrew(documents, edit.site, edit.crew, (group) => {

@@ -56,7 +56,7 @@ function Choice() {
 
 function say(card: Card, kind: "started" | "finished", zone: string): void {
   const at = instantText(zone, Math.floor(nowMs.value / MINUTE) * MINUTE);
-  mark({ kind, task: card.task!, at });
+  mark({ what: kind, task: card.task!, at });
   spoken.value = `${card.verb} ${card.what}: ${kind}.`;
 }
 

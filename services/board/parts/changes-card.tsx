@@ -1,3 +1,4 @@
+import { useSignal } from "@preact/signals";
 import {
   accept,
   changes,
@@ -43,6 +44,8 @@ function TaskLine({ plan, change }: { plan: Plan; change: TaskChange }) {
   );
 }
 
+const AT_FIRST = 25;
+
 const KINDS: Readonly<Record<LoadChange["kind"], string>> = {
   moved: "",
   gone: "no longer made",
@@ -51,9 +54,11 @@ const KINDS: Readonly<Record<LoadChange["kind"], string>> = {
 };
 
 function Loads({ plan, loads }: { plan: Plan; loads: readonly LoadChange[] }) {
+  const all = useSignal(false);
+  const shown = all.value ? loads : loads.slice(0, AT_FIRST);
   return (
     <ul class="change-loads">
-      {loads.map((load) => (
+      {shown.map((load) => (
         <li key={`${load.kind} ${load.id}`}>
           <button
             type="button"
@@ -65,7 +70,7 @@ function Loads({ plan, loads }: { plan: Plan; loads: readonly LoadChange[] }) {
             }}
           >
             <b>{load.what}</b>
-            <span class="small quiet">{dayTime(zoneOf(plan, load.site), load.firstMs)}</span>
+            <span class="quiet">{dayTime(zoneOf(plan, load.site), load.firstMs)}</span>
             {KINDS[load.kind] && (
               <span class={`tag ${load.kind === "gone" ? "alarm" : ""}`}>
                 {KINDS[load.kind]}
@@ -80,6 +85,19 @@ function Loads({ plan, loads }: { plan: Plan; loads: readonly LoadChange[] }) {
           </button>
         </li>
       ))}
+      {loads.length > shown.length && (
+        <li>
+          <button
+            type="button"
+            class="btn slim bare"
+            onClick={() => {
+              all.value = true;
+            }}
+          >
+            Show all {loads.length}
+          </button>
+        </li>
+      )}
     </ul>
   );
 }
@@ -111,7 +129,7 @@ function Orders({ plan, orders }: { plan: Plan; orders: readonly OrderChange[] }
 export function ChangesCard() {
   const list = changes.value;
   const current = forcePlan.value;
-  if (!current || pending.value.length === 0) return null;
+  if (!current || (pending.value.length === 0 && !proposed.value)) return null;
   const after = proposedPlan.value ?? current;
   return (
     <section class="card changes" aria-label="Changes">
@@ -185,5 +203,3 @@ export function ChangesCard() {
     </section>
   );
 }
-
-export { proposed };

@@ -1,42 +1,57 @@
-import type { Happening } from "../../../schemas/index.js";
-import { heardMarks, type Mark } from "../data/marks.js";
+import { type HeardMark, heardMarks } from "../data/marks.js";
 import { addPending, pending, workOut } from "../data/proposal.js";
 import { mayPlan } from "../data/session.js";
+import { hhmm, msOf } from "../logic/clock.js";
+import { DOES, type Plan, whatOf, zoneOf } from "../logic/plan.js";
+import { happeningOf } from "../logic/trouble.js";
 import { plan } from "../state.js";
-import { happeningText } from "./happening-text.js";
+import { pick } from "../timetable/timetable.js";
 
-const PLAIN = new Set(["started", "finished"]);
+const SHOWN = 8;
 
-/** What the stations said since the page was opened; troubles can be worked in at once. */
+function News({ current, mark, asked }: { current: Plan; mark: HeardMark; asked: ReadonlySet<string> }) {
+  const task = current.byId.get(mark.task);
+  const zone = zoneOf(current, task?.site ?? "");
+  const happening = mark.what === "trouble" ? happeningOf(current, mark) : undefined;
+  return (
+    <li class={mark.what === "trouble" ? "is-trouble" : ""}>
+      <button type="button" class="linkish" onClick={() => pick(mark.task)}>
+        <b>{hhmm(zone, msOf(mark.at))}</b>{" "}
+        {task ? `${DOES[task.task.does].toLowerCase()} of ${whatOf(current, task)}` : mark.task}{" "}
+        <b>{mark.what === "trouble" ? (mark.note ?? "trouble") : mark.what}</b>{" "}
+        <span class="quiet">{mark.by === "local" ? "" : mark.by}</span>
+      </button>
+      {happening && mayPlan.value && !asked.has(JSON.stringify(happening)) && (
+        <button
+          type="button"
+          class="btn slim"
+          onClick={() => {
+            addPending(happening);
+            void workOut();
+          }}
+        >
+          Work it in
+        </button>
+      )}
+    </li>
+  );
+}
+
+/** What the stations say, the newest first; troubles can be worked in at once. */
 export function KitchenNews() {
   const current = plan.value;
   const marks = [...heardMarks.value].reverse();
   if (!current || marks.length === 0) return null;
-  const isTrouble = (mark: Mark): boolean => !PLAIN.has(mark.kind);
-  const asked = new Set(pending.value.map((one) => JSON.stringify(one)));
+  const asked = new Set([...pending.value, ...current.day.happenings.happenings].map((one) => JSON.stringify(one)));
   return (
     <section class="card news" aria-label="From the kitchen">
       <h2>From the kitchen</h2>
       <ul>
-        {marks.slice(0, 8).map((mark, i) => (
-          <li key={`${i} ${JSON.stringify(mark)}`} class={isTrouble(mark) ? "is-trouble" : ""}>
-            <span>{happeningText(current, mark as unknown as Happening)}</span>
-            {isTrouble(mark) && mayPlan.value && !asked.has(JSON.stringify(mark)) && (
-              <button
-                type="button"
-                class="btn slim"
-                onClick={() => {
-                  addPending(mark as unknown as Happening);
-                  void workOut();
-                }}
-              >
-                Work it in
-              </button>
-            )}
-          </li>
+        {marks.slice(0, SHOWN).map((mark) => (
+          <News key={mark.id} current={current} mark={mark} asked={asked} />
         ))}
       </ul>
-      {marks.length > 8 && <p class="quiet small">and {marks.length - 8} before</p>}
+      {marks.length > SHOWN && <p class="quiet small">and {marks.length - SHOWN} before</p>}
     </section>
   );
 }

@@ -1,7 +1,7 @@
 import { useSignal } from "@preact/signals";
 import { signInTrouble, signInWith } from "../data/session.js";
 
-/** Where the server wants a token: one field, kept for this session of the browser only. */
+/** Where the server wants a token: one field; the server keeps it in a cookie that no script can read. */
 export function SignIn({ onIn }: { onIn: () => void }) {
   const secret = useSignal("");
   const isAsking = useSignal(false);

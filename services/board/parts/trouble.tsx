@@ -1,9 +1,10 @@
-import { signal, useSignal } from "@preact/signals";
+import { signal } from "@preact/signals";
 import { useEffect, useRef } from "preact/hooks";
 import { mark } from "../data/marks.js";
 import { instantText, MINUTE } from "../logic/clock.js";
 import type { Card } from "../logic/kitchen.js";
 import { unitName } from "../logic/plan.js";
+import { type Trouble, troubleNote } from "../logic/trouble.js";
 import { nowMs, plan, spoken } from "../state.js";
 
 /** The card at which somebody pressed Trouble. */
@@ -14,7 +15,6 @@ const LOST = [1, 2, 5, 10];
 /** Two taps: Trouble, then what it is. The planner sees it at once and repairs. */
 export function TroubleDialog({ zone }: { zone: string }) {
   const dialog = useRef<HTMLDialogElement>(null);
-  const sent = useSignal("");
   const trouble = troubleFor.value;
   useEffect(() => {
     if (trouble) dialog.current?.showModal();
@@ -27,24 +27,11 @@ export function TroubleDialog({ zone }: { zone: string }) {
   const card = trouble?.card;
   const task = current?.byId.get(card?.task ?? "");
   const minute = Math.floor(nowMs.value / MINUTE) * MINUTE;
-  const tell = (text: string, happening: { kind: string; [more: string]: unknown }): void => {
-    mark(happening);
-    sent.value = text;
-    spoken.value = `Reported: ${text}.`;
+  const tell = (what: Trouble): void => {
+    mark({ what: "trouble", task: card!.task!, at: instantText(zone, minute), note: troubleNote(what) });
+    spoken.value = `Reported: ${troubleNote(what)}.`;
     close();
   };
-  const later = (minutes: number): void =>
-    trouble!.isStarted
-      ? tell(`takes ${minutes} min longer`, {
-          kind: "running",
-          task: card!.task,
-          until: instantText(zone, Math.max(minute, task?.toMs ?? minute) + minutes * MINUTE),
-        })
-      : tell(`starts ${minutes} min late`, {
-          kind: "not-started",
-          task: card!.task,
-          notBefore: instantText(zone, Math.max(minute, task?.fromMs ?? minute) + minutes * MINUTE),
-        });
   return (
     <dialog ref={dialog} class="ask trouble" aria-labelledby="trouble-title" onClose={close} onCancel={close}>
       {card && current && (
@@ -55,7 +42,12 @@ export function TroubleDialog({ zone }: { zone: string }) {
           <h3>{trouble.isStarted ? "It takes longer" : "It starts late"}</h3>
           <div class="trouble-row">
             {[5, 10, 20, 40].map((minutes) => (
-              <button key={minutes} type="button" class="thumb" onClick={() => later(minutes)}>
+              <button
+                key={minutes}
+                type="button"
+                class="thumb"
+                onClick={() => tell({ is: trouble.isStarted ? "longer" : "late", minutes })}
+              >
                 {minutes} min
               </button>
             ))}
@@ -65,20 +57,11 @@ export function TroubleDialog({ zone }: { zone: string }) {
               <h3>Pieces lost</h3>
               <div class="trouble-row">
                 {LOST.filter((n) => n < task.load!.pieces).map((pieces) => (
-                  <button
-                    key={pieces}
-                    type="button"
-                    class="thumb"
-                    onClick={() => tell(`${pieces} pieces lost`, { kind: "pieces-lost", load: task.load!.id, pieces })}
-                  >
+                  <button key={pieces} type="button" class="thumb" onClick={() => tell({ is: "lost", pieces })}>
                     {pieces}
                   </button>
                 ))}
-                <button
-                  type="button"
-                  class="thumb odd"
-                  onClick={() => tell("all of it spoiled", { kind: "spoiled", load: task.load!.id })}
-                >
+                <button type="button" class="thumb odd" onClick={() => tell({ is: "spoiled" })}>
                   All spoiled
                 </button>
               </div>
@@ -89,22 +72,11 @@ export function TroubleDialog({ zone }: { zone: string }) {
               <h3>Dough short</h3>
               <div class="trouble-row">
                 {[1, 2, 5].map((kg) => (
-                  <button
-                    key={kg}
-                    type="button"
-                    class="thumb"
-                    onClick={() =>
-                      tell(`${kg} kg short`, { kind: "short-batch", batch: task.batch!.id, missingG: kg * 1000 })
-                    }
-                  >
+                  <button key={kg} type="button" class="thumb" onClick={() => tell({ is: "short", kg })}>
                     {kg} kg
                   </button>
                 ))}
-                <button
-                  type="button"
-                  class="thumb odd"
-                  onClick={() => tell("batch spoiled", { kind: "spoiled", batch: task.batch!.id })}
-                >
+                <button type="button" class="thumb odd" onClick={() => tell({ is: "spoiled" })}>
                   All spoiled
                 </button>
               </div>
@@ -115,33 +87,11 @@ export function TroubleDialog({ zone }: { zone: string }) {
               <h3>{unitName(current, card.unit)} does not work</h3>
               <div class="trouble-row">
                 {[30, 60, 120].map((minutes) => (
-                  <button
-                    key={minutes}
-                    type="button"
-                    class="thumb"
-                    onClick={() =>
-                      tell(`${unitName(current, card.unit)} out for ${minutes} min`, {
-                        kind: "out-of-service",
-                        unit: card.unit,
-                        from: instantText(zone, minute),
-                        to: instantText(zone, minute + minutes * MINUTE),
-                      })
-                    }
-                  >
+                  <button key={minutes} type="button" class="thumb" onClick={() => tell({ is: "out", minutes })}>
                     {minutes < 60 ? `${minutes} min` : `${minutes / 60} h`}
                   </button>
                 ))}
-                <button
-                  type="button"
-                  class="thumb odd"
-                  onClick={() =>
-                    tell(`${unitName(current, card.unit)} out`, {
-                      kind: "out-of-service",
-                      unit: card.unit,
-                      from: instantText(zone, minute),
-                    })
-                  }
-                >
+                <button type="button" class="thumb odd" onClick={() => tell({ is: "out" })}>
                   Not known
                 </button>
               </div>

@@ -23,9 +23,11 @@ export function VerdictNote({ plan, verdict, site }: { plan: Plan; verdict: Verd
           {shown.map((objection) => (
             <li key={objection.message}>
               <span class="tag">
-                {objection.rule} {RULE_NAMES[objection.rule]}
+                {objection.rule === "form" ? "" : `${objection.rule} `}
+                {RULE_NAMES[objection.rule]}
               </span>{" "}
               {plainBreach(plan, objection.message, site)}
+              {objection.times > 1 && <span class="quiet"> and {objection.times - 1} more like it</span>}
             </li>
           ))}
           {more > 0 && <li class="quiet">and {more} more</li>}

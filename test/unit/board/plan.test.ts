@@ -178,7 +178,7 @@ describe("moves by hand", () => {
           ]).toContain(breach.code);
       }
     }
-    expect(allowed).toBeGreaterThan(2);
+    expect(allowed).toBeGreaterThan(1);
   }, 60_000);
 
   it("refuses a bake out of reach of its waits, naming the rule, and leaves the timetable as it was", () => {

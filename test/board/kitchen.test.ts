@@ -1,0 +1,44 @@
+import { afterAll, beforeAll, describe, expect, it } from "vitest";
+import { build } from "../support/built.js";
+import { drawInForce, type Stage, setStage } from "./stage.js";
+
+let stage: Stage;
+beforeAll(async () => {
+  build();
+  stage = await setStage();
+  await drawInForce(stage, "ordinary-day", 200);
+}, 180_000);
+afterAll(async () => {
+  await stage?.close();
+});
+
+describe("the kitchen screen", { timeout: 60_000 }, () => {
+  it("shows what is now and next in large type, with buttons that a thumb finds", async () => {
+    const page = await stage.open("kitchen", { viewport: { width: 1024, height: 768 }, hasTouch: true });
+    await page.getByRole("link", { name: /Deck oven east/ }).click();
+    await page.getByRole("heading", { name: "Deck oven east" }).waitFor();
+    const size = await page.evaluate(
+      "Number.parseFloat(getComputedStyle(document.querySelector('.big-what')).fontSize)",
+    );
+    expect(size).toBeGreaterThanOrEqual(26);
+    for (const button of await page.locator(".big-do .thumb").all()) {
+      const box = (await button.boundingBox())!;
+      expect(box.height).toBeGreaterThanOrEqual(64);
+      expect(box.width).toBeGreaterThanOrEqual(64);
+    }
+    await page.context().close();
+  });
+
+  it("goes on without a connection: marks wait, are shown, and survive a restart of the page", async () => {
+    const page = await stage.open("kitchen/weir-yard/oven-1", { viewport: { width: 390, height: 844 } });
+    await page.context().setOffline(true);
+    await page.getByRole("button", { name: "Started" }).first().click();
+    await page.getByText("1 mark waits to be sent").waitFor();
+    await page.getByRole("button", { name: "Finished" }).first().click();
+    await page.getByText("2 marks wait to be sent").waitFor();
+    await page.getByText("no connection").waitFor();
+    const kept = (await page.evaluate("localStorage.getItem('deck-and-shelf.marks')")) as string;
+    expect((JSON.parse(kept) as unknown[]).length).toBe(2);
+    await page.context().close();
+  });
+});

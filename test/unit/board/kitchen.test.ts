@@ -1,0 +1,152 @@
+import { beforeAll, describe, expect, it } from "vitest";
+import { MINUTE } from "../../../services/board/logic/clock.js";
+import { boardOf, cardsOf, countdown, statesOf, stationsOf } from "../../../services/board/logic/kitchen.js";
+import { type Keep, Outbox, type Sent, type Waiting } from "../../../services/board/logic/outbox.js";
+import { type Plan, readPlan } from "../../../services/board/logic/plan.js";
+import { happeningOf, readTrouble, type Trouble, troubleNote } from "../../../services/board/logic/trouble.js";
+import { demoDay } from "./plan-fixture.js";
+
+let plan: Plan;
+beforeAll(async () => {
+  const { day, timetable } = await demoDay();
+  plan = readPlan(day, timetable);
+}, 120_000);
+
+const station = (id: string) => plan.day.network.sites.flatMap(stationsOf).find((one) => one.id === id)!;
+
+describe("a station's cards", () => {
+  it("every worked task of the timetable is a card at one station, and what stands is in and out", () => {
+    const cards = plan.day.network.sites.flatMap(stationsOf).flatMap((one) => cardsOf(plan, one));
+    for (const task of plan.tasks) {
+      const { does } = task.task;
+      const own = cards.filter((card) => card.task === task.id || card.id === `${task.id} out`);
+      if (["mix", "shape", "boil", "top", "bake", "pack", "clean"].includes(does)) expect(own.length, task.id).toBe(1);
+      if (does === "proof" || does === "cool") expect(own.length, task.id).toBe(2);
+      if (does === "retard" && (task.task.places?.length ?? 0) > 0)
+        expect(own.length, task.id).toBeGreaterThanOrEqual(2);
+    }
+  });
+
+  it("an oven's cards say where, how hot and what to light, in order of time", () => {
+    const cards = cardsOf(plan, station("weir-yard/oven-1"));
+    for (let i = 1; i < cards.length; i++) expect(cards[i]!.fromMs).toBeGreaterThanOrEqual(cards[i - 1]!.fromMs);
+    const bake = cards.find((card) => card.verb === "Bake")!;
+    expect(bake.where).toMatch(/^deck \d, positions? \d/);
+    expect(bake.details[0]).toMatch(/^\d+ °C$/);
+    expect(cards.some((card) => card.verb === "Light" && card.what.startsWith("deck"))).toBe(true);
+    expect(bake.allergens.length).toBeGreaterThan(0);
+  });
+
+  it("what is begun comes first, what is finished goes, what was never marked is not lost", () => {
+    const cards = cardsOf(plan, station("weir-yard/spiral-1")).filter((card) => card.task);
+    const [first, second, third] = cards;
+    const now = third!.fromMs + MINUTE;
+    const states = statesOf([
+      { what: "started", task: first!.task! },
+      { what: "finished", task: first!.task! },
+      { what: "started", task: second!.task! },
+      { what: "trouble", task: second!.task! },
+    ]);
+    const board = boardOf(cards, states, now);
+    expect(board.now[0]!.id).toBe(second!.id);
+    const all = [...board.now, ...board.next, ...board.missed].map((card) => card.id);
+    expect(all).not.toContain(first!.id);
+    expect(all.length).toBe(cards.length - 1);
+  });
+
+  it("counts down and over", () => {
+    expect(countdown(12 * MINUTE, 0)).toEqual({ text: "in 12 min", isOver: false });
+    expect(countdown(0, 10_000)).toEqual({ text: "now", isOver: false });
+    expect(countdown(0, 4 * MINUTE)).toEqual({ text: "4 min over", isOver: true });
+    expect(countdown(125 * MINUTE, 0).text).toBe("in 2 h 05");
+  });
+});
+
+describe("trouble", () => {
+  const all: Trouble[] = [
+    { is: "longer", minutes: 10 },
+    { is: "late", minutes: 5 },
+    { is: "lost", pieces: 3 },
+    { is: "spoiled" },
+    { is: "short", kg: 2.5 },
+    { is: "out" },
+    { is: "out", minutes: 60 },
+  ];
+  it("is told in words that are read back as they were meant", () => {
+    for (const trouble of all) expect(readTrouble(troubleNote(trouble))).toEqual(trouble);
+    expect(readTrouble("the cat is in the flour")).toBeUndefined();
+  });
+
+  it("becomes a happening on the clock of the task's site", () => {
+    const bake = plan.tasks.find((task) => task.task.does === "bake")!;
+    const at = new Date(bake.fromMs + 5 * MINUTE + 31_000).toISOString();
+    const tell = (trouble: Trouble) =>
+      happeningOf(plan, { task: bake.id, what: "trouble", at, note: troubleNote(trouble) });
+    expect(tell({ is: "out", minutes: 30 })).toMatchObject({ kind: "out-of-service", unit: bake.task.unit });
+    expect(tell({ is: "spoiled" })).toEqual({ kind: "spoiled", load: bake.load!.id });
+    const longer = tell({ is: "longer", minutes: 10 }) as unknown as { until: string };
+    expect(Date.parse(longer.until)).toBe(bake.toMs + 10 * MINUTE);
+    expect(longer.until).toMatch(/T\d\d:\d\d:00[+-]\d\d:\d\d$/);
+    const started = happeningOf(plan, { task: bake.id, what: "started", at }) as unknown as { at: string };
+    expect(Date.parse(started.at)).toBe(bake.fromMs + 5 * MINUTE);
+    expect(happeningOf(plan, { task: "no-such-task", what: "started", at })).toBeUndefined();
+  });
+});
+
+describe("marks without a connection", () => {
+  const box = (answers: (item: Waiting<string>) => Sent, text: string | null = null) => {
+    const sent: string[] = [];
+    let kept = text;
+    const keep: Keep = {
+      read: () => kept,
+      write: (next) => {
+        kept = next;
+      },
+    };
+    const outbox = new Outbox<string>(
+      keep,
+      async (item) => {
+        const answer = answers(item);
+        if (answer.is === "taken") sent.push(item.what);
+        return answer;
+      },
+      () => undefined,
+    );
+    return { outbox, sent, kept: () => kept };
+  };
+  const item = (key: string): Waiting<string> => ({ key, at: "2026-11-27T04:00Z", what: key });
+
+  it("wait in order, go out in order once the line is back, each once", async () => {
+    let isUp = false;
+    const { outbox, sent } = box(() => (isUp ? { is: "taken" } : { is: "unreachable" }));
+    for (const key of ["a", "b", "c"]) outbox.add(item(key));
+    await outbox.flush();
+    expect(outbox.waiting.map((one) => one.key)).toEqual(["a", "b", "c"]);
+    isUp = true;
+    await Promise.all([outbox.flush(), outbox.flush()]);
+    await outbox.flush();
+    expect(sent).toEqual(["a", "b", "c"]);
+    expect(outbox.waiting).toEqual([]);
+  });
+
+  it("survive a restart, and bad storage is not a crash", async () => {
+    const first = box(() => ({ is: "unreachable" }));
+    first.outbox.add(item("a"));
+    await first.outbox.flush();
+    const second = box(() => ({ is: "taken" }), first.kept());
+    await second.outbox.flush();
+    expect(second.sent).toEqual(["a"]);
+    expect(box(() => ({ is: "taken" }), "{broken").outbox.waiting).toEqual([]);
+  });
+
+  it("a refused mark stays until a person has seen it, and does not hold up the others", async () => {
+    const { outbox, sent } = box((one) => (one.key === "b" ? { is: "refused", why: "no such task" } : { is: "taken" }));
+    for (const key of ["a", "b", "c"]) outbox.add(item(key));
+    await outbox.flush();
+    await outbox.flush();
+    expect(sent).toEqual(["a", "c"]);
+    expect(outbox.waiting).toMatchObject([{ key: "b", refusal: "no such task" }]);
+    outbox.drop("b");
+    expect(outbox.waiting).toEqual([]);
+  });
+});
