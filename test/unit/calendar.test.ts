@@ -28,7 +28,7 @@ function minute(instant: string): number {
   return Date.parse(instant) / 60_000;
 }
 
-describe("wall-clock times", () => {
+describe("wall-clock times", { timeout: 60_000 }, () => {
   it.each([
     ["2026-03-29T01:30", "Europe/Dublin", "skipped"],
     ["2026-10-25T01:30", "Europe/Dublin", "ambiguous"],

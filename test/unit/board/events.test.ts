@@ -2,7 +2,7 @@ import { describe, expect, it } from "vitest";
 import { EventSplitter } from "../../../services/board/data/events.js";
 
 // Examples of the HTML Living Standard, section 9.2.6 "Interpreting an event stream".
-describe("server-sent events", () => {
+describe("server-sent events", { timeout: 60_000 }, () => {
   it("joins data lines with a line feed", () => {
     expect(new EventSplitter().push("data: YHOO\ndata: +2\ndata: 10\n\n")).toEqual([
       { type: "message", data: "YHOO\n+2\n10", id: undefined },

@@ -10,11 +10,11 @@ let plan: Plan;
 beforeAll(async () => {
   const { day, timetable } = await demoDay();
   plan = readPlan(day, timetable);
-}, 120_000);
+}, 300_000);
 
 const station = (id: string) => plan.day.network.sites.flatMap(stationsOf).find((one) => one.id === id)!;
 
-describe("a station's cards", () => {
+describe("a station's cards", { timeout: 60_000 }, () => {
   it("every worked task of the timetable is a card at one station, and what stands is in and out", () => {
     const cards = plan.day.network.sites.flatMap(stationsOf).flatMap((one) => cardsOf(plan, one));
     for (const task of plan.tasks) {
@@ -62,7 +62,7 @@ describe("a station's cards", () => {
   });
 });
 
-describe("trouble", () => {
+describe("trouble", { timeout: 60_000 }, () => {
   const all: Trouble[] = [
     { is: "longer", minutes: 10 },
     { is: "late", minutes: 5 },
@@ -93,7 +93,7 @@ describe("trouble", () => {
   });
 });
 
-describe("marks without a connection", () => {
+describe("marks without a connection", { timeout: 60_000 }, () => {
   const box = (answers: (item: Waiting<string>) => Sent, text: string | null = null) => {
     const sent: string[] = [];
     let kept = text;

@@ -26,9 +26,9 @@ beforeAll(async () => {
   const made = await demoDay();
   day = made.day;
   plan = readPlan(made.day, made.timetable);
-}, 120_000);
+}, 300_000);
 
-describe("orders", () => {
+describe("orders", { timeout: 60_000 }, () => {
   it("each line fares as the timetable says, and a changed line is not claimed to fit", () => {
     const rows = orderRows(day.orders.lines, plan);
     for (const row of rows) {
@@ -75,7 +75,7 @@ describe("orders", () => {
   });
 });
 
-describe("what if", () => {
+describe("what if", { timeout: 60_000 }, () => {
   const edits: Edit[] = [
     { kind: "orders", factor: 1.5 },
     { kind: "orders", factor: 0.1, site: "quay-shop", product: "plain-ring" },
@@ -127,7 +127,7 @@ describe("what if", () => {
   });
 });
 
-describe("fridge and ovens at an instant", () => {
+describe("fridge and ovens at an instant", { timeout: 60_000 }, () => {
   it("shows what the timetable has there, each in its position, inside the shelf or deck", () => {
     const stays = new Stays(plan);
     for (let ms = plan.span.fromMs; ms < plan.span.toMs; ms += 97 * 60_000) {
@@ -173,7 +173,7 @@ describe("fridge and ovens at an instant", () => {
   });
 });
 
-describe("forms from schemas", () => {
+describe("forms from schemas", { timeout: 60_000 }, () => {
   it("every place to set up has a schema and a value", () => {
     for (const place of placesOf(day)) {
       const value = valueAt(day[place.document], place.path);

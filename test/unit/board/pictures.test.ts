@@ -14,7 +14,7 @@ const stays = fc.array(
   { maxLength: 40 },
 );
 
-describe("lanes", () => {
+describe("lanes", { timeout: 60_000 }, () => {
   it("no two stays of a lane overlap, and there are as many lanes as stays at the busiest instant", () => {
     fc.assert(
       fc.property(stays, (all) => {
@@ -50,7 +50,7 @@ describe("lanes", () => {
   });
 });
 
-describe("levels", () => {
+describe("levels", { timeout: 60_000 }, () => {
   const uses = fc.array(
     fc.record({
       fromMs: fc.integer({ min: 0, max: 100 }),
@@ -84,7 +84,7 @@ describe("levels", () => {
   });
 });
 
-describe("the scale of time", () => {
+describe("the scale of time", { timeout: 60_000 }, () => {
   const day = { fromMs: 0, toMs: 26 * 3_600_000 };
   const spans = fc
     .record({

@@ -17,11 +17,11 @@ let plan: Plan;
 beforeAll(async () => {
   const { day, timetable } = await demoDay();
   plan = readPlan(day, timetable);
-}, 120_000);
+}, 300_000);
 
 const NONE: ReadonlySet<string> = new Set();
 
-describe("rows of the timetable", () => {
+describe("rows of the timetable", { timeout: 60_000 }, () => {
   it("every task that is on a unit has a bar in that unit's row, at its times", () => {
     const fridges = plan.day.network.sites.flatMap((site) => site.fridges.map((fridge) => `${site.id}/${fridge.id}`));
     const standing = plan.day.network.sites.flatMap((site) =>
@@ -113,7 +113,7 @@ describe("rows of the timetable", () => {
   });
 });
 
-describe("a load's whole way", () => {
+describe("a load's whole way", { timeout: 60_000 }, () => {
   it("runs from the mix to its last task, each step within the limits of its route", () => {
     for (const load of plan.timetable.loads) {
       const way = wayOf(plan, load.id);
@@ -141,7 +141,7 @@ describe("a load's whole way", () => {
   });
 });
 
-describe("moves by hand", () => {
+describe("moves by hand", { timeout: 60_000 }, () => {
   it("a task put where it is changes nothing and is allowed", () => {
     for (const task of plan.tasks.filter((candidate) => canMove(candidate.task)).slice(0, 20)) {
       const moved = movedTasks(plan, { task: task.id, startMs: task.fromMs });
@@ -219,7 +219,7 @@ describe("moves by hand", () => {
   });
 });
 
-describe("the list of changes", () => {
+describe("the list of changes", { timeout: 60_000 }, () => {
   it("is empty between a timetable and itself", () => {
     const list = changesBetween(plan, plan);
     expect(list.loads).toEqual([]);
