@@ -11,3 +11,6 @@ import "./style/set-up.css";
 import { App } from "./app.js";
 
 render(<App />, document.getElementById("board")!);
+
+// Where there is no secure context there is no service worker; the board then needs its server to be opened.
+if ("serviceWorker" in navigator) navigator.serviceWorker.register("/sw.js").catch(() => undefined);

@@ -16,6 +16,11 @@ export default defineConfig({
     assetsInlineLimit: 0,
     modulePreload: { polyfill: false },
     reportCompressedSize: false,
+    rolldownOptions: {
+      input: { index: `${here}index.html`, sw: `${here}sw.ts` },
+      // The service worker is asked for by its name.
+      output: { entryFileNames: (chunk) => (chunk.name === "sw" ? "sw.js" : "assets/[name]-[hash].js") },
+    },
   },
   worker: { format: "es" },
 });

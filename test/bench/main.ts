@@ -1,4 +1,5 @@
 import { parseArgs } from "node:util";
+import { benchBoard } from "./board.js";
 import { benchCore } from "./core/bench.js";
 import { benchBounds } from "./core/bound-bench.js";
 import { benchDays } from "./days/bench.js";
@@ -69,6 +70,11 @@ const BENCHES: Readonly<Record<string, Bench>> = {
         out: values.out,
         isProfiled: values.profile,
       }),
+  },
+  board: {
+    usage: `board [--sizes 250,600]
+  Shows generated whole days in a real Chromium: how long until the picture after the data, and the longest task while zooming and panning.`,
+    run: () => benchBoard(numbers(values.sizes, "250,600")),
   },
   demo: {
     usage: `demo [--seconds 1,5,30] [--seeds 1,2,3] [--profile]

@@ -38,7 +38,7 @@ async function follow(id: string, signal: AbortSignal): Promise<void> {
       );
     } catch {
       if (signal.aborted) return;
-      isOnline.value = navigator.onLine === false ? false : isOnline.value;
+      isOnline.value = false;
     }
     if (signal.aborted) return;
     await new Promise((resolve) => setTimeout(resolve, RETRY_MS));

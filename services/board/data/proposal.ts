@@ -1,10 +1,11 @@
 import { computed, signal } from "@preact/signals";
-import type { Happening, Timetable } from "../../../schemas/index.js";
+import type { DayDocuments, Happening, Happenings, Timetable } from "../../../schemas/index.js";
 import { changesBetween } from "../logic/changes.js";
+import { instantText, MINUTE } from "../logic/clock.js";
 import { readPlan } from "../logic/plan.js";
-import { forcePlan, opened, proposed, spoken } from "../state.js";
-import { run } from "./jobs.js";
-import { BoardError } from "./types.js";
+import { forcePlan, nowMs, opened, proposed, showsProposal, spoken } from "../state.js";
+import { runWith } from "./jobs.js";
+import { BoardError, type OpenDay } from "./types.js";
 import { commit } from "./undo.js";
 
 /** What has happened or is wanted, but is not yet part of the day. */
@@ -35,20 +36,87 @@ export function removePending(index: number): void {
   proposed.value = undefined;
 }
 
+interface Repaired {
+  readonly timetable: Timetable;
+  readonly happenings?: Happenings;
+  readonly second?: { readonly for: "fewer-moves" | "less-late"; readonly timetable: Timetable };
+}
+
+interface Refused {
+  readonly refusals: readonly {
+    readonly task: string;
+    readonly rule: string;
+    readonly message: string;
+    readonly nearest: readonly string[];
+  }[];
+}
+
+const SECONDS = 6;
+
+/** The instant at which things stand as told: now, when now is part of the day. What has begun before it stays. */
+function standing(day: OpenDay): { at?: string } {
+  const window = forcePlan.value?.span;
+  const ms = Math.floor(nowMs.value / MINUTE) * MINUTE;
+  if (!window || ms < window.fromMs || ms > window.toMs) return {};
+  return { at: instantText(day.documents.network.sites[0]!.timeZone, ms) };
+}
+
+function isHold(happening: Happening): boolean {
+  return (happening as { kind: string }).kind === "hold";
+}
+
+/** What the server says to the pending happenings; the stored day is not touched. */
+async function ask(day: OpenDay): Promise<Repaired | Refused> {
+  const told = pending.value.filter((happening) => !isHold(happening));
+  const wishes = pending.value.filter(isHold).map((happening) => {
+    const { kind: _, ...wish } = happening as unknown as { kind: string; task: string; start: string; unit?: string };
+    return wish;
+  });
+  const happenings = {
+    ...day.documents.happenings,
+    ...standing(day),
+    happenings: [...day.documents.happenings.happenings, ...told],
+  };
+  const documents = { ...day.documents, happenings, timetable: day.timetable };
+  const job =
+    wishes.length > 0
+      ? await runWith<Repaired | Refused>("hold", documents, { seconds: SECONDS, tasks: wishes })
+      : await runWith<Repaired>("repair", documents, { seconds: SECONDS });
+  const answer = await job.done;
+  return "refusals" in answer ? answer : { happenings, ...answer };
+}
+
+function refusal({ refusals }: Refused): BoardError {
+  return new BoardError(
+    "A wish cannot be met, whatever gives way.",
+    "",
+    409,
+    refusals.map(({ rule, message, nearest }) => ({
+      detail: `${rule}: ${message}`,
+      ...(nearest.length > 0
+        ? { fix: `Times near it that work: ${nearest.map((instant) => instant.slice(11, 16)).join(", ")}.` }
+        : {}),
+    })),
+  );
+}
+
 /** Has the server repair the timetable around what happened. Nothing takes effect yet. */
 export async function workOut(): Promise<void> {
   const day = opened.value;
-  if (!day || pending.value.length === 0) return;
+  if (!day?.timetable || pending.value.length === 0) return;
   working.value = true;
   proposalTrouble.value = undefined;
   try {
-    const happenings = {
-      ...day.documents.happenings,
-      happenings: [...day.documents.happenings.happenings, ...pending.value],
+    const answer = await ask(day);
+    if ("refusals" in answer) throw refusal(answer);
+    const documents: DayDocuments = { ...day.documents, happenings: answer.happenings! };
+    proposed.value = {
+      withHappenings: true,
+      documents,
+      timetable: answer.timetable,
+      ...(answer.second ? { second: answer.second } : {}),
     };
-    const job = await run<{ timetable: Timetable }>(day.id, "repair", { happenings: pending.value });
-    const { timetable } = await job.done;
-    proposed.value = { withHappenings: true, documents: { ...day.documents, happenings }, timetable };
+    showsProposal.value = true;
     spoken.value = "The changes are listed beside the timetable.";
   } catch (error) {
     const known = error instanceof BoardError ? error : new BoardError((error as Error).message);
@@ -56,6 +124,17 @@ export async function workOut(): Promise<void> {
   } finally {
     working.value = false;
   }
+}
+
+/** Takes the second choice instead of the first; asked again, the first again. */
+export function takeOther(): void {
+  const proposal = proposed.value;
+  if (!proposal?.second) return;
+  proposed.value = {
+    ...proposal,
+    timetable: proposal.second.timetable,
+    second: { for: proposal.second.for === "fewer-moves" ? "less-late" : "fewer-moves", timetable: proposal.timetable },
+  };
 }
 
 /** From now on the proposed timetable is in force. */
@@ -86,5 +165,3 @@ export function discard(): void {
   pending.value = [];
   proposalTrouble.value = undefined;
 }
-
-export type { Timetable };

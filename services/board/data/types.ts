@@ -20,6 +20,8 @@ export interface Proposal {
   readonly withHappenings: boolean;
   readonly documents: DayDocuments;
   readonly timetable: Timetable;
+  /** A quite different repair, when there is one, and what it is better at. */
+  readonly second?: { readonly for: "fewer-moves" | "less-late"; readonly timetable: Timetable };
 }
 
 /** News of a running search. */

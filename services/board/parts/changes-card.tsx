@@ -7,6 +7,7 @@ import {
   proposalTrouble,
   proposedPlan,
   removePending,
+  takeOther,
   working,
   workOut,
 } from "../data/proposal.js";
@@ -17,6 +18,7 @@ import { money } from "../logic/summary.js";
 import { forcePlan, proposed, showsProposal } from "../state.js";
 import { pick } from "../timetable/timetable.js";
 import { frameWay } from "../timetable/view.js";
+import { Faults } from "./faults.js";
 import { happeningText } from "./happening-text.js";
 
 function byText(minutes: number): string {
@@ -150,11 +152,7 @@ export function ChangesCard() {
           </li>
         ))}
       </ul>
-      {proposalTrouble.value && (
-        <p class="note alarm" role="alert">
-          {proposalTrouble.value.message} {proposalTrouble.value.fix}
-        </p>
-      )}
+      {proposalTrouble.value && <Faults error={proposalTrouble.value} />}
       {working.value && (
         <p class="small" role="status">
           Working out the fewest changes…
@@ -170,6 +168,11 @@ export function ChangesCard() {
           </p>
           <Orders plan={after} orders={list.orders} />
           <Loads plan={after} loads={list.loads} />
+          {proposed.value?.second && (
+            <button type="button" class="btn slim" onClick={takeOther}>
+              {proposed.value.second.for === "fewer-moves" ? "Another way: fewer changes" : "Another way: less late"}
+            </button>
+          )}
           <div class="move-do sticky">
             <button type="button" class="btn main" disabled={working.value} onClick={() => void accept()}>
               Accept

@@ -3,6 +3,7 @@ import { pickedTask } from "../timetable/view.js";
 import { ChangesCard } from "./changes-card.js";
 import { CostCard } from "./cost-card.js";
 import { KitchenNews } from "./kitchen-news.js";
+import { SurenessCard } from "./sureness-card.js";
 import { WantingCard } from "./wanting-card.js";
 import { WayCard } from "./way-card.js";
 
@@ -15,6 +16,7 @@ export function SidePanel() {
       {pickedTask.value && <WayCard />}
       <KitchenNews />
       <WantingCard />
+      <SurenessCard />
       <CostCard />
     </>
   );
