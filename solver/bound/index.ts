@@ -1,32 +1,36 @@
 import type { Lp } from "../lp/choose.js";
+import type { LpModel } from "../lp/model.js";
 import type { Problem } from "../problem/index.js";
 import { lowestCosts } from "../problem/lowest.js";
 import { MILLS } from "../problem/site-rows.js";
 import type { SearchModel } from "../search/model.js";
 import { groupLoads } from "./groups.js";
 import { leastAlone } from "./least-alone.js";
-import { Relaxation } from "./relaxation.js";
+import { type RelaxationOptions, relax } from "./relaxation.js";
 import { priceBound } from "./safe.js";
 
-export interface BoundOptions {
+export interface BoundOptions extends RelaxationOptions {
   readonly lp: Lp;
   readonly seconds: number;
-  /** Length of the relaxation's steps; shorter ones bound better and take longer. */
-  readonly stepMinutes: number;
 }
 
 /** Rows up to which the simplex method is a second try. */
 const SMALL = 4000;
 
 /** No plan of the model costs less than this; null when the time did not suffice. In the model's cost unit. */
-export function lowerBound(model: SearchModel, { lp, seconds, stepMinutes }: BoundOptions): number | null {
+export function lowerBound(model: SearchModel, { lp, seconds, ...how }: BoundOptions): number | null {
   if (model.loads.length === 0) return 0;
-  const relaxed = new Relaxation(model, stepMinutes).build();
+  const relaxed = linear(relax(model, how));
   let result = lp(relaxed, { seconds, interiorPoint: true });
   // Without crossover the interior point's answer is now and then too rough to be taken; a basis is not.
   if (result.status === "stopped" && relaxed.rowCount <= SMALL) result = lp(relaxed, { seconds });
   if (result.status !== "optimal" || !result.rowDuals) return null;
   return Math.max(0, priceBound(relaxed, result.rowDuals));
+}
+
+/** The program without its whole numbers. */
+function linear(model: LpModel): LpModel {
+  return { ...model, integer: new Uint8Array(model.columnCount) };
 }
 
 /** Steps of the linear programs, minutes: each is some times larger than the one before. */

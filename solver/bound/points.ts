@@ -1,3 +1,6 @@
+/** Minutes by which the line between two points may run above the cost before a point is put between. Half a unit and a little is what rounding makes. */
+const MOST_EXCESS = 0.75;
+
 /** Starts at which the minutes used in each step bend, and at which the cost does: any start of a step lies between two of them. */
 export function startPoints(
   from: number,
@@ -9,15 +12,29 @@ export function startPoints(
   const points: number[] = [];
   for (let t = from; t <= to; t++) {
     const isEdge = t === from || t === to || t % step === 0 || t % step === step - 1;
-    const bends = durations.some((minutes) => (t + minutes) % step === 0);
-    if (isEdge || bends || (costs !== null && costBends(costs, t - from))) points.push(t);
+    if (!isEdge && !durations.some((minutes) => (t + minutes) % step === 0)) continue;
+    const last = points.at(-1);
+    if (costs && last !== undefined && Math.floor(last / step) === Math.floor(t / step))
+      bends(last, t, (minute) => costs[minute - from]!, points);
+    points.push(t);
   }
   return points;
 }
 
-/** A bend of more than what rounding makes. */
-function costBends(costs: Int32Array, i: number): boolean {
-  return i > 0 && i + 1 < costs.length && Math.abs(costs[i - 1]! - 2 * costs[i]! + costs[i + 1]!) > 2;
+/** Puts in the starts between two at which the cost is furthest below the line. */
+function bends(a: number, b: number, cost: (minute: number) => number, points: number[]): void {
+  let worst = MOST_EXCESS;
+  let at = -1;
+  for (let t = a + 1; t < b; t++) {
+    const excess = cost(a) + ((cost(b) - cost(a)) * (t - a)) / (b - a) - cost(t);
+    if (excess <= worst) continue;
+    worst = excess;
+    at = t;
+  }
+  if (at < 0) return;
+  bends(a, at, cost, points);
+  points.push(at);
+  bends(at, b, cost, points);
 }
 
 /**
