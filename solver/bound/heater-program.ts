@@ -1,4 +1,4 @@
-import { type Entries, type Frame, NO_LOWER, NO_UPPER } from "./frame.js";
+import { type Entries, type Frame, NO_LOWER, NO_UPPER, push } from "./frame.js";
 import type { HeaterKind } from "./heater-kinds.js";
 import { maximalPatterns, plainShares } from "./patterns.js";
 import type { Pool } from "./pools.js";
@@ -53,6 +53,44 @@ export class HeaterProgram {
     this.addRuns();
     this.addUse();
     this.addEmptyTimes();
+  }
+
+  /**
+   * Runs at which one of these classes is held: columns of those that go on in a step, and of those that begin in it.
+   */
+  runsOf(ids: ReadonlySet<number>): { going: Entries[]; begun: Entries[] } {
+    const going: Entries[] = [];
+    const begun: Entries[] = [];
+    const setpoints = new Set(this.kind.classes.flatMap(({ id, setpoint }) => (ids.has(id) ? [setpoint] : [])));
+    for (const g of setpoints) {
+      this.steps[g]?.forEach((own, s) => {
+        push(going, s, own.going, 1);
+        push(begun, s, own.lit, 1);
+        for (let other = 0; other < this.kind.setpoints; other++) {
+          const change = this.changes[other * this.kind.setpoints + g]?.[s];
+          if (change !== undefined) push(begun, s, change, 1);
+        }
+      });
+    }
+    return { going, begun };
+  }
+
+  /** On-times: columns that sum up to those that overlap a step, and to those that begin in it. */
+  onTimes(): { going: Entries[]; begun: Entries[] } {
+    const going: Entries[] = [];
+    const begun: Entries[] = [];
+    for (const own of this.steps) {
+      own?.forEach((columns, s) => {
+        push(going, s, columns.going, 1);
+        push(begun, s, columns.lit, 1);
+      });
+    }
+    for (const own of this.changes) {
+      own?.forEach((column, s) => {
+        push(going, s, column, -1);
+      });
+    }
+    return { going, begun };
   }
 
   private addPatterns(): void {

@@ -65,6 +65,8 @@ export class LoadColumns {
   readonly unmade: number[] = [];
   /** By group: the pools of its anchors. */
   readonly poolsOf: Pool[][] = [];
+  /** By group: columns of starts of the anchor, by step. */
+  readonly startsOf: Entries[][] = [];
 
   constructor(
     private readonly frame: Frame,
@@ -100,6 +102,13 @@ export class LoadColumns {
     for (const pool of used) pool.count += count;
     for (const same of alike.values()) this.addBefore(same.ways, same.starts, count);
     this.unmade.push(unmade);
+    const all: Entries[] = [];
+    for (const { starts } of alike.values()) {
+      starts.forEach((entries, s) => {
+        for (const [column, value] of entries) push(all, s, column, value);
+      });
+    }
+    this.startsOf.push(all);
     this.poolsOf.push([...used]);
   }
 

@@ -7,6 +7,7 @@ import { HeaterProgram, holdPools } from "./heater-program.js";
 import { LoadColumns } from "./load-columns.js";
 import { Pools, usedRows } from "./pools.js";
 import { Crews, Trips, Units } from "./shared.js";
+import { WholeRuns } from "./whole-runs.js";
 
 export interface RelaxationOptions {
   /** Length of the steps; shorter ones bound better and take longer. */
@@ -19,29 +20,51 @@ export interface RelaxationOptions {
  * A linear program of which every plan of the model is a point that costs no more, so that its optimum is a bound. Time is cut into steps, and what is
  * counted is minutes of use in each step. Columns marked as integer are whole numbers in every plan: whoever solves it may hold them to that.
  */
-export function relax(model: SearchModel, { stepMinutes, known = NO_UPPER }: RelaxationOptions): LpModel {
-  const frame = new Frame(model, stepMinutes);
-  const kinds = heaterKinds(model, stepMinutes, usedRows(model));
-  const pools = new Pools(kinds);
-  const units = new Units(frame);
-  const crews = new Crews(frame);
-  const trips = new Trips(frame);
-  const loads = new LoadColumns(frame, pools, units, crews, trips, known);
-  const groups = groupLoads(model, known);
-  for (const group of groups) loads.addGroup(group);
-  const heaters = kinds.kinds.map((kind) => new HeaterProgram(frame, kind, pools.all()));
-  holdPools(frame, pools.all());
-  units.addRows();
-  crews.addRows();
-  trips.addRows();
-  // If any load of a group is made, one of the heaters that take it is lit.
-  groups.forEach(({ count }, g) => {
-    const ids = new Set(loads.poolsOf[g]!.flatMap(({ sizes }) => [...sizes.keys()]));
-    const lit = heaters.filter((_, k) => kinds.kinds[k]!.classes.some(({ id }) => ids.has(id)));
-    frame.builder.addRow({ lower: count, upper: NO_UPPER }, [
-      [loads.unmade[g]!, 1],
-      ...lit.flatMap((heater) => heater.lit.map(([column]): [number, number] => [column, count])),
-    ]);
-  });
-  return frame.builder.build();
+export class Relaxation {
+  private readonly frame: Frame;
+  private readonly wholeRuns: WholeRuns;
+
+  constructor(model: SearchModel, { stepMinutes, known = NO_UPPER }: RelaxationOptions) {
+    const frame = new Frame(model, stepMinutes);
+    this.frame = frame;
+    this.wholeRuns = new WholeRuns(frame);
+    const kinds = heaterKinds(model, stepMinutes, usedRows(model));
+    const pools = new Pools(kinds);
+    const units = new Units(frame);
+    const crews = new Crews(frame);
+    const trips = new Trips(frame);
+    const loads = new LoadColumns(frame, pools, units, crews, trips, known);
+    const groups = groupLoads(model, known);
+    for (const group of groups) loads.addGroup(group);
+    const heaters = kinds.kinds.map((kind) => new HeaterProgram(frame, kind, pools.all()));
+    holdPools(frame, pools.all());
+    units.addRows();
+    crews.addRows();
+    trips.addRows();
+    groups.forEach(({ count }, g) => {
+      const ids = new Set(loads.poolsOf[g]!.flatMap(({ sizes }) => [...sizes.keys()]));
+      const own = heaters.filter((_, k) => kinds.kinds[k]!.classes.some(({ id }) => ids.has(id)));
+      // If any load of the group is made, one of the heaters that take it is lit.
+      frame.builder.addRow({ lower: count, upper: NO_UPPER }, [
+        [loads.unmade[g]!, 1],
+        ...own.flatMap((heater) => heater.lit.map(([column]): [number, number] => [column, count])),
+      ]);
+      const runs = own.map((heater) => heater.runsOf(ids));
+      this.wholeRuns.watch(count, loads.startsOf[g]!, runs);
+      this.wholeRuns.watch(
+        count,
+        loads.startsOf[g]!,
+        own.map((heater) => heater.onTimes()),
+      );
+    });
+  }
+
+  get program(): LpModel {
+    return this.frame.builder.build();
+  }
+
+  /** Adds rows that every plan keeps and the point breaks; says how many. */
+  cut(point: Float64Array, perGroup: number): number {
+    return this.wholeRuns.cut(point, perGroup);
+  }
 }

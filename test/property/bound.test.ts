@@ -49,7 +49,7 @@ describe("no plan costs less than the bound", () => {
       const model = randomModel(5000 + seed, 16, 3, seed % 2 === 0);
       const optimum = leastCost(new State(model));
       for (const stepMinutes of [1, 2, 5]) {
-        const bound = lowerBound(model, { lp, seconds, stepMinutes });
+        const bound = lowerBound(model, { lp, seconds, stepMinutes, rounds: 3 });
         expect(bound, `seed ${seed} step ${stepMinutes}`).not.toBeNull();
         expect(bound!, `seed ${seed} step ${stepMinutes}`).toBeLessThanOrEqual(optimum);
         if (stepMinutes === 1) share += bound! / Math.max(1, optimum);
@@ -65,11 +65,11 @@ describe("no plan costs less than the bound", () => {
     let share = 0;
     for (let seed = 1; seed <= MODELS; seed++) {
       const model = randomModel(9000 + seed, 40, 6, seed % 2 === 0);
-      const bound = lowerBound(model, { lp, seconds, stepMinutes: 1 + (seed % 7) });
+      const bound = lowerBound(model, { lp, seconds, stepMinutes: 1 + (seed % 7), rounds: 1 });
       expect(bound, `seed ${seed}`).not.toBeNull();
       const plan = found(model, seed, 60);
       expect(bound!, `seed ${seed}`).toBeLessThanOrEqual(plan.cost);
-      const own = lowerBound(pinnedTo(model, plan), { lp, seconds, stepMinutes: 1 + (seed % 11) });
+      const own = lowerBound(pinnedTo(model, plan), { lp, seconds, stepMinutes: 1 + (seed % 11), rounds: 3 });
       expect(own, `seed ${seed} pinned`).not.toBeNull();
       expect(own!, `seed ${seed} pinned`).toBeLessThanOrEqual(plan.cost + 1e-6);
       share += own! / Math.max(1, plan.cost);
@@ -88,10 +88,10 @@ describe("no plan costs less than the bound", () => {
       const { timetable } = draw(day, { iterations: 64, seed, now: () => 0, lp });
       const plan = found(problem.model, seed, 64);
       const lowest = rebuild(model, plan).cost / 1000 + constant;
-      const bound = lowerBound(model, { lp, seconds, stepMinutes: seed % 8 === 1 ? 15 : 60 });
+      const bound = lowerBound(model, { lp, seconds, stepMinutes: seed % 8 === 1 ? 15 : 60, rounds: 1 });
       expect(lowest, `seed ${seed}`).toBeLessThanOrEqual(timetable.cost.total + 1e-6);
       if (bound !== null) expect(bound / 1000 + constant, `seed ${seed}`).toBeLessThanOrEqual(lowest + 1e-6);
-      const own = lowerBound(pinnedTo(model, plan), { lp, seconds, stepMinutes: 5 + (seed % 50) });
+      const own = lowerBound(pinnedTo(model, plan), { lp, seconds, stepMinutes: 5 + (seed % 50), rounds: 3 });
       expect(own, `seed ${seed} pinned`).not.toBeNull();
       expect(own! / 1000 + constant, `seed ${seed} pinned`).toBeLessThanOrEqual(lowest + 1e-6);
       if (lowest > 0) shares.push((own! / 1000 + constant) / lowest);

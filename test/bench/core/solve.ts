@@ -23,7 +23,7 @@ export interface CoreRun {
 }
 
 /** One search of a core instance; the model's building counts as time. */
-function solveCore({ instance, seed, seconds }: CoreTask): Omit<CoreRun, "profile"> {
+export function solveCore({ instance, seed, seconds }: CoreTask): Omit<CoreRun, "profile"> {
   const started = performance.now();
   const model = coreModel(instance);
   const draft = new Draft(model, createRng(seed));
@@ -42,5 +42,5 @@ function run(task: CoreTask): CoreRun {
   return { ...result, profile: lines };
 }
 
-parentPort?.on("message", (task: CoreTask) => parentPort!.postMessage(run(task)));
+parentPort?.on("message", (task: CoreTask) => parentPort?.postMessage(run(task)));
 parentPort?.postMessage("ready");
