@@ -8,6 +8,7 @@ import { groupLoads } from "./groups.js";
 import { leastAlone } from "./least-alone.js";
 import { Relaxation, type RelaxationOptions } from "./relaxation.js";
 import { priceBound } from "./safe.js";
+import type { WholeRunsRow } from "./whole-runs.js";
 
 export interface BoundOptions extends RelaxationOptions {
   readonly lp: Lp;
@@ -41,18 +42,19 @@ function* roundsOf(
   model: SearchModel,
   how: RelaxationOptions,
   { lp, secondsLeft, rounds }: { lp: Lp; secondsLeft: () => number; rounds: number },
-): Generator<number> {
+): Generator<number, readonly WholeRunsRow[]> {
   const relaxation = new Relaxation(model, how);
   const known = how.known ?? Number.POSITIVE_INFINITY;
   let last = 0;
   for (let round = 0; round <= rounds && secondsLeft() > 0; round++) {
     const found = solve(relaxation.program, lp, secondsLeft());
-    if (!found) return;
+    if (!found) break;
     yield Math.min(known, Math.max(0, found.bound));
-    if (round > 0 && found.bound - last < LEAST_GAIN * found.bound) return;
+    if (round > 0 && found.bound - last < LEAST_GAIN * found.bound) break;
     last = found.bound;
-    if (relaxation.cut(found.point, PER_GROUP) === 0) return;
+    if (relaxation.cut(found.point, PER_GROUP) === 0) break;
   }
+  return relaxation.rows;
 }
 
 /** No plan of the model costs less than this; null when the time did not suffice. In the model's cost unit. */
@@ -90,13 +92,17 @@ export function* improvingBounds(model: SearchModel, options: ImproveOptions): G
   const { lp, secondsLeft = () => MOST_SECONDS, stepMinutes = stepFor(model, QUICK_STARTS), known } = options;
   let best = leastAlone(model);
   yield best;
+  let rows: readonly WholeRunsRow[] = [];
   for (const step of [stepMinutes, ...STEPS.filter((shorter) => shorter < stepMinutes)]) {
-    const how = { stepMinutes: step, ...(known === undefined ? {} : { known }) };
-    for (const bound of roundsOf(model, how, { lp, secondsLeft, rounds: MOST_ROUNDS })) {
-      if (bound <= best) continue;
-      best = bound;
+    const how = { stepMinutes: step, rows, ...(known === undefined ? {} : { known }) };
+    const found = roundsOf(model, how, { lp, secondsLeft, rounds: MOST_ROUNDS });
+    let next = found.next();
+    for (; !next.done; next = found.next()) {
+      if (next.value <= best) continue;
+      best = next.value;
       yield best;
     }
+    rows = next.value;
   }
 }
 

@@ -7,13 +7,15 @@ import { HeaterProgram, holdPools } from "./heater-program.js";
 import { LoadColumns } from "./load-columns.js";
 import { Pools, usedRows } from "./pools.js";
 import { Crews, Trips, Units } from "./shared.js";
-import { WholeRuns } from "./whole-runs.js";
+import { WholeRuns, type WholeRunsRow } from "./whole-runs.js";
 
 export interface RelaxationOptions {
   /** Length of the steps; shorter ones bound better and take longer. */
   readonly stepMinutes: number;
   /** The cost of a plan: loads are not looked at where they alone cost as much, and what comes out bounds the plans that cost less. */
   readonly known?: number;
+  /** Rows that were added to a program of other steps. */
+  readonly rows?: readonly WholeRunsRow[];
 }
 
 /**
@@ -24,7 +26,7 @@ export class Relaxation {
   private readonly frame: Frame;
   private readonly wholeRuns: WholeRuns;
 
-  constructor(model: SearchModel, { stepMinutes, known = NO_UPPER }: RelaxationOptions) {
+  constructor(model: SearchModel, { stepMinutes, known = NO_UPPER, rows = [] }: RelaxationOptions) {
     const frame = new Frame(model, stepMinutes);
     this.frame = frame;
     this.wholeRuns = new WholeRuns(frame);
@@ -57,6 +59,12 @@ export class Relaxation {
         own.map((heater) => heater.onTimes()),
       );
     });
+    for (const row of rows) this.wholeRuns.take(row);
+  }
+
+  /** The rows that were added. */
+  get rows(): readonly WholeRunsRow[] {
+    return this.wholeRuns.rows;
   }
 
   get program(): LpModel {

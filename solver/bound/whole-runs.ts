@@ -9,6 +9,13 @@ interface Watched {
   readonly known: Set<string>;
 }
 
+/** A row that was added, in minutes: it can be taken over into a program of other steps. */
+export interface WholeRunsRow {
+  readonly watched: number;
+  readonly from: number;
+  readonly to: number;
+}
+
 /** A row is added when it is broken by more than this. */
 const LEAST_BREACH = 0.02;
 
@@ -18,6 +25,7 @@ const LEAST_BREACH = 0.02;
  * breaks.
  */
 export class WholeRuns {
+  readonly rows: WholeRunsRow[] = [];
   private readonly watched: Watched[] = [];
 
   constructor(private readonly frame: Frame) {}
@@ -38,8 +46,8 @@ export class WholeRuns {
 
   /** Adds the rows that the point breaks most, so many for each group at most; says how many. */
   cut(point: Float64Array, perGroup: number): number {
-    let added = 0;
-    for (const group of this.watched) {
+    const before = this.rows.length;
+    this.watched.forEach((group, watched) => {
       const broken = this.brokenBy(point, group).filter(({ key }) => !group.known.has(key));
       broken.sort((a, b) => b.breach - a.breach);
       const chosen: typeof broken = [];
@@ -49,13 +57,15 @@ export class WholeRuns {
         if (chosen.some((other) => Math.abs(other.first - row.first) + Math.abs(other.last - row.last) < 4)) continue;
         chosen.push(row);
       }
-      for (const { first, last, key } of chosen) {
-        group.known.add(key);
-        this.addRow(group, first, last);
-        added++;
-      }
-    }
-    return added;
+      for (const { first, last } of chosen) this.addRow(watched, first, last);
+    });
+    return this.rows.length - before;
+  }
+
+  /** Adds a row that a program of other steps had. */
+  take({ watched, from, to }: WholeRunsRow): void {
+    const { step } = this.frame;
+    this.addRow(watched, Math.floor(from / step), Math.floor(to / step));
   }
 
   private brokenBy(point: Float64Array, { count, starts, going, begun }: Watched) {
@@ -80,7 +90,12 @@ export class WholeRuns {
     return broken;
   }
 
-  private addRow({ count, starts, going, begun }: Watched, first: number, last: number): void {
+  private addRow(watched: number, first: number, last: number): void {
+    const { step } = this.frame;
+    const { count, starts, going, begun, known } = this.watched[watched]!;
+    if (known.has(`${first} ${last}`)) return;
+    known.add(`${first} ${last}`);
+    this.rows.push({ watched, from: first * step, to: last * step + step - 1 });
     const row: Entries = [];
     for (let s = first; s <= last; s++) {
       row.push(...(starts[s] ?? []));
