@@ -322,13 +322,15 @@ export function copyPlan(state: State, into?: PlanCopy): PlanCopy {
   return into;
 }
 
-/** A state built from nothing to stand where a copied plan stands. */
-export function rebuild(model: SearchModel, plan: PlanCopy): State {
-  const state = new State(model);
-  for (let b = 0; b < model.batches.length; b++) {
+/** Puts a state where a copied plan stands, wherever it stood before. */
+export function adoptPlan(state: State, plan: PlanCopy): void {
+  const { loads, batches } = state.model;
+  for (let l = 0; l < loads.length; l++) if (state.mode[l]! >= 0) state.lift(l);
+  for (let b = 0; b < batches.length; b++) {
+    if (state.mixOption[b]! >= 0) state.liftMix(b);
     if (plan.mixOption[b]! >= 0) state.placeMix(b, plan.mixOption[b]!, plan.mixStart[b]!, plan.mixCrew[b]!);
   }
-  for (let l = 0; l < model.loads.length; l++) {
+  for (let l = 0; l < loads.length; l++) {
     if (plan.mode[l]! < 0) continue;
     state.restore(l, {
       mode: plan.mode[l]!,
@@ -339,5 +341,11 @@ export function rebuild(model: SearchModel, plan: PlanCopy): State {
       alternative: plan.alternative.subarray(l * MAX_OPERATIONS, (l + 1) * MAX_OPERATIONS),
     });
   }
+}
+
+/** A state built from nothing to stand where a copied plan stands. */
+export function rebuild(model: SearchModel, plan: PlanCopy): State {
+  const state = new State(model);
+  adoptPlan(state, plan);
   return state;
 }
