@@ -7,7 +7,7 @@ import { pose } from "./pose.js";
 import type { Problem } from "./problem/index.js";
 import { createRng } from "./rng.js";
 import { ANNEALING, anneal } from "./search/anneal.js";
-import { construct } from "./search/construct.js";
+import { construct, mendOrder } from "./search/construct.js";
 import { Draft } from "./search/draft.js";
 import { copyPlan } from "./search/state.js";
 import { type Breach, verify } from "./verify/index.js";
@@ -94,6 +94,7 @@ export function draw(day: DayDocuments, options: DrawOptions): DrawResult {
   const draft = new Draft(problem.model, createRng(budget.seed));
   construct(draft);
   const firstPlanMs = elapsed();
+  mendOrder(draft, () => budget.progress(0));
   const proof = new Proof(problem, options.bound?.(problem) ?? (() => undefined));
   let lastReport = elapsed();
   let leading = copyPlan(draft.state);

@@ -8,25 +8,19 @@ import type { Move } from "./moves/move.js";
 import { nearInTime } from "./moves/near-in-time.js";
 import { unmade } from "./moves/unmade.js";
 import { wholeBatch } from "./moves/whole-batch.js";
-import { adoptPlan, copyPlan, type PlanCopy, type State } from "./state.js";
+import { copyPlan, type PlanCopy } from "./state.js";
 
 /** Moves and how often each is drawn. */
 const MOVES: readonly (readonly [Move, number])[] = [
   [nearInTime, 40],
-  [deckString, 25],
-  [heaterEdge, 12],
+  [deckString, 14],
+  [heaterEdge, 24],
   [wholeBatch, 14],
-  [atRandom, 8],
+  [atRandom, 12],
   [mixMove, 6],
   [mixSwap, 4],
 ];
 const TOTAL = MOVES.reduce((sum, [, weight]) => sum + weight, 0);
-
-/** Another search of the same model going on at the same time. */
-export interface Companion {
-  /** Shows it where this search stands, and returns where it had better go on from; null: from where it is. */
-  exchange(energy: number, state: State, temperature: number): PlanCopy | null;
-}
 
 export interface AnnealOptions {
   /** How far the budget is used up, 0..1; asked every so often. 1 ends the search. */
@@ -38,7 +32,6 @@ export interface AnnealOptions {
   readonly cold: number;
   /** What a short load counts while accepting, as a share of its cost: a cliff would hold the annealer. */
   readonly shortShare: number;
-  readonly companion?: Companion;
 }
 
 /** What days and benchmarks are searched with. */
@@ -48,9 +41,6 @@ export interface AnnealResult {
   readonly best: PlanCopy;
   readonly iterations: number;
 }
-
-/** Searches side by side look at each other whenever so much of the budget is used up. */
-const EXCHANGE_EVERY = 0.05;
 
 /** While something is not made, one try in so many goes at it. */
 const UNMADE_EVERY = 3;
@@ -74,12 +64,6 @@ export function anneal(draft: Draft, options: AnnealOptions): AnnealResult {
   let current = draft.energy;
   let iterations = 0;
   let temperature = 0;
-  let nextExchange = EXCHANGE_EVERY;
-  const keepIfBest = (): void => {
-    if (state.cost >= best.cost) return;
-    copyPlan(state, best);
-    options.onBetter?.(best, iterations);
-  };
   if (model.loads.length === 0) return { best, iterations };
   for (;;) {
     if (iterations % 16 === 0) {
@@ -87,15 +71,6 @@ export function anneal(draft: Draft, options: AnnealOptions): AnnealResult {
       if (progress >= 1) break;
       const scale = Math.max(1, (state.cost - state.shortCost) / made);
       temperature = scale * options.hot * (options.cold / options.hot) ** progress;
-      if (options.companion && progress >= nextExchange) {
-        nextExchange += EXCHANGE_EVERY;
-        const plan = options.companion.exchange(current, state, temperature);
-        if (plan) {
-          adoptPlan(state, plan);
-          current = draft.energy;
-          keepIfBest();
-        }
-      }
     }
     iterations++;
     const before = state.cost;
@@ -107,7 +82,10 @@ export function anneal(draft: Draft, options: AnnealOptions): AnnealResult {
     }
     draft.accept();
     current = draft.energy;
-    if (state.cost < before) keepIfBest();
+    if (state.cost < best.cost && state.cost < before) {
+      copyPlan(state, best);
+      options.onBetter?.(best, iterations);
+    }
   }
   draft.limit = Number.POSITIVE_INFINITY;
   return { best, iterations };

@@ -3,9 +3,17 @@ import type { State } from "./state.js";
 
 /**
  * Makes all takes of a chain whose starts and alternatives stand in the state, and settles the load. Returns false
- * (having made some takes; `lift` after settling is not needed, `abandon` is) when a hold or stock has no room.
+ * (having made some takes; `lift` after settling is not needed, `abandon` is) when a hold or stock has no room. Where an
+ * insertion has just found the chain, holds with one row are `known` to have it.
  */
-export function putChain(state: State, load: number, modeIndex: number, finish: number, mixEnd: number): boolean {
+export function putChain(
+  state: State,
+  load: number,
+  modeIndex: number,
+  finish: number,
+  mixEnd: number,
+  known: boolean,
+): boolean {
   const mode = state.model.loads[load]!.modes[modeIndex]!;
   const at = load * MAX_OPERATIONS;
   state.takeCount[load] = 0;
@@ -15,7 +23,7 @@ export function putChain(state: State, load: number, modeIndex: number, finish: 
     const start = state.start[at + k]!;
     const alternative = operation.alternatives[state.alternative[at + k]!]!;
     const hold = mode.holds[k]!;
-    if (start - end < hold.least || start - end > hold.greatest || !takeHold(state, load, hold, end, start))
+    if (start - end < hold.least || start - end > hold.greatest || !takeHold(state, load, hold, end, start, known))
       return false;
     end = start + alternative.minutes;
     if (alternative.row >= 0) state.take(load, alternative.row, start, end, alternative.amount);
@@ -39,8 +47,12 @@ export function putChain(state: State, load: number, modeIndex: number, finish: 
 }
 
 /** Takes room for a hold in the first row that has it throughout; false when none has. */
-function takeHold(state: State, load: number, hold: Hold, from: number, to: number): boolean {
+function takeHold(state: State, load: number, hold: Hold, from: number, to: number, known: boolean): boolean {
   const { ride, amount, rows, heatRows } = hold;
+  if (known && ride === null && rows.length === 1 && heatRows.length === 0) {
+    state.take(load, rows[0]!, from, to, amount);
+    return true;
+  }
   if (ride !== null && (from > ride.leave || to < ride.arrive)) return false;
   const until = ride === null ? to : ride.leave;
   const heatUntil = Math.min(until, from + hold.heatMinutes, state.horizon);

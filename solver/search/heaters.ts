@@ -40,6 +40,7 @@ export class HeaterLog {
   readonly starts: Int32Array;
   readonly ends: Int32Array;
   readonly classes: Int32Array;
+  readonly loads: Int32Array;
   cost = 0;
   private readonly heaters: readonly Heater[];
   private readonly offsets: Int32Array;
@@ -63,6 +64,7 @@ export class HeaterLog {
     this.starts = new Int32Array(this.offsets[count]!);
     this.ends = new Int32Array(this.offsets[count]!);
     this.classes = new Int32Array(this.offsets[count]!);
+    this.loads = new Int32Array(this.offsets[count]!);
     this.firsts = new Int32Array(this.stretchOffsets[count]!).fill(NOT_YET);
     this.lasts = new Int32Array(this.stretchOffsets[count]!).fill(-1);
   }
@@ -94,8 +96,8 @@ export class HeaterLog {
     return -1;
   }
 
-  add(heater: number, start: number, end: number, klass: number): void {
-    const { starts, ends, classes } = this;
+  add(heater: number, start: number, end: number, klass: number, load: number): void {
+    const { starts, ends, classes, loads } = this;
     this.cost -= this.costOf(heater);
     const from = this.offsets[heater]!;
     let at = this.until(heater);
@@ -103,11 +105,13 @@ export class HeaterLog {
       starts[at] = starts[at - 1]!;
       ends[at] = ends[at - 1]!;
       classes[at] = classes[at - 1]!;
+      loads[at] = loads[at - 1]!;
       at--;
     }
     starts[at] = start;
     ends[at] = end;
     classes[at] = klass;
+    loads[at] = load;
     this.counts[heater] = this.counts[heater]! + 1;
     const slot = this.stretchOffsets[heater]! + this.stretchAt(heater, start);
     if (start < this.firsts[slot]!) this.firsts[slot] = start;
@@ -115,16 +119,18 @@ export class HeaterLog {
     this.cost += this.costOf(heater);
   }
 
-  remove(heater: number, start: number, end: number, klass: number): void {
-    const { starts, ends, classes } = this;
+  remove(heater: number, start: number, load: number): void {
+    const { starts, ends, classes, loads } = this;
     this.cost -= this.costOf(heater);
     let at = this.offsets[heater]!;
-    while (starts[at] !== start || ends[at] !== end || classes[at] !== klass) at++;
+    while (loads[at] !== load || starts[at] !== start) at++;
+    const end = ends[at]!;
     const last = this.until(heater) - 1;
     for (; at < last; at++) {
       starts[at] = starts[at + 1]!;
       ends[at] = ends[at + 1]!;
       classes[at] = classes[at + 1]!;
+      loads[at] = loads[at + 1]!;
     }
     this.counts[heater] = this.counts[heater]! - 1;
     const stretch = this.stretchAt(heater, start);

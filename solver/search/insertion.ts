@@ -289,6 +289,6 @@ export class Inserter {
       state.start[at + k] = this.foundStart[k]!;
       state.alternative[at + k] = this.foundAlternative[k]!;
     }
-    putChain(state, load, this.foundMode, this.foundFinish, this.foundMixEnd);
+    putChain(state, load, this.foundMode, this.foundFinish, this.foundMixEnd, true);
   }
 }

@@ -212,8 +212,8 @@ export class State {
       if (heater < 0) continue;
       const start = this.start[at]!;
       const klass = this.model.classOfRow[alternative.row]!;
-      if (sign > 0) this.heaters.add(heater, start, start + alternative.minutes, klass);
-      else this.heaters.remove(heater, start, start + alternative.minutes, klass);
+      if (sign > 0) this.heaters.add(heater, start, start + alternative.minutes, klass, load);
+      else this.heaters.remove(heater, start, load);
     }
   }
 

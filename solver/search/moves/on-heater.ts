@@ -1,32 +1,10 @@
 import type { Draft } from "../draft.js";
-import type { SearchModel } from "../model.js";
 
-const candidates = new WeakMap<SearchModel, readonly number[][]>();
-
-/** By heater: the loads whose anchor may be on it, ascending. */
-function candidatesOf(model: SearchModel): readonly number[][] {
-  let lists = candidates.get(model);
-  if (lists) return lists;
-  lists = model.heaters.map((): number[] => []);
-  for (let load = 0; load < model.loads.length; load++) {
-    for (const { anchor, operations } of model.loads[load]!.modes) {
-      for (const { row } of operations[anchor]!.alternatives) {
-        const list = lists[model.heaterOfRow[row]!]!;
-        if (list.at(-1) !== load) list.push(load);
-      }
-    }
-  }
-  candidates.set(model, lists);
-  return lists;
-}
-
-/** The loads whose anchor is on a heater, by start. */
+/** The loads on a heater, by start. */
 export function loadsOnHeater(draft: Draft, heater: number): number[] {
-  const { model } = draft;
+  const { heaters } = draft.state;
   const on: number[] = [];
-  for (const load of candidatesOf(model)[heater]!) {
-    const row = draft.anchorRow(load);
-    if (row >= 0 && model.heaterOfRow[row] === heater) on.push(load);
-  }
+  for (let i = heaters.from(heater); i < heaters.until(heater); i++) on.push(heaters.loads[i]!);
+  // Which of those that start together comes first must not depend on how the plan came about.
   return on.sort((a, b) => draft.anchorStart(a) - draft.anchorStart(b) || a - b);
 }

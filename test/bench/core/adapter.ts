@@ -148,10 +148,9 @@ function modeOf(instance: CoreInstance, load: CoreLoad): Mode {
 function loadOf(instance: CoreInstance, load: CoreLoad, batch: number): Load {
   const lateCost = new Int32Array(instance.horizon + 1);
   const earlyCost = new Int32Array(instance.horizon + 1);
-  for (let t = 0; t <= instance.horizon; t++) {
-    lateCost[t] = Math.min(FORBIDDEN, 100 * load.weight * Math.max(0, t - load.due));
-    earlyCost[t] = Math.max(0, load.due - t - 90);
-  }
+  for (let t = load.due + 1; t <= instance.horizon; t++)
+    lateCost[t] = Math.min(FORBIDDEN, 100 * load.weight * (t - load.due));
+  for (let t = 0; t < load.due - 90; t++) earlyCost[t] = load.due - t - 90;
   return {
     batch,
     dropCost: 100 * load.weight * 600,

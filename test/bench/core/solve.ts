@@ -1,7 +1,7 @@
 import { parentPort } from "node:worker_threads";
 import { createRng } from "../../../solver/rng.js";
 import { ANNEALING, anneal } from "../../../solver/search/anneal.js";
-import { construct } from "../../../solver/search/construct.js";
+import { construct, mendOrder } from "../../../solver/search/construct.js";
 import { Draft } from "../../../solver/search/draft.js";
 import { type ProfileLine, profiled } from "../profile.js";
 import { coreModel, coreSolution } from "./adapter.js";
@@ -29,8 +29,10 @@ export function solveCore({ instance, seed, seconds }: CoreTask): Omit<CoreRun, 
   const draft = new Draft(model, createRng(seed));
   construct(draft);
   const firstMs = performance.now() - started;
+  const progress = (): number => (performance.now() - started) / (seconds * 1000);
+  mendOrder(draft, progress);
   const { best, iterations } = anneal(draft, {
-    progress: () => (performance.now() - started) / (seconds * 1000),
+    progress,
     ...ANNEALING,
   });
   return { cost: best.cost, firstMs, tries: iterations, solution: coreSolution(instance, model, best) };
