@@ -12,7 +12,7 @@ export function putChain(
   modeIndex: number,
   finish: number,
   mixEnd: number,
-  known: boolean,
+  known = false,
 ): boolean {
   const mode = state.model.loads[load]!.modes[modeIndex]!;
   const at = load * MAX_OPERATIONS;

@@ -191,7 +191,7 @@ export class Draft {
     state.placeMix(batch, option, start, crewRow);
     const mixEnd = state.mixEnd(batch);
     for (let i = 0; i < placed.length; i++) {
-      if (putChain(state, placed[i]!, modes[i]!, finishes[i]!, mixEnd, false)) continue;
+      if (putChain(state, placed[i]!, modes[i]!, finishes[i]!, mixEnd)) continue;
       state.abandon(placed[i]!);
       return false;
     }

@@ -2,6 +2,9 @@ import type { Heater, Mode, SearchModel } from "./model.js";
 
 const NOT_YET = 1 << 29;
 
+/** What stands for a load where a heater is on for something that is no load of the model. */
+export const NO_LOAD = -1;
+
 /** For each heater, how many operations may be on it at most: over the loads, the most that one of its modes has there. */
 function mostByHeater({ heaters, heaterOfRow, loads, firings }: SearchModel): Int32Array {
   const total = new Int32Array(heaters.length);

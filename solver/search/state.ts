@@ -1,4 +1,4 @@
-import { HeaterLog } from "./heaters.js";
+import { HeaterLog, NO_LOAD } from "./heaters.js";
 import {
   type Batch,
   BLOCK,
@@ -66,7 +66,8 @@ export class State {
     this.takeCount = new Int32Array(loads);
     this.tripLoads = new Int32Array(model.trips.length);
     for (const load of model.loads) this.shortCost += load.dropCost;
-    for (const { heater, start, end, klass } of model.firings ?? []) this.heaters.add(heater, start, end, klass);
+    for (const { heater, start, end, klass } of model.firings ?? [])
+      this.heaters.add(heater, start, end, klass, NO_LOAD);
   }
 
   get cost(): number {
