@@ -1,6 +1,6 @@
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { build } from "../support/built.js";
-import { drawInForce, type Stage, setStage } from "./stage.js";
+import { drawInForce, type Stage, serves, setStage } from "./stage.js";
 
 let stage: Stage;
 beforeAll(async () => {
@@ -40,5 +40,40 @@ describe("the kitchen screen", { timeout: 60_000 }, () => {
     const kept = (await page.evaluate("localStorage.getItem('deck-and-shelf.marks')")) as string;
     expect((JSON.parse(kept) as unknown[]).length).toBe(2);
     await page.context().close();
+  });
+
+  it("is still there when the tablet is restarted without a connection", async () => {
+    const page = await stage.open("kitchen/weir-yard/oven-1", { viewport: { width: 1024, height: 768 } });
+    await expect.poll(() => page.evaluate("navigator.serviceWorker.controller !== null")).toBe(true);
+    // Once more, so that all of it has gone through the worker.
+    await page.reload();
+    await page.getByRole("heading", { name: "Deck oven east" }).waitFor();
+    await page.context().setOffline(true);
+    await page.reload();
+    await page.getByRole("heading", { name: "Deck oven east" }).waitFor();
+    await page.getByText("no connection").waitFor();
+    await page.context().close();
+  });
+
+  it("its marks reach the planner's page by themselves, the ones from without a connection too", async (context) => {
+    if (!(await serves(stage, "marks"))) context.skip();
+    const planner = await stage.open("today");
+    const station = await stage.open("kitchen/weir-yard/oven-1", { viewport: { width: 390, height: 844 } });
+    const news = planner.getByRole("region", { name: "From the kitchen" });
+    await station.getByRole("button", { name: "Started" }).first().click();
+    await news.getByText("started").first().waitFor();
+    await station.context().setOffline(true);
+    await station.getByRole("button", { name: "Trouble" }).first().click();
+    await station.getByRole("button", { name: "10 min", exact: true }).click();
+    await station.getByText("1 mark waits to be sent").waitFor();
+    await station.context().setOffline(false);
+    await news.getByText(/takes 10 min longer/).waitFor({ timeout: 20_000 });
+    await station.getByText("connected", { exact: true }).waitFor({ timeout: 20_000 });
+    const { body } = (await stage.api("GET", "/api/days/ordinary-day/marks")) as {
+      body: { marks: { what: string }[] };
+    };
+    expect(body.marks.map((mark) => mark.what)).toEqual(["started", "trouble"]);
+    await planner.context().close();
+    await station.context().close();
   });
 });

@@ -82,6 +82,8 @@ export async function setStage(): Promise<Stage> {
       const page = await context.newPage();
       const complaints: string[] = [];
       page.on("console", (message) => {
+        // A server without stations' marks answers 404 to their list, and the browser says so.
+        if (message.location().url.includes("/marks?")) return;
         if (message.type() === "error" || message.type() === "warning") complaints.push(message.text());
       });
       page.on("pageerror", (error) => complaints.push(error.message));
@@ -94,6 +96,12 @@ export async function setStage(): Promise<Stage> {
       await server.stop();
     },
   };
+}
+
+/** Does the server have this route? Unknown addresses are told apart from unknown days by their words. */
+export async function serves(stage: Pick<Stage, "api">, path: string): Promise<boolean> {
+  const { status, body } = await stage.api("POST", `/api/days/no-such-day/${path}`, {});
+  return status !== 405 && !(status === 404 && /^There is no POST/.test((body as { detail?: string }).detail ?? ""));
 }
 
 interface Finding {

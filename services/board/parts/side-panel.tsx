@@ -2,6 +2,7 @@ import { plan } from "../state.js";
 import { pickedTask } from "../timetable/view.js";
 import { ChangesCard } from "./changes-card.js";
 import { CostCard } from "./cost-card.js";
+import { HappeningsCard } from "./happenings-card.js";
 import { KitchenNews } from "./kitchen-news.js";
 import { SurenessCard } from "./sureness-card.js";
 import { WantingCard } from "./wanting-card.js";
@@ -16,6 +17,7 @@ export function SidePanel() {
       {pickedTask.value && <WayCard />}
       <KitchenNews />
       <WantingCard />
+      <HappeningsCard />
       <SurenessCard />
       <CostCard />
     </>
