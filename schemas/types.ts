@@ -428,7 +428,7 @@ export interface Change {
   from?: Whereabouts;
   to?: Whereabouts;
   /**
-   * From the instant until the earlier of the two starts.
+   * From the instant until the earlier of the two starts; of the two ends when only the end is another.
    */
   inMinutes: number;
   /**

@@ -54,7 +54,6 @@ class ChangeWriter {
     const parts: string[] = [];
     if (where.unit !== undefined && where.unit !== station)
       parts.push(where.unit.startsWith(`${station}/`) ? where.unit.split("/")[2]! : this.names.unit(where.unit));
-    if (where.van !== undefined) parts.push(where.van);
     return parts.length > 0 ? ` on ${parts.join(", ")}` : "";
   }
 
@@ -64,7 +63,10 @@ class ChangeWriter {
     const isHere = (where: Whereabouts | undefined): boolean =>
       where !== undefined && (where.unit ?? "").startsWith(station);
     const places = to?.places !== undefined && isPlaced(change) ? `, ${shortPlaces(to.places, station)}` : "";
-    if (!from) return `new: ${span(to!)}${this.at(to!, station)}${places}`;
+    if (!from) {
+      const van = to!.van === undefined ? "" : ` with ${this.names.run(to!.van)}`;
+      return `new: ${span(to!)}${this.at(to!, station)}${van}${places}`;
+    }
     if (!to) return `gone (was ${span(from)}${this.at(from, station)})`;
     switch (change.what) {
       case "cut-short":
@@ -79,7 +81,9 @@ class ChangeWriter {
       case "moved-and-other-unit": {
         const when = change.what === "other-unit" ? span(to) : `${span(from)} -> ${span(to)}`;
         if (from.unit !== undefined && !isHere(to)) return `goes to ${this.names.unit(to.unit ?? "")}: ${when}`;
-        const came = to.van ? `rides ${to.van} instead of ${from.van ?? "none"}` : `instead of ${this.where(from)}`;
+        const came = to.van
+          ? `with ${this.names.run(to.van)} instead of ${this.names.run(from.van ?? "")}`
+          : `instead of ${this.where(from)}`;
         return `${when}${this.at(to, station)} ${came}${places}`;
       }
       default:
@@ -97,7 +101,8 @@ class ChangeWriter {
     this.lines.push(`  ${station.endsWith("/van") ? "Vans" : this.names.unit(station)}`);
     const rows = changes.map((change) => {
       const groups = change.concerns.map((id) => this.names.crew(site, id)).join(", ");
-      const first = [change.from, change.to].flatMap((where) => (where ? [where.start] : [])).sort()[0]!;
+      const when = change.what === "other-length" ? "end" : "start";
+      const first = [change.from, change.to].flatMap((where) => (where ? [where[when]] : [])).sort()[0]!;
       return [`    ${this.time(first, site)}`, this.what(change), this.told(change, station, site), groups];
     });
     this.lines.push(...table(rows));

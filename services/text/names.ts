@@ -47,6 +47,11 @@ export class Names {
     return part === undefined ? name : `${name}, ${part}`;
   }
 
+  /** Name of the run of a trip. */
+  run(trip: string): string {
+    return this.day.network.vanRuns.find(({ id }) => trip.startsWith(`${id}-`))?.name ?? trip;
+  }
+
   /** HH:MM of the site's clock. */
   time(instant: string, siteId: string): string {
     const seconds = parseInstant(instant);

@@ -42,21 +42,24 @@ function costTables(index: DayIndex, load: LoadSpec): { late: Int32Array; early:
   const early = new Float64Array(horizon + 1);
   let drop = 0;
   for (const { want, pieces } of load.portions) {
+    const { due } = want;
     drop += pieces * want.priority * weights.shortPerPiece * MILLS;
     const lateRate = (pieces * want.priority * weights.latePerPieceHour * MILLS) / 60;
     const earlyRate = (pieces * weights.earlyPerPieceHour * MILLS) / 60;
-    for (let t = 0; t <= horizon; t++) {
-      if (t > want.due) late[t] = late[t]! + (t - want.due) * lateRate;
-      const before = want.due - t;
-      if (before > want.freshWithinMinutes) early[t] = FORBIDDEN;
-      else if (before > weights.freshForMinutes) early[t] = early[t]! + (before - weights.freshForMinutes) * earlyRate;
-    }
+    for (let t = Math.max(0, due + 1); t <= horizon; t++) late[t] = late[t]! + (t - due) * lateRate;
+    const fresh = Math.min(horizon, due - want.freshWithinMinutes - 1);
+    for (let t = 0; t <= fresh; t++) early[t] = FORBIDDEN;
+    const free = Math.min(horizon, due - weights.freshForMinutes - 1);
+    for (let t = Math.max(0, fresh + 1); t <= free; t++)
+      early[t] = early[t]! + (due - t - weights.freshForMinutes) * earlyRate;
   }
-  return {
-    late: Int32Array.from(late, wholeMills),
-    early: Int32Array.from(early, wholeMills),
-    drop: Math.min(FORBIDDEN - 1, wholeMills(drop)),
-  };
+  return { late: inMills(late), early: inMills(early), drop: Math.min(FORBIDDEN - 1, wholeMills(drop)) };
+}
+
+function inMills(amounts: Float64Array): Int32Array {
+  const mills = new Int32Array(amounts.length);
+  for (let t = 0; t < amounts.length; t++) if (amounts[t] !== 0) mills[t] = wholeMills(amounts[t]!);
+  return mills;
 }
 
 function mixOptions(prepared: Prepared, batch: BatchSpec, sites: ReadonlySet<string>): MadeMix[] {

@@ -269,9 +269,14 @@ function ovenRows(index: DayIndex, book: RowBook, site: Site, oven: Oven, classe
   return rows;
 }
 
+const shelvesKnown = new WeakMap<DayIndex, ReadonlyMap<string, string>>();
+
 /** What shelves hold in the timetable in force: they go on holding it. */
-function shelvesInForce(index: DayIndex): Map<string, string> {
+function shelvesInForce(index: DayIndex): ReadonlyMap<string, string> {
+  const known = shelvesKnown.get(index);
+  if (known) return known;
   const held = new Map<string, string>();
+  shelvesKnown.set(index, held);
   const { inForce } = index.day;
   const loads = new Map(inForce?.loads.map((load) => [load.id, load]));
   for (const task of inForce?.tasks ?? []) {

@@ -154,7 +154,9 @@ export function changesOf(day: DayDocuments, before: Timetable, after: Timetable
     const task = (now ?? old)!;
     const load = loads.get(task.load ?? "");
     const batch = batches.get(task.batch ?? "");
-    const starts = [old, now].flatMap((one) => (one ? [seconds(one.start)] : []));
+    // Only its end is other: that is when somebody has to do something else than planned.
+    const when = what === "other-length" ? "end" : "start";
+    const starts = [old, now].flatMap((one) => (one ? [seconds(one[when])] : []));
     const groups = [old, now].flatMap((one) => (one?.crew ? [one.crew.group] : []));
     const change: Change = {
       what,

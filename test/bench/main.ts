@@ -4,6 +4,7 @@ import { benchCore } from "./core/bench.js";
 import { benchBounds } from "./core/bound-bench.js";
 import { benchDays } from "./days/bench.js";
 import { benchDemo } from "./days/demo.js";
+import { benchRepair } from "./repair/bench.js";
 
 const { positionals, values } = parseArgs({
   allowPositionals: true,
@@ -16,6 +17,8 @@ const { positionals, values } = parseArgs({
     out: { type: "string" },
     profile: { type: "boolean", default: false },
     step: { type: "string", default: "10" },
+    long: { type: "string", default: "20" },
+    instants: { type: "string", default: "0.15,0.5,0.7,0.85" },
   },
 });
 
@@ -86,6 +89,20 @@ const BENCHES: Readonly<Record<string, Bench>> = {
     usage: `demo [--seconds 1,5,30] [--seeds 1,2,3] [--profile]
   Draws up the demo's days in the same way.`,
     run: () => benchDemo(numbers(values.seconds, "1,5,30"), numbers(values.seeds, "1,2,3"), values.profile),
+  },
+  repair: {
+    usage: `repair [--sizes 0,60,200,600] [--seconds 0.3,3] [--long 20] [--seeds 1] [--instants 0.15,0.5,0.7,0.85]
+  Mornings of the demo's day (size 0) and of generated days: the busiest deck, mixer, shelf or a person of the busiest group is out for
+  150 min, at each instant (a share of the plan's time). Time to the first conflict-free repair in a warm thread; loads kept, moved tasks
+  and the cost of late and short pieces at each budget, against a long one.`,
+    run: () =>
+      benchRepair({
+        sizes: numbers(values.sizes, "0,60,200,600"),
+        seconds: numbers(values.seconds, "0.3,3"),
+        long: Number(values.long),
+        seed: numbers(values.seeds, "1")[0]!,
+        instants: numbers(values.instants, "0.15,0.5,0.7,0.85"),
+      }),
   },
 };
 

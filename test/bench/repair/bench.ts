@@ -1,0 +1,176 @@
+import type { DayDocuments, Happening, Timetable } from "../../../schemas/index.js";
+import { readDayFolder } from "../../../services/day-folder.js";
+import { createLp, createSmallEngine, draw, loadHighs, type RepairResult, repair } from "../../../solver/index.js";
+import { placeWaiting, settle } from "../../../solver/repair/index.js";
+import { poseRepair } from "../../../solver/repair/pose.js";
+import { createRng } from "../../../solver/rng.js";
+import { Draft } from "../../../solver/search/draft.js";
+import { realisticDay } from "../days/realistic-day.js";
+import { loadText, median, table } from "../table.js";
+
+export interface RepairBenchOptions {
+  readonly sizes: readonly number[];
+  /** Budgets that are compared with `long`, all in seconds. */
+  readonly seconds: readonly number[];
+  readonly long: number;
+  readonly seed: number;
+  /** Instants as shares of the time from the first to the last task. */
+  readonly instants: readonly number[];
+}
+
+const lp = createLp(
+  createSmallEngine(() => performance.now()),
+  await loadHighs(),
+);
+const now = (): number => performance.now();
+
+/** A day of so many loads; 0 is the demo's ordinary day. */
+async function dayOf(size: number, seed: number): Promise<DayDocuments> {
+  if (size > 0) return realisticDay(seed, size);
+  const read = await readDayFolder("services/demo/ordinary-day");
+  if ("issues" in read) throw new Error("the demo day is not in order");
+  return read.day;
+}
+
+interface Scenario {
+  readonly name: string;
+  readonly day: DayDocuments;
+}
+
+function instant(ms: number): string {
+  return new Date(Math.round(ms / 60_000) * 60_000).toISOString().replace(".000Z", "Z");
+}
+
+/** One deck, one mixer, one fridge shelf or one person out for two and a half hours from the instant on: the busiest of its kind then. */
+function scenarios(day: DayDocuments, inForce: Timetable, shares: readonly number[]): Scenario[] {
+  const starts = inForce.tasks.map((task) => Date.parse(task.start)).sort((a, b) => a - b);
+  const first = starts[0]!;
+  const last = starts[starts.length - 1]!;
+  return shares.flatMap((share) => {
+    const at = first + share * (last - first);
+    const to = instant(at + 150 * 60_000);
+    const soon = inForce.tasks.filter(
+      (task) => Date.parse(task.end) > at && Date.parse(task.start) < at + 150 * 60_000,
+    );
+    const busiest = (keys: (string | undefined)[]): string | undefined => {
+      const counts = new Map<string, number>();
+      for (const key of keys) if (key !== undefined) counts.set(key, (counts.get(key) ?? 0) + 1);
+      return [...counts].sort((a, b) => b[1] - a[1] || (a[0] < b[0] ? -1 : 1))[0]?.[0];
+    };
+    const out = (unit: string | undefined): Happening[] =>
+      unit === undefined ? [] : [{ kind: "out-of-service", unit, from: instant(at), to }];
+    const group = busiest(soon.map((task) => (task.crew ? `${task.site} ${task.crew.group}` : undefined)));
+    const [site, crew] = (group ?? "").split(" ") as [string, string];
+    const kinds: [string, Happening[]][] = [
+      ["deck", out(busiest(soon.map((task) => (task.does === "bake" ? task.unit : undefined))))],
+      ["mixer", out(busiest(soon.map((task) => (task.does === "mix" ? task.unit : undefined))))],
+      [
+        "shelf",
+        out(
+          busiest(soon.flatMap((task) => (task.does === "retard" ? (task.places ?? []).map(({ unit }) => unit) : []))),
+        ),
+      ],
+      ["person", group === undefined ? [] : [{ kind: "absent", site, crew, heads: 1, from: instant(at), to }]],
+    ];
+    return kinds.flatMap(([name, happenings]) =>
+      happenings.length === 0
+        ? []
+        : [
+            {
+              name: `${name} at ${instant(at).slice(11, 16)}Z`,
+              day: { ...day, inForce, happenings: { format: "happenings/1" as const, at: instant(at), happenings } },
+            },
+          ],
+    );
+  });
+}
+
+/** Loads that serve an order, late cost, and moved tasks. */
+function measure({ timetable, changes, breaches }: RepairResult) {
+  const part = (what: string): number => timetable.cost.parts.find((one) => one.for === what)?.amount ?? 0;
+  return {
+    loads: timetable.loads.filter((load) => load.orders.length > 0).length,
+    short: part("short"),
+    late: part("late"),
+    moved: changes.counts.moved,
+    breaches: breaches.length,
+  };
+}
+
+/** The first conflict-free repair in a warm thread: problem, what can stay, what must go elsewhere. Milliseconds. */
+function firstMs(day: DayDocuments): { pose: number; place: number } {
+  const poses: number[] = [];
+  const places: number[] = [];
+  for (let i = 0; i < 5; i++) {
+    const started = now();
+    const { problem } = poseRepair(day, lp);
+    const posed = now();
+    const draft = new Draft(problem.model, createRng(1));
+    placeWaiting(draft, settle(draft));
+    poses.push(posed - started);
+    places.push(now() - posed);
+  }
+  return { pose: median(poses.slice(1)), place: median(places.slice(1)) };
+}
+
+/** Repairs the same mornings with short budgets and a long one, one thread, and compares. */
+export async function benchRepair(options: RepairBenchOptions): Promise<number> {
+  let worst = 0;
+  for (const size of options.sizes) {
+    const day = await dayOf(size, options.seed);
+    const budget = size === 0 ? 10 : Math.max(5, size / 10);
+    const drawn = draw(day, { seconds: budget, seed: options.seed, now, lp });
+    const inForce = drawn.timetable;
+    process.stderr.write(
+      `${size || "demo"}: in force after ${budget} s, ${inForce.loads.length} loads; ${loadText()}\n`,
+    );
+    const rows: (string | number)[][] = [];
+    const ratios: number[] = [];
+    const summed = new Map<number, { lost: number; worse: number }>();
+    for (const scenario of scenarios(day, inForce, options.instants)) {
+      const { pose, place } = firstMs(scenario.day);
+      const run = (seconds: number) =>
+        measure(repair(scenario.day, { seconds, seed: options.seed, now, lp, onlyOne: true }));
+      const short = options.seconds.map(run);
+      const long = run(options.long);
+      worst = Math.max(worst, ...short.map((one) => one.breaches), long.breaches);
+      const cells = short.flatMap((one) => [`${one.loads - long.loads}`, one.moved, (one.late + one.short).toFixed(1)]);
+      rows.push([
+        scenario.name,
+        pose.toFixed(0),
+        place.toFixed(0),
+        ...cells,
+        long.moved,
+        (long.late + long.short).toFixed(1),
+      ]);
+      short.forEach((one, i) => {
+        const sum = summed.get(options.seconds[i]!) ?? { lost: 0, worse: 0 };
+        if (one.loads < long.loads) sum.lost++;
+        if (one.late + one.short > long.late + long.short + 0.5) sum.worse++;
+        summed.set(options.seconds[i]!, sum);
+      });
+      const last = short[short.length - 1]!;
+      if (last.late + last.short <= long.late + long.short + 0.5 && long.moved > 0)
+        ratios.push(last.moved / long.moved);
+      process.stderr.write(`  ${scenario.name}; ${loadText()}\n`);
+    }
+    const header = [
+      "morning",
+      "pose ms",
+      "place ms",
+      ...options.seconds.flatMap((seconds) => [`${seconds} s: loads`, "moved", "late+short"]),
+      `${options.long} s: moved`,
+      "late+short",
+    ];
+    process.stdout.write(`\n${size || "demo"} loads\n${table(header, rows)}\n`);
+    for (const [seconds, { lost, worse }] of summed)
+      process.stdout.write(
+        `${seconds} s: fewer loads kept than in ${options.long} s on ${lost} of ${rows.length} mornings; dearer late and short pieces on ${worse}\n`,
+      );
+    if (ratios.length > 0)
+      process.stdout.write(
+        `moved tasks at equal lateness, ${options.seconds[options.seconds.length - 1]} s against ${options.long} s: median ${median(ratios).toFixed(2)}, greatest ${Math.max(...ratios).toFixed(2)} (${ratios.length} mornings)\n`,
+      );
+  }
+  return worst > 0 ? 1 : 0;
+}
