@@ -5,6 +5,7 @@ import { explain } from "./explain.js";
 import type { Lp } from "./lp/choose.js";
 import { pose } from "./pose.js";
 import type { Problem } from "./problem/index.js";
+import { repair } from "./repair/index.js";
 import { createRng } from "./rng.js";
 import { ANNEALING, anneal } from "./search/anneal.js";
 import { construct, mendOrder } from "./search/construct.js";
@@ -80,9 +81,11 @@ export function budgetOf(day: DayDocuments, options: DrawOptions): Budget {
 /**
  * Draws up a day's timetable: the best plan found in the budget, verified. The day must have passed its checks. Same day, seed and iterations give
  * the same timetable (if the bound is the same too); a budget in seconds only cuts the same course short. The search ends early when
- * its plan is proved to be optimal.
+ * its plan is proved to be optimal. A day with a timetable in force and an instant at which things stand is repaired instead.
  */
 export function draw(day: DayDocuments, options: DrawOptions): DrawResult {
+  // A day that is under way is not drawn up from nothing: what has begun stays.
+  if (day.inForce && day.happenings.at !== undefined) return repair(day, { ...options, onlyOne: true });
   const started = options.now();
   const elapsed = (): number => options.now() - started;
   const report = (phase: Progress["phase"], iterations: number, more: Partial<Progress> = {}): void =>

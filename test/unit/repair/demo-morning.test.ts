@@ -63,6 +63,13 @@ describe("a morning of the demo day", { timeout: 120_000 }, () => {
     expect(drift(told).holds).toBe(false);
   });
 
+  it("is repaired when it is drawn up again", () => {
+    const { timetable, breaches } = draw(morning([DOWN]), { iterations: 32, seed: 1, now: () => 0, lp });
+    expect(breaches).toEqual([]);
+    const begun = inForce.tasks.find((task) => task.does === "mix")!;
+    expect(timetable.tasks.find(({ id }) => id === begun.id)).toEqual(begun);
+  });
+
   it("repaired twice is repaired once", () => {
     const once = mended(morning([DOWN])).timetable;
     const twice = mended({ ...morning([DOWN]), inForce: once });
