@@ -35,7 +35,7 @@ export interface AnnealOptions {
 }
 
 /** What days and benchmarks are searched with. */
-export const ANNEALING = { hot: 6, cold: 0.03, shortShare: 0.25 } as const;
+export const ANNEALING = { hot: 1.5, cold: 0.03, shortShare: 0.25 } as const;
 
 export interface AnnealResult {
   readonly best: PlanCopy;
