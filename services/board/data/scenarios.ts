@@ -1,10 +1,10 @@
 import { effect, signal } from "@preact/signals";
 import type { DayDocuments, Timetable } from "../../../schemas/index.js";
 import { type Plan, readPlan } from "../logic/plan.js";
-import { applyEdits, type Edit, type Scenario } from "../logic/scenario.js";
+import { applyEdits, asChanges, type Edit, type Scenario } from "../logic/scenario.js";
 import { opened } from "../state.js";
-import { runWith } from "./jobs.js";
-import { BoardError, type DrawNews } from "./types.js";
+import { run, runWith } from "./jobs.js";
+import { BoardError, type DrawNews, type OpenDay } from "./types.js";
 
 export interface Trial {
   readonly is: "running" | "done" | "failed";
@@ -52,29 +52,40 @@ export function removeScenario(id: string): void {
   setTrial(id, undefined);
 }
 
+/** A timetable for a scenario whose changes only the server can apply. */
+async function drawChanged(
+  day: OpenDay,
+  scenario: Scenario,
+  seconds: number,
+  onNews: (news: DrawNews) => void,
+): Promise<Timetable> {
+  const changes = asChanges(scenario.edits);
+  if (!changes)
+    throw new BoardError(
+      "A remedy cannot be drawn up together with these other changes.",
+      "Take the others out, or make a scenario of its own for each.",
+    );
+  const request = { scenarios: [{ format: "scenario/1", name: scenario.name, changes }], seconds };
+  const job = await run<{ drawn: { side: number; timetable: Timetable }[] }>(day.id, "compare", request, { onNews });
+  const { drawn } = await job.done;
+  return drawn.find(({ side }) => side === 1)!.timetable;
+}
+
 /** Has the server draw up a scenario: its documents go along with the request, the stored day is not touched. */
 export async function tryScenario(scenario: Scenario, seconds: number): Promise<void> {
   const day = opened.value;
   if (!day) return;
-  const documents: DayDocuments = applyEdits(day.documents, scenario.edits);
   const { edits } = scenario;
+  const documents: DayDocuments = applyEdits(day.documents, edits);
+  const onNews = (news: DrawNews): void => setTrial(scenario.id, { is: "running", edits, news });
   setTrial(scenario.id, { is: "running", edits });
   try {
-    const job = await runWith<{ timetable: Timetable }>(
-      "draw",
-      documents,
-      { seconds },
-      {
-        onNews: (news) => setTrial(scenario.id, { is: "running", edits, news }),
-      },
-    );
-    const { timetable } = await job.done;
+    const timetable = edits.some((edit) => edit.kind === "change")
+      ? await drawChanged(day, scenario, seconds, onNews)
+      : (await (await runWith<{ timetable: Timetable }>("draw", documents, { seconds }, { onNews })).done).timetable;
     setTrial(scenario.id, { is: "done", edits, plan: readPlan(documents, timetable) });
   } catch (error) {
-    setTrial(scenario.id, {
-      is: "failed",
-      edits,
-      trouble: error instanceof BoardError ? error : new BoardError((error as Error).message),
-    });
+    const trouble = error instanceof BoardError ? error : new BoardError((error as Error).message);
+    setTrial(scenario.id, { is: "failed", edits, trouble });
   }
 }

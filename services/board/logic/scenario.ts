@@ -7,7 +7,9 @@ export type Edit =
   | { readonly kind: "unit-more"; readonly unit: string }
   | { readonly kind: "people"; readonly site: string; readonly crew: string; readonly heads: number }
   | { readonly kind: "earlier"; readonly site: string; readonly crew: string; readonly minutes: number }
-  | { readonly kind: "van"; readonly run: string; readonly departs: string };
+  | { readonly kind: "van"; readonly run: string; readonly departs: string }
+  /** A change in the server's own form, as a remedy brings it; only the server applies it. */
+  | { readonly kind: "change"; readonly change: object; readonly words: string };
 
 export interface Scenario {
   readonly id: string;
@@ -132,6 +134,8 @@ function applyOne(documents: DayDocuments, edit: Edit): DayDocuments {
           shifts: group.shifts.map((shift, i) => (i === first ? earlier(shift, edit.minutes) : shift)),
         };
       });
+    case "change":
+      return documents;
     case "van": {
       const model = network.vanRuns.find((run) => run.id === edit.run);
       if (!model) return documents;
@@ -168,6 +172,8 @@ export function editText(documents: DayDocuments, edit: Edit): string {
       return `${edit.heads > 0 ? "+" : "−"}${Math.abs(edit.heads)} in ${crewName(edit.site, edit.crew)}, ${siteName(edit.site)}`;
     case "earlier":
       return `${crewName(edit.site, edit.crew)}, ${siteName(edit.site)}, begins ${edit.minutes} min earlier`;
+    case "change":
+      return edit.words;
     case "van": {
       const run = documents.network.vanRuns.find((candidate) => candidate.id === edit.run);
       return `one more van like ${run?.name ?? edit.run}, leaving ${edit.departs}`;
@@ -201,4 +207,20 @@ export function allUnits(documents: DayDocuments): { readonly ref: string; reado
 
 function unitText(documents: DayDocuments, ref: string): string {
   return allUnits(documents).find((unit) => unit.ref === ref)?.name ?? ref;
+}
+
+/** Edits as changes of a scenario document, for what only the server applies; undefined when some of them have no such form here. */
+export function asChanges(edits: readonly Edit[]): object[] | undefined {
+  const changes: object[] = [];
+  for (const edit of edits) {
+    if (edit.kind === "change") changes.push(edit.change);
+    else if (edit.kind === "orders") {
+      const of = {
+        ...(edit.site ? { sites: [edit.site] } : {}),
+        ...(edit.product ? { products: [edit.product] } : {}),
+      };
+      changes.push({ kind: "multiply-orders", times: edit.factor, ...(Object.keys(of).length > 0 ? { of } : {}) });
+    } else return undefined;
+  }
+  return changes;
 }

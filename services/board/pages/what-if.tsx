@@ -16,6 +16,7 @@ import { EditForm } from "../parts/edit-form.js";
 import { Faults } from "../parts/faults.js";
 import { FullnessStrip } from "../parts/fullness-strip.js";
 import { HeadroomCard } from "../parts/headroom-card.js";
+import { RemediesCard } from "../parts/remedies-card.js";
 import { opened, plan } from "../state.js";
 
 interface Figure {
@@ -273,6 +274,7 @@ export function WhatIfPage() {
         </div>
       </div>
       <HeadroomCard seconds={seconds.value} />
+      <RemediesCard seconds={seconds.value} />
       {strip && <FullnessStrip plan={strip} name={shownName} />}
     </div>
   );

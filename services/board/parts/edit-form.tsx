@@ -51,7 +51,7 @@ export function EditForm({ documents, onAdd, onLeave }: Props) {
         return { kind: "people", site: crewSite!, crew: crewId!, heads: heads.value };
       case "earlier":
         return { kind: "earlier", site: crewSite!, crew: crewId!, minutes: minutes.value };
-      case "van":
+      default:
         return { kind: "van", run: run.value, departs: departs.value };
     }
   };

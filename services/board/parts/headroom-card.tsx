@@ -1,14 +1,25 @@
 import { useSignal } from "@preact/signals";
 import { scaleLinear } from "d3-scale";
 import type { Timetable } from "../../../schemas/index.js";
-import { runWith } from "../data/jobs.js";
+import { type Run, run, runWith } from "../data/jobs.js";
 import { BoardError } from "../data/types.js";
 import { applyEdits } from "../logic/scenario.js";
 import { opened } from "../state.js";
+import { Faults } from "./faults.js";
 
 interface Point {
   readonly multiple: number;
   readonly share: number;
+}
+
+/** The part of the server's answer that is shown. */
+interface Headroom {
+  readonly verdict: "fits" | "does-not-fit" | "not-decided";
+  readonly fitsAt?: number;
+  readonly certainlyNotAbove: number;
+  readonly isBounded: boolean;
+  readonly trials: readonly { readonly multiple: number; readonly lines: number; readonly linesOnTime: number }[];
+  readonly binding: readonly { readonly text: string }[];
 }
 
 const MULTIPLES = [0.8, 1, 1.2, 1.4, 1.6, 1.8, 2];
@@ -16,9 +27,87 @@ const WIDTH = 640;
 const HEIGHT = 210;
 const PAD = { left: 46, right: 14, top: 12, bottom: 34 };
 
-/** Share of orders on time against the multiple of today's orders. Each point is a timetable that was drawn up. */
+const VERDICTS: Readonly<Record<Headroom["verdict"], string>> = {
+  fits: "The orders fit as they are: a verified timetable has every line in full and on time.",
+  "does-not-fit": "The orders do not fit as they are: no timetable has every line in full and on time.",
+  "not-decided": "Not decided: no timetable with every line in full and on time was found, and none is ruled out.",
+};
+
+function times(multiple: number): string {
+  return `× ${Math.round(multiple * 100) / 100}`;
+}
+
+/** Draws the day up at one multiple after the other: for servers that have no headroom of their own. */
+async function byDrawing(
+  day: NonNullable<typeof opened.value>,
+  seconds: number,
+  onPoint: (point: Point) => void,
+): Promise<void> {
+  for (const multiple of MULTIPLES) {
+    const documents = applyEdits(day.documents, [{ kind: "orders", factor: multiple }]);
+    const job = await runWith<{ timetable: Timetable }>("draw", documents, { seconds });
+    const { timetable } = await job.done;
+    const onTime = timetable.orders.filter((order) => order.state === "on-time").length;
+    onPoint({ multiple, share: onTime / Math.max(1, timetable.orders.length) });
+  }
+}
+
+function Plot({ points, answer }: { points: readonly Point[]; answer: Headroom | undefined }) {
+  const sorted = [...points].sort((a, b) => a.multiple - b.multiple);
+  const low = Math.min(0.8, ...sorted.map((point) => point.multiple));
+  const high = Math.max(2, ...sorted.map((point) => point.multiple));
+  const x = scaleLinear([low, high], [PAD.left, WIDTH - PAD.right]);
+  const y = scaleLinear([0, 1], [HEIGHT - PAD.bottom, PAD.top]);
+  const line = sorted.map((point) => `${x(point.multiple).toFixed(1)} ${y(point.share).toFixed(1)}`);
+  const never = answer?.isBounded && answer.certainlyNotAbove < high ? answer.certainlyNotAbove : undefined;
+  const label = sorted.map((point) => `${Math.round(point.share * 100)} % at ${point.multiple} times`).join(", ");
+  return (
+    <svg viewBox={`0 0 ${WIDTH} ${HEIGHT}`} role="img" aria-label={`Orders on time: ${label}`}>
+      {y.ticks(5).map((tick) => (
+        <g key={tick}>
+          <path class="plot-grid" d={`M${PAD.left} ${y(tick)}H${WIDTH - PAD.right}`} />
+          <text class="plot-text end" x={PAD.left - 8} y={y(tick) + 4}>
+            {Math.round(tick * 100)} %
+          </text>
+        </g>
+      ))}
+      {x.ticks(7).map((tick) => (
+        <text key={tick} class="plot-text middle" x={x(tick)} y={HEIGHT - 14}>
+          {times(tick)}
+        </text>
+      ))}
+      {never !== undefined && (
+        <rect
+          class="plot-never"
+          x={x(never)}
+          y={PAD.top}
+          width={WIDTH - PAD.right - x(never)}
+          height={HEIGHT - PAD.top - PAD.bottom}
+        >
+          <title>Certainly does not fit</title>
+        </rect>
+      )}
+      {line.length > 1 && <path class="plot-line" d={`M${line.join("L")}`} />}
+      {sorted.map((point) => (
+        <g key={point.multiple}>
+          <circle class="plot-point" cx={x(point.multiple)} cy={y(point.share)} r={4.5} />
+          <text
+            class="plot-text middle strong"
+            x={x(point.multiple)}
+            y={y(point.share) + (point.share > 0.85 ? 20 : -10)}
+          >
+            {Math.round(point.share * 100)} %
+          </text>
+        </g>
+      ))}
+    </svg>
+  );
+}
+
+/** How much of the demand fits, what gives out first, and the share of orders on time against the multiple. Every point is a verified timetable. */
 export function HeadroomCard({ seconds }: { seconds: number }) {
   const points = useSignal<readonly Point[]>([]);
+  const answer = useSignal<Headroom | undefined>(undefined);
   const isRunning = useSignal(false);
   const trouble = useSignal<BoardError | undefined>(undefined);
   const measure = async (): Promise<void> => {
@@ -27,76 +116,64 @@ export function HeadroomCard({ seconds }: { seconds: number }) {
     isRunning.value = true;
     trouble.value = undefined;
     points.value = [];
+    answer.value = undefined;
     try {
-      for (const multiple of MULTIPLES) {
-        const documents = applyEdits(day.documents, [{ kind: "orders", factor: multiple }]);
-        const job = await runWith<{ timetable: Timetable }>("draw", documents, { seconds });
-        const { timetable } = await job.done;
-        const onTime = timetable.orders.filter((order) => order.state === "on-time").length;
-        points.value = [...points.value, { multiple, share: onTime / Math.max(1, timetable.orders.length) }];
+      let job: Run<Headroom> | undefined;
+      try {
+        job = await run<Headroom>(day.id, "headroom", { seconds: seconds * MULTIPLES.length });
+      } catch (error) {
+        if (!(error instanceof BoardError && error.isMissing)) throw error;
       }
+      if (job) {
+        const found = await job.done;
+        answer.value = found;
+        points.value = found.trials.map((trial) => ({
+          multiple: trial.multiple,
+          share: trial.linesOnTime / Math.max(1, trial.lines),
+        }));
+      } else
+        await byDrawing(day, seconds, (point) => {
+          points.value = [...points.value, point];
+        });
     } catch (error) {
       trouble.value = error instanceof BoardError ? error : new BoardError((error as Error).message);
     } finally {
       isRunning.value = false;
     }
   };
-  const x = scaleLinear([0.8, 2], [PAD.left, WIDTH - PAD.right]);
-  const y = scaleLinear([0, 1], [HEIGHT - PAD.bottom, PAD.top]);
-  const all = points.value;
-  const line = all.map((point) => `${x(point.multiple).toFixed(1)} ${y(point.share).toFixed(1)}`);
+  const found = answer.value;
   return (
     <section class="card headroom">
       <div class="side-title">
         <div>
           <h2>How much more fits</h2>
           <p class="quiet small">
-            Share of orders on time as all orders grow. Each point is a timetable searched for {seconds} s: a longer
-            search can only raise it.
+            Share of orders on time as all orders grow. Each point is a timetable that was drawn up and checked: a
+            longer search can only raise it.
           </p>
         </div>
         <button type="button" class="btn" disabled={isRunning.value} onClick={() => void measure()}>
-          {isRunning.value
-            ? `Drawing up ${all.length + 1} of ${MULTIPLES.length}…`
-            : all.length > 0
-              ? "Measure again"
-              : "Measure"}
+          {isRunning.value ? "Measuring…" : points.value.length > 0 ? "Measure again" : "Measure"}
         </button>
       </div>
-      {trouble.value && <p class="note alarm">{trouble.value.message}</p>}
-      {all.length > 0 && (
-        <svg
-          viewBox={`0 0 ${WIDTH} ${HEIGHT}`}
-          role="img"
-          aria-label={`Orders on time: ${all.map((point) => `${Math.round(point.share * 100)} % at ${point.multiple} times`).join(", ")}`}
-        >
-          {y.ticks(5).map((tick) => (
-            <g key={tick}>
-              <path class="plot-grid" d={`M${PAD.left} ${y(tick)}H${WIDTH - PAD.right}`} />
-              <text class="plot-text end" x={PAD.left - 8} y={y(tick) + 4}>
-                {Math.round(tick * 100)} %
-              </text>
-            </g>
-          ))}
-          {MULTIPLES.map((tick) => (
-            <text key={tick} class="plot-text middle" x={x(tick)} y={HEIGHT - 14}>
-              × {tick}
-            </text>
-          ))}
-          {line.length > 1 && <path class="plot-line" d={`M${line.join("L")}`} />}
-          {all.map((point) => (
-            <g key={point.multiple}>
-              <circle class="plot-point" cx={x(point.multiple)} cy={y(point.share)} r={4.5} />
-              <text
-                class="plot-text middle strong"
-                x={x(point.multiple)}
-                y={y(point.share) + (point.share > 0.85 ? 20 : -10)}
-              >
-                {Math.round(point.share * 100)} %
-              </text>
-            </g>
-          ))}
-        </svg>
+      {trouble.value && <Faults error={trouble.value} />}
+      {found && (
+        <p class={`note ${found.verdict === "fits" ? "good" : found.verdict === "does-not-fit" ? "alarm" : "warn"}`}>
+          <b>{VERDICTS[found.verdict]}</b>
+          {found.fitsAt !== undefined && ` Fits at ${times(found.fitsAt)}.`}
+          {found.isBounded && ` Certainly not above ${times(found.certainlyNotAbove)}.`}
+        </p>
+      )}
+      {points.value.length > 0 && <Plot points={points.value} answer={found} />}
+      {found && found.binding.length > 0 && (
+        <>
+          <h3>What gives out first</h3>
+          <ul class="small">
+            {found.binding.slice(0, 5).map((binding) => (
+              <li key={binding.text}>{binding.text}</li>
+            ))}
+          </ul>
+        </>
       )}
     </section>
   );

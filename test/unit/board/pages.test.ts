@@ -5,7 +5,7 @@ import { fullness } from "../../../services/board/logic/fullness.js";
 import { fridgeAt, ovenAt, Stays } from "../../../services/board/logic/instant.js";
 import { draftChanges, filterRows, freshId, orderRows, sortRows } from "../../../services/board/logic/orders.js";
 import { type Plan, readPlan } from "../../../services/board/logic/plan.js";
-import { allUnits, applyEdits, type Edit, editText } from "../../../services/board/logic/scenario.js";
+import { allUnits, applyEdits, asChanges, type Edit, editText } from "../../../services/board/logic/scenario.js";
 import {
   emptyOf,
   labelOf,
@@ -112,6 +112,17 @@ describe("what if", { timeout: 60_000 }, () => {
     const shift = early.network.sites[0]!.crew.find((group) => group.id === "night")!.shifts[0]!;
     expect(shift.from).toBe("23:30");
     expect(allUnits(day).map((unit) => unit.ref)).toContain("weir-yard/oven-2/deck-3");
+  });
+
+  it("remedies keep the server's own form, and what has no such form is not sent half", () => {
+    const change = { kind: "more-pans", site: "weir-yard", panType: "full-sheet", count: 20 };
+    const remedy: Edit = { kind: "change", change, words: "20 pans more" };
+    expect(asChanges([{ kind: "orders", factor: 1.2, site: "quay-shop" }, remedy])).toEqual([
+      { kind: "multiply-orders", times: 1.2, of: { sites: ["quay-shop"] } },
+      change,
+    ]);
+    expect(asChanges([remedy, { kind: "unit-out", unit: "weir-yard/oven-1" }])).toBeUndefined();
+    expect(editText(day, remedy)).toBe("20 pans more");
   });
 
   it("fullness is between nothing and all, and adds up to the minutes baked", () => {
