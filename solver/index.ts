@@ -1,5 +1,5 @@
 export { fingerprint } from "./bound/fingerprint.js";
-export { bounds, quickBound } from "./bound/index.js";
+export { bounds, cheapBound, quickBound } from "./bound/index.js";
 export { type DrawOptions, type DrawResult, draw, type Progress, pose } from "./draw.js";
 export { createLp, type Lp } from "./lp/choose.js";
 export { loadHighs } from "./lp/engine-highs.js";

@@ -1,5 +1,6 @@
 import {
   bounds,
+  cheapBound,
   type DrawOptions,
   type DrawResult,
   draw as drawDay,
@@ -27,7 +28,8 @@ function boundOf(byTries: boolean, { lp, board }: RunContext): NonNullable<DrawO
   }
   return (problem) => {
     const mark = fingerprint(problem);
-    return () => board?.read(mark);
+    const cheap = cheapBound(problem);
+    return () => board?.read(mark) ?? cheap;
   };
 }
 
@@ -74,10 +76,15 @@ export const draw = operation<Budget, DrawResult>({
     responses.reduce((best, response) => (isWorse(best, response) ? response : best)),
   beside: {
     isWanted: (day, request) => !isByTries(day, request),
-    run: (day, _request, { lp, board }) => {
+    run: (day, _request, { lp, board, standBack }) => {
       const problem = pose(day, lp);
       const mark = fingerprint(problem);
-      for (const bound of bounds(problem, lp)) board!.write(mark, bound);
+      let found = 0;
+      for (const bound of bounds(problem, lp)) {
+        board!.write(mark, bound);
+        // One program is worth a share of the searches' time; making it better is not.
+        if (++found === 2) standBack?.();
+      }
     },
   },
   secondsOf,

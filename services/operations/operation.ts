@@ -31,9 +31,11 @@ export interface RunContext {
   readonly shouldStop: () => boolean;
   /** Where the run's bound stands, when something beside the run works on it. */
   readonly board?: BoundBoard;
+  /** In what runs beside: what follows is worth less than what others do, and is done in the time that they leave. */
+  readonly standBack?: () => void;
 }
 
-/** What an operation does beside its run, in a thread of low priority that is ended with the run. */
+/** What an operation does beside its run, in a thread that is ended with the run. */
 export interface BesideRun<Request> {
   readonly isWanted: (day: DayDocuments, request: Request) => boolean;
   readonly run: (day: DayDocuments, request: Request, context: RunContext) => void;

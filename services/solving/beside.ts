@@ -4,8 +4,8 @@ import { BoundBoard } from "./bound-board.js";
 import type { ThreadTask } from "./thread.js";
 
 /**
- * The thread that bounds a run while its lanes search. It is no part of the pool: it runs at low priority, takes what time the lanes leave
- * and ends with them. When it fails there is no bound, and nothing else is different.
+ * The thread that bounds a run while its lanes search. It is no part of the pool and ends with the lanes. Once
+ * it has something to show it stands back and takes what time the lanes leave. When it fails there is no bound, and nothing else is different.
  */
 export class Beside {
   readonly board = new BoundBoard();

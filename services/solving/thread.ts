@@ -58,10 +58,7 @@ async function work(task: ThreadTask): Promise<ThreadMessage> {
       shouldStop: () => Atomics.load(flag, 0) === 1,
       ...(task.board ? { board: new BoundBoard(task.board) } : {}),
     };
-    if (task.isBeside) {
-      standBack();
-      return { response: operation.beside!.run(day, request, context) };
-    }
+    if (task.isBeside) return { response: operation.beside!.run(day, request, { ...context, standBack }) };
     const response = await operation.run(day, request, context);
     return { response: isText ? JSON.stringify(response) : response };
   } catch (error) {

@@ -67,7 +67,7 @@ export function lowerBound(model: SearchModel, { lp, seconds, rounds = 0, ...how
 }
 
 /** Steps of the linear programs, minutes: each is some times larger than the one before. */
-const STEPS = [60, 30, 15, 10, 5, 3];
+const STEPS = [120, 60, 30, 15, 10, 5, 3];
 const MOST_ROUNDS = 20;
 /** Of one program. */
 const MOST_SECONDS = 600;
@@ -110,6 +110,12 @@ export function* improvingBounds(model: SearchModel, options: ImproveOptions): G
 export function* bounds(problem: Problem, lp: Lp): Generator<number> {
   const { model, constant } = lowestCosts(problem);
   for (const bound of improvingBounds(model, { lp })) yield Math.max(0, bound / MILLS + constant);
+}
+
+/** What the loads cost by themselves (currency): a bound at once. */
+export function cheapBound(problem: Problem): number {
+  const { model, constant } = lowestCosts(problem);
+  return Math.max(0, leastAlone(model) / MILLS + constant);
 }
 
 /** The bound of a drawing that must come out the same every time: by one linear program of a size that depends on the day only. */

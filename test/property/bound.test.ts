@@ -1,5 +1,6 @@
 import { describe, expect, it } from "vitest";
 import { improvingBounds, lowerBound } from "../../solver/bound/index.js";
+import { leastAlone } from "../../solver/bound/least-alone.js";
 import { draw, pose } from "../../solver/draw.js";
 import { lowestCosts } from "../../solver/problem/lowest.js";
 import { createRng } from "../../solver/rng.js";
@@ -75,6 +76,7 @@ describe("no plan costs less than the bound", () => {
       const bound = lowerBound(model, { lp, seconds, stepMinutes: 1 + (seed % 7), rounds: 1 });
       expect(bound, `seed ${seed}`).not.toBeNull();
       const plan = found(model, seed, 60);
+      expect(leastAlone(model), `seed ${seed} alone`).toBeLessThanOrEqual(plan.cost);
       expect(bound!, `seed ${seed}`).toBeLessThanOrEqual(plan.cost);
       const own = lowerBound(pinnedTo(model, plan), { lp, seconds, stepMinutes: 1 + (seed % 11), rounds: 3 });
       expect(own, `seed ${seed} pinned`).not.toBeNull();
@@ -96,9 +98,11 @@ describe("no plan costs less than the bound", () => {
       const plan = found(problem.model, seed, 64);
       const lowest = rebuild(model, plan).cost / 1000 + constant;
       const bound = lowerBound(model, { lp, seconds, stepMinutes: seed % 8 === 1 ? 15 : 60, rounds: 1 });
+      const pinned = pinnedTo(model, plan);
+      expect(leastAlone(pinned) / 1000 + constant, `seed ${seed} alone`).toBeLessThanOrEqual(lowest + 1e-6);
       expect(lowest, `seed ${seed}`).toBeLessThanOrEqual(timetable.cost.total + 1e-6);
       if (bound !== null) expect(bound / 1000 + constant, `seed ${seed}`).toBeLessThanOrEqual(lowest + 1e-6);
-      const own = lowerBound(pinnedTo(model, plan), { lp, seconds, stepMinutes: 5 + (seed % 50), rounds: 3 });
+      const own = lowerBound(pinned, { lp, seconds, stepMinutes: 5 + (seed % 50), rounds: 3 });
       expect(own, `seed ${seed} pinned`).not.toBeNull();
       expect(own! / 1000 + constant, `seed ${seed} pinned`).toBeLessThanOrEqual(lowest + 1e-6);
       if (lowest > 0) shares.push((own! / 1000 + constant) / lowest);
