@@ -59,12 +59,17 @@ export const ISSUE_CODES = {
   "attend-without-people": "A bake is attended, but not by whom.",
   "tub-type-missing": "A route retards in tubs, but the dough names no tub type.",
   "temperature-not-for-step": "A temperature is given for a step that has none.",
+  "unknown-limit": "A dough is under a limit that the settings do not have.",
+  "composition-not-1": "The shares of a composition do not add up to 1.",
+  "stages-too-long": "The stages of a mix take longer than the mix.",
+  "typical-incomplete": "A typical proof lacks its length or its temperature.",
   "fits-no-pan": "Not one piece of the product fits on its pan.",
   // network
   "unknown-time-zone": "A time zone is not in the IANA database.",
   "table-order": "The rows of a table are not in rising order.",
   "break-outside-shift": "A break is not inside its shift.",
   "break-heads": "A break has more heads than its shift.",
+  "deck-lead-unknown": "Nothing says how long a deck takes from cold.",
   "van-to-itself": "A van run ends where it starts.",
   "stock-twice": "A stock is given twice.",
   // times

@@ -4,6 +4,30 @@ export type Name = string;
  * Lower-case letters, digits and hyphens.
  */
 export type Id = string;
+export type RegulatedAllergen =
+  | "us-milk"
+  | "us-egg"
+  | "us-fish"
+  | "us-crustacean-shellfish"
+  | "us-tree-nuts"
+  | "us-peanut"
+  | "us-wheat"
+  | "us-soy"
+  | "us-sesame"
+  | "eu-gluten-cereals"
+  | "eu-crustaceans"
+  | "eu-eggs"
+  | "eu-fish"
+  | "eu-peanuts"
+  | "eu-soybeans"
+  | "eu-milk"
+  | "eu-nuts"
+  | "eu-celery"
+  | "eu-mustard"
+  | "eu-sesame"
+  | "eu-sulphites"
+  | "eu-lupin"
+  | "eu-molluscs";
 export type Money = number;
 export type Shape = RoundShape | RectangularShape;
 export type LengthMm = number;
@@ -115,6 +139,12 @@ export interface Catalogue {
 export interface Allergen {
   id: Id;
   name: Name;
+  /**
+   * Entries of the US and EU lists that this allergen falls under; the sheets say which entries of the settings' lists no allergen of the catalogue covers.
+   *
+   * @maxItems 20
+   */
+  regulatedAs?: RegulatedAllergen[];
 }
 export interface Ingredient {
   id: Id;
@@ -123,7 +153,31 @@ export interface Ingredient {
    * @maxItems 50
    */
   allergens?: Id[];
+  /**
+   * The cereal, nut or fish by name, as labels must give it: printed after the allergen.
+   */
+  allergenDetail?: string;
   costPerKg?: Money;
+  /**
+   * The liquid that brings the dough to its temperature. Only water can be partly ice.
+   */
+  liquid?: "water" | "other";
+  /**
+   * Where the pull list fetches it from. Default dry.
+   */
+  storage?: "dry" | "chilled" | "frozen";
+  /**
+   * As it goes into the bowl. Default: water the site's tap, chilled 4, the rest the room.
+   */
+  tempC?: number;
+  /**
+   * Frozen only: taken out this long before the mix.
+   */
+  thawMinutes?: number;
+  /**
+   * As bought: the purchase list rounds up to whole packs.
+   */
+  packG?: number;
 }
 export interface Dough {
   id: Id;
@@ -164,6 +218,19 @@ export interface Dough {
   tubType?: string;
   chill?: Chill;
   thermal?: Thermal;
+  composition?: Composition;
+  /**
+   * What happens in the bowl, in order; together at most mixMinutes, the rest is loading and emptying.
+   *
+   * @minItems 1
+   * @maxItems 20
+   */
+  mixStages?: MixStage[];
+  ferment?: Ferment;
+  /**
+   * Lower-case letters, digits and hyphens.
+   */
+  limit?: string;
   /**
    * Greatest time out of the cold on a van run, loading and unloading included. Without it chilled hand-overs are not allowed on unchilled vans.
    */
@@ -195,6 +262,43 @@ export interface Thermal {
   densityKgPerM3: number;
   cpKjPerKgK: number;
   conductivityWPerMK: number;
+}
+/**
+ * Mass shares that add up to 1. Without measured `thermal` values the thermal properties are computed from them.
+ */
+export interface Composition {
+  water: number;
+  protein: number;
+  fat: number;
+  carbohydrate: number;
+  ash: number;
+}
+export interface MixStage {
+  does: "slow" | "fast" | "rest";
+  minutes: number;
+  /**
+   * For example: add the butter.
+   */
+  note?: string;
+}
+/**
+ * How much fermentation the middle of a tub bears while it is retarded, as hours at a temperature: a big tub cools slowly and has its fill sooner.
+ */
+export interface Ferment {
+  greatestHours: number;
+  atTempC: number;
+  /**
+   * q10: the rate multiplies by q10 for each 10 C. growth: cardinal temperatures 2.8, 32.3 and 45.4 C.
+   */
+  model: "q10" | "growth";
+  /**
+   * Default 2.
+   */
+  q10?: number;
+  /**
+   * Tubs are made small enough to bear a retard of so long. Without it they are as big as chills in time, and their greatest retard is as short as that makes it.
+   */
+  forMinutes?: number;
 }
 /**
  * Greatest time from leaving the cold for the last time (from the end of mixing when the route has no cold step) to the start of the bake.
@@ -289,6 +393,15 @@ export interface StandingStep {
    * Proof only: the proofer must be at this temperature; without it any proofer serves.
    */
   tempC?: number;
+  /**
+   * Proof only, with atTempC: how long a proof takes with dough and air at atTempC. From the room's and the proofer's temperature follows how long it takes here, kept within least..greatest.
+   */
+  typicalMinutes?: number;
+  atTempC?: number;
+  /**
+   * Proof only: what 10 C more does to the rate. Default 2.
+   */
+  q10?: number;
 }
 /**
  * People work at a bench place each (shape, top, pack). Minutes = fixed + per piece + per pan, rounded up to a whole minute; not divided by heads.
@@ -865,6 +978,10 @@ export interface Site {
   altitudeM?: number;
   roomTempC: number;
   /**
+   * Default 15.
+   */
+  tapWaterTempC?: number;
+  /**
    * Default 0.
    */
   energyPricePerKwh?: number;
@@ -919,6 +1036,10 @@ export interface CrewGroup {
    */
   skills: Id[];
   /**
+   * Of one person, for the cost sheet. Default: not costed.
+   */
+  costPerHour?: number;
+  /**
    * @maxItems 100
    */
   shifts: Shift[];
@@ -963,6 +1084,14 @@ export interface Mixer {
    * Between doughs when the next lacks an allergen of the last. Default 0.
    */
   cleaningMinutes?: number;
+  /**
+   * Measured factor of the factor method, as a difference in C. Default 1.1 for each minute of slow and fast.
+   */
+  frictionFactorC?: number;
+  /**
+   * Measured rise of the dough by the mixer's work. With it the water temperature comes from the heat balance instead of the factor method.
+   */
+  riseC?: number;
 }
 export interface MixerLimit {
   fromAbsorptionPercent: number;
@@ -1058,6 +1187,10 @@ export interface Kettle {
    * Fresh water between products when the next lacks an allergen of the last. Default 0.
    */
   cleaningMinutes?: number;
+  /**
+   * Heat that goes into steam while it is kept at the boil: gives the water to top up. Default: the full netHeatW, the most it can be.
+   */
+  simmerHeatW?: number;
 }
 export interface DipSize {
   upToMm: LengthMm;
@@ -1083,9 +1216,17 @@ export interface Deck {
   clearHeightMm: LengthMm;
   maxTempC: TempC;
   /**
-   * Preheat lead time: from cold to any setpoint, before the first load.
+   * Measured preheat lead time: from cold to any setpoint, before the first load. Without it computed from heatCapacityKjPerK and preheatKw.
    */
-  coldStartMinutes: number;
+  coldStartMinutes?: number;
+  /**
+   * Of stone and steel that get hot: mass x specific heat, added up.
+   */
+  heatCapacityKjPerK?: number;
+  /**
+   * Heat that stays in the deck while it heats up.
+   */
+  preheatKw?: number;
   heatUpCPerMinute: number;
   coolDownCPerMinute: number;
   /**
@@ -1244,6 +1385,27 @@ export interface Settings {
    */
   jurisdiction?: string;
   /**
+   * What the sheets print: C and kg, or F and lb. Default metric.
+   */
+  units?: "metric" | "us-customary";
+  /**
+   * What the sheets are laid out for. Default a4.
+   */
+  paper?: "a4" | "letter";
+  /**
+   * Whose lists the sheets compare the catalogue's allergens with.
+   *
+   * @minItems 1
+   */
+  allergenLists?: ("us" | "eu")[];
+  /**
+   * Time and temperature limits that doughs are under, each with whose it is and where it is written.
+   *
+   * @maxItems 100
+   */
+  limits?: Limit[];
+  lifting?: Lifting;
+  /**
    * For lines that give none. Default 720.
    */
   freshWithinMinutes?: number;
@@ -1264,6 +1426,43 @@ export interface Window {
    * A date and time: with an offset it is an instant, without one it is the wall clock of the site concerned.
    */
   to: string;
+}
+export interface Limit {
+  id: Id;
+  /**
+   * Whose limit it is: a food code or the site's own plan.
+   */
+  jurisdiction: string;
+  /**
+   * Where it is written: document, section, edition.
+   */
+  source: string;
+  /**
+   * A fridge that holds the dough is not warmer.
+   */
+  coldAtMostC?: number;
+  /**
+   * As a dough's holdingLimit: from the last time out of the cold (or the mix) to the bake.
+   */
+  warmMinutes?: number;
+  /**
+   * Greatest time out of the cold on a van run.
+   */
+  outOfColdMinutes?: number;
+}
+/**
+ * How tubs are lifted, for the recommended weight limit (revised NIOSH lifting equation). Default: 40 cm from the ankles, from 30 cm up by 70 cm, no twist, once in five minutes, fair grip.
+ */
+export interface Lifting {
+  horizontalCm?: number;
+  verticalCm?: number;
+  travelCm?: number;
+  twistDegrees?: number;
+  /**
+   * From the table of the equation; default 1 (at most once in five minutes).
+   */
+  frequencyFactor?: number;
+  grip?: "good" | "fair" | "poor";
 }
 /**
  * What each thing counts, in the currency of the energy price and van cost.

@@ -1,46 +1,49 @@
 import type { DayDocuments, Timetable } from "../../schemas/index.js";
+import { Book } from "../../solver/sheets/book.js";
+import { undeclaredNotes } from "../../solver/sheets/stores.js";
+import { CAUTIONS, type Caution, COMES_FIRST, ONLY_COMPUTED } from "../../solver/trade/cautions.js";
+import { limitOf } from "../../solver/trade/holding.js";
+import { liftingIndex, weightLimitKg } from "../../solver/trade/lifting.js";
+
+/** Tubs above the recommended weight limit, in words; empty when there are none. */
+function liftingText(book: Book): string {
+  const limitKg = weightLimitKg(book.day.settings.lifting ?? {});
+  const masses = book.timetable.loads.flatMap((load) => {
+    const tubType = book.tubTypes.get(book.doughOf(load).tubType ?? "");
+    return tubType ? load.tubs.map((tub) => (tub.doughG + tubType.massG) / 1000) : [];
+  });
+  const heavy = masses.filter((massKg) => liftingIndex(massKg, limitKg) > 1);
+  if (heavy.length === 0) return "";
+  return `${heavy.length} of ${masses.length} tubs are above the recommended weight limit of ${limitKg.toFixed(1)} kg for the lift entered, the heaviest ${Math.max(...heavy).toFixed(1)} kg.`;
+}
 
 /** The usual cautions that apply to what is on the timetable; local rules and licensed practice come first. */
 export function cautionsText(day: DayDocuments, timetable: Timetable): string {
-  const lines: string[] = [];
-  const products = new Set(timetable.loads.map((load) => load.product));
-  const made = day.catalogue.products.filter((product) => products.has(product.id));
-  const steps = made.flatMap((product) => product.routes.flatMap((route) => route.steps));
-  if (steps.some((step) => step.does === "boil"))
-    lines.push("Boiling water and steam scald: lower pieces gently, keep sleeves and faces clear.");
-  if (steps.some((step) => step.does === "boil" && step.lyePercent !== undefined)) {
-    lines.push(
-      "Lye burns skin and eyes: gloves and goggles; add lye to cold water, never water to lye; no aluminium; rinse splashes with plenty of water and get medical help for eyes.",
-    );
-  }
-  lines.push("Decks and pans are far hotter than skin bears: dry mitts, long sleeves, a clear way to the rack.");
-  lines.push(
-    "Mixers: hands and cloths out of the bowl while it turns; lock out before cleaning. Full tubs are heavy: two people, or a trolley.",
-  );
-  lines.push("Raw dough and raw flour are not to be tasted and stay apart from what is ready to eat.");
-  const ids = new Set([
-    ...made.flatMap((product) => product.toppings?.map((topping) => topping.ingredient) ?? []),
-    ...made.flatMap(
-      (product) =>
-        day.catalogue.doughs.find((dough) => dough.id === product.dough)?.formula.map((line) => line.ingredient) ?? [],
-    ),
-  ]);
-  const allergens = new Set(
-    day.catalogue.ingredients
-      .filter((ingredient) => ids.has(ingredient.id))
-      .flatMap((ingredient) => ingredient.allergens ?? []),
-  );
-  if (allergens.size > 0) {
-    const names = day.catalogue.allergens
-      .filter((allergen) => allergens.has(allergen.id))
-      .map((allergen) => allergen.name);
-    lines.push(`Allergens in use today: ${names.join(", ")}. Keep to the order and the cleanings of the timetable.`);
-  }
-  lines.push(
-    "Cold chain: chilled doughs and pans leave the cold only for the times shown. Computed times are planning help, not proof that food is safe.",
-  );
-  lines.push(
-    `Local food code, equipment manuals and licensed practice come first${day.settings.jurisdiction ? ` (limits entered for: ${day.settings.jurisdiction})` : ""}.`,
-  );
-  return ["Take care", ...lines.map((line) => `  - ${line}`)].join("\n");
+  const book = new Book(day, timetable);
+  const kinds = new Set(timetable.tasks.map((task) => task.does));
+  const doughs = [...new Set(timetable.loads.map((load) => book.doughOf(load)))];
+  const limits = new Set(doughs.flatMap((dough) => limitOf(day.settings, dough).labels));
+  const isLye = timetable.loads.some((load) => book.boilStep(load)?.lyePercent !== undefined);
+  const applies: readonly (readonly [Caution, boolean])[] = [
+    ["boiling-water", kinds.has("boil")],
+    ["lye", isLye],
+    ["hot-decks", kinds.has("bake")],
+    ["mixer", kinds.has("mix")],
+    ["lifting", timetable.loads.some((load) => load.tubs.length > 0)],
+    ["raw-flour", kinds.has("shape")],
+    ["flour-dust", kinds.has("mix")],
+    ["cold-chain", kinds.has("retard")],
+    ["time-limit", limits.size > 0],
+    ["allergen-order", kinds.has("clean")],
+  ];
+  const allergens = book.allergensOfLoads(timetable.loads);
+  const lines = [
+    ...applies.flatMap(([caution, does]) => (does ? [CAUTIONS[caution]] : [])),
+    liftingText(book),
+    allergens.length > 0 ? `Allergens in use today: ${allergens.join(", ")}.` : "",
+    ...undeclaredNotes(book),
+    ...[...limits].map((label) => `Limit checked against the timetable: ${label}.`),
+    `${COMES_FIRST} ${ONLY_COMPUTED}${day.settings.jurisdiction ? ` Limits entered for: ${day.settings.jurisdiction}.` : ""}`,
+  ];
+  return ["Take care", ...lines.filter((line) => line !== "").map((line) => `  - ${line}`)].join("\n");
 }

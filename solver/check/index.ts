@@ -7,6 +7,7 @@ import { checkNetwork } from "./network.js";
 import { checkReferences } from "./references.js";
 import { checkCatalogue } from "./routes.js";
 import { checkTimes } from "./times.js";
+import { checkTrade } from "./trade.js";
 
 const CHECKS: readonly Check[] = [
   checkIds,
@@ -15,6 +16,7 @@ const CHECKS: readonly Check[] = [
   checkCatalogue,
   checkTimes,
   checkHappenings,
+  checkTrade,
   checkMakeable,
 ];
 

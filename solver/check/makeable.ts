@@ -2,6 +2,7 @@ import type { DayDocuments, Dough, Product, Route, Site } from "../../schemas/in
 import { panItemHeightMm, piecesPerPan, positionsOnDeck, positionsOnShelf } from "../geometry/index.js";
 import { tubLimitG } from "../problem/containers.js";
 import { leastBatchG, mixerLimitG } from "../trade/dough.js";
+import { limitOf } from "../trade/holding.js";
 import { piecesPerDip } from "../trade/kettle.js";
 import { type Check, list } from "./context.js";
 
@@ -72,6 +73,9 @@ function lacksFridge(
   part: Part,
 ): string[] {
   const panType = day.network.panTypes.find((type) => type.id === product.panType)!;
+  const { coldAtMostC = Number.POSITIVE_INFINITY } = limitOf(day.settings, dough);
+  const fridges = site.fridges.filter((fridge) => fridge.airTempC <= coldAtMostC);
+  if (fridges.length === 0 && site.fridges.length > 0) return [`a fridge at ${coldAtMostC} C or below`];
   if (!isTubRoute(route)) {
     const pieces = Math.max(1, piecesPerPan(product, panType).count);
     const container = {
@@ -80,7 +84,7 @@ function lacksFridge(
       itemHeightMm: panItemHeightMm(product, panType),
       itemMassG: panType.massG + pieces * product.pieceG,
     };
-    const fits = site.fridges.some((fridge) =>
+    const fits = fridges.some((fridge) =>
       fridge.shelves.some((shelf) => positionsOnShelf(fridge, shelf, container).count > 0),
     );
     return fits ? [] : [`a fridge shelf for ${panType.id}`];
@@ -90,7 +94,7 @@ function lacksFridge(
   const wanting: string[] = [];
   if (part !== "after" && !site.tubs.some((stock) => stock.tubType === tubType.id && stock.count > 0))
     wanting.push(`tubs of ${tubType.id}`);
-  const fits = site.fridges.some((fridge) => {
+  const fits = fridges.some((fridge) => {
     const massG = part === "after" ? 1 : tubLimitG(tubType, dough, fridge);
     return (
       massG > 0 &&

@@ -1,6 +1,7 @@
 import type { Dough, Fridge, Product, Site, TubType } from "../../schemas/index.js";
 import { piecesPerPan } from "../geometry/index.js";
-import { greatestTubMassG } from "../trade/cooling.js";
+import { greatestRetardMinutes } from "../trade/fermentation.js";
+import { tubLimit } from "../trade/tubs.js";
 import type { DayIndex } from "./day-index.js";
 
 const limits = new WeakMap<Dough, WeakMap<Fridge, number>>();
@@ -13,7 +14,7 @@ function kindKey(tubType: TubType, dough: Dough, fridge: Fridge): string {
   return JSON.stringify([tubType, dough, air]);
 }
 
-/** The greatest tub of a dough that chills in time in a fridge, g; the cooling sum is done once per kind of pair. */
+/** The greatest tub of a dough that chills in time in a fridge and bears ferment.forMinutes there, g; worked out once per kind of pair. */
 export function tubLimitG(tubType: TubType, dough: Dough, fridge: Fridge): number {
   let byFridge = limits.get(dough);
   if (!byFridge) {
@@ -26,11 +27,28 @@ export function tubLimitG(tubType: TubType, dough: Dough, fridge: Fridge): numbe
   limit = limitsOfKinds.get(key);
   if (limit === undefined) {
     if (limitsOfKinds.size > MOST_KINDS) limitsOfKinds.clear();
-    limit = greatestTubMassG({ tubType, dough, fridge });
+    limit = tubLimit(tubType, dough, fridge).massG;
     limitsOfKinds.set(key, limit);
   }
   byFridge.set(fridge, limit);
   return limit;
+}
+
+const stays = new WeakMap<Dough, WeakMap<Fridge, Map<number, number>>>();
+
+/** The longest that a tub of so much dough may be retarded in a fridge before it has fermented its fill, minutes; Infinity without such a limit. */
+export function retardLimitMinutes(tubType: TubType, dough: Dough, fridge: Fridge, doughG: number): number {
+  if (!dough.ferment) return Number.POSITIVE_INFINITY;
+  const byFridge = stays.get(dough) ?? new WeakMap<Fridge, Map<number, number>>();
+  stays.set(dough, byFridge);
+  const byMass = byFridge.get(fridge) ?? new Map<number, number>();
+  byFridge.set(fridge, byMass);
+  let minutes = byMass.get(doughG);
+  if (minutes === undefined) {
+    minutes = greatestRetardMinutes(dough, tubType, fridge, doughG);
+    byMass.set(doughG, minutes);
+  }
+  return minutes;
 }
 
 /** Dough in each of the equal tubs that a load is split over at a site, g; empty when no fridge there chills it. */

@@ -2,6 +2,7 @@ import type {
   BakeStep,
   BoilStep,
   Dough,
+  Fridge,
   HandOver,
   HandStep,
   Product,
@@ -11,9 +12,12 @@ import type {
 } from "../../schemas/index.js";
 import type { Alternative, CrewNeed, Hold, Mode, Operation, Span } from "../search/model.js";
 import { allergensOfDough, allergensOfProduct } from "../trade/dough.js";
+import { chillHeatW } from "../trade/fridge-load.js";
+import { type HoldingLimits, limitOf } from "../trade/holding.js";
 import { boilMinutes } from "../trade/kettle.js";
+import { leastProofMinutes } from "../trade/proof.js";
 import { workedMinutes } from "../trade/steps.js";
-import { tubsFor } from "./containers.js";
+import { retardLimitMinutes, tubsFor } from "./containers.js";
 import type { DayIndex, TripTimes } from "./day-index.js";
 import type { LoadSpec } from "./explode.js";
 import type { SiteRows } from "./site-rows.js";
@@ -85,11 +89,11 @@ function retardsIn(route: Route): "tubs" | "pans" | null {
 }
 
 /** Is a chilled ride on this trip within what the dough bears out of the cold? */
-function bearsRide(dough: Dough, trip: TripTimes): boolean {
+function bearsRide(index: DayIndex, dough: Dough, trip: TripTimes): boolean {
   const { run } = trip;
+  const { outOfColdMinutes } = limitOf(index.day.settings, dough);
   const warm = run.loadMinutes + run.unloadMinutes + (run.chilled ? 0 : run.travelMinutes);
-  if (dough.maxOutOfColdMinutes === undefined) return run.chilled;
-  return warm <= dough.maxOutOfColdMinutes;
+  return outOfColdMinutes === undefined ? run.chilled : warm <= outOfColdMinutes;
 }
 
 /** Trips to the load's site that deliver by its last due time, and of each run the first one after it. */
@@ -116,7 +120,7 @@ function waysOf(index: DayIndex, load: LoadSpec, dough: Dough, route: Route): Wa
     for (const trip of usefulTrips(index, load)) {
       const bakeSite = handOver === "baked" ? trip.run.from : deliverTo;
       if (madeAt !== undefined && madeAt !== bakeSite) continue;
-      if (handOver !== "baked" && (retardsIn(route) !== handOver || !bearsRide(dough, trip))) continue;
+      if (handOver !== "baked" && (retardsIn(route) !== handOver || !bearsRide(index, dough, trip))) continue;
       ways.push({ mixSite: trip.run.from, bakeSite, handOver, trip });
     }
   }
@@ -166,6 +170,7 @@ class ChainBuilder {
   private readonly dough: Dough;
   private readonly way: Way;
   private readonly route: Route;
+  private readonly limits: HoldingLimits;
   readonly tubsG: readonly number[];
 
   constructor(request: ModeRequest, load: LoadSpec, route: Route, way: Way) {
@@ -173,6 +178,7 @@ class ChainBuilder {
     this.load = load;
     this.product = request.index.products.get(load.product)!;
     this.dough = request.index.doughs.get(this.product.dough)!;
+    this.limits = limitOf(request.index.day.settings, this.dough);
     this.route = route;
     this.way = way;
     const site = request.rows.get(way.mixSite)!.site;
@@ -193,7 +199,7 @@ class ChainBuilder {
     const spans = this.spans();
     if (!spans) return null;
     const baked = way.handOver === "baked" ? way.trip : null;
-    const warm = this.dough.holdingLimit;
+    const { warmMinutes } = this.limits;
     return {
       mode: {
         site: request.siteNumbers.get(way.mixSite)!,
@@ -202,7 +208,7 @@ class ChainBuilder {
         anchor,
         spans,
         warmFrom: this.lastColdOperation(),
-        warmMinutes: warm ? warm.warmMinutes : request.index.horizon,
+        warmMinutes: warmMinutes ?? request.index.horizon,
         trip: way.trip ? request.trips.get(way.trip.id)!.number : -1,
         tripAmount: way.trip ? this.tripPositions() : 0,
         finishBy: baked ? baked.leave : request.index.horizon,
@@ -289,7 +295,13 @@ class ChainBuilder {
         (proofer) => (step.tempC === undefined || step.tempC === proofer.tempC) && proofer.positions >= pans,
       );
       if (fitting.length === 0) return null;
-      return { ...plain, rows: Int32Array.from(fitting, (p) => rows.proofers.get(p.id)!), amount: pans };
+      const room = rows.site.roomTempC;
+      const longest = Math.max(...fitting.map((proofer) => leastProofMinutes(step, room, proofer.tempC)));
+      return {
+        ...emptyHold(longest, greatest),
+        rows: Int32Array.from(fitting, (p) => rows.proofers.get(p.id)!),
+        amount: pans,
+      };
     }
     const fitting = rows.site.racks.filter((rack) => rack.positions >= pans);
     if (fitting.length === 0) return null;
@@ -304,10 +316,20 @@ class ChainBuilder {
     const groupsAt = (site: string) =>
       this.request.rows
         .get(site)!
-        .shelves.filter((group) => group.container === container && group.positions.length >= amount);
-    const fridgeNow = groupsAt(way.mixSite).filter((group) => !inTubs || this.chills(group.fridge.id));
+        .shelves.filter(
+          (group) =>
+            group.container === container &&
+            group.positions.length >= amount &&
+            group.fridge.airTempC <= (this.limits.coldAtMostC ?? Number.POSITIVE_INFINITY),
+        );
+    const fridgeNow = groupsAt(way.mixSite).filter(
+      (group) => !inTubs || (this.chills(group.fridge.id) && this.bearsMinutes(group.fridge) >= step.leastMinutes),
+    );
     if (fridgeNow.length === 0) return null;
-    const hold = emptyHold(step.leastMinutes, step.greatestMinutes);
+    const greatest = inTubs
+      ? Math.min(step.greatestMinutes, ...fridgeNow.map((group) => this.bearsMinutes(group.fridge)))
+      : step.greatestMinutes;
+    const hold = emptyHold(step.leastMinutes, greatest);
     const heat = dough.chill ? this.heatW() : 0;
     const cold = {
       ...hold,
@@ -315,7 +337,7 @@ class ChainBuilder {
       amount,
       heatRows: heat > 0 ? Int32Array.from(fridgeNow, (group) => group.heatRow) : NO_ROWS,
       heatAmount: heat,
-      heatMinutes: dough.chill ? Math.min(dough.chill.withinMinutes, step.greatestMinutes) : 0,
+      heatMinutes: dough.chill ? Math.min(dough.chill.withinMinutes, greatest) : 0,
     };
     if (way.handOver !== "tubs" && way.handOver !== "pans") return cold;
     const there = groupsAt(way.bakeSite);
@@ -331,11 +353,15 @@ class ChainBuilder {
     return tubsFor(this.request.index, this.dough, alone, this.load.doughG).length === this.tubsG.length;
   }
 
+  /** How long this load's tubs may be retarded in a fridge. */
+  private bearsMinutes(fridge: Fridge): number {
+    const tubType = this.request.index.tubTypes.get(this.dough.tubType!)!;
+    return retardLimitMinutes(tubType, this.dough, fridge, Math.max(...this.tubsG));
+  }
+
   /** Watts while the dough is pulled down (D9), rounded up. */
   private heatW(): number {
-    const chill = this.dough.chill!;
-    const cp = this.dough.thermal?.cpKjPerKgK ?? 2.7;
-    return Math.ceil((this.load.doughG * cp * (this.dough.doughTempC - chill.toTempC)) / (chill.withinMinutes * 60));
+    return Math.ceil(chillHeatW(this.dough, this.load.doughG));
   }
 
   private worked(step: HandStep | BoilStep | BakeStep, site: string): Operation | null {

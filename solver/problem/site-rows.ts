@@ -2,6 +2,7 @@ import type { Fridge, Kettle, Oven, Shelf, Site } from "../../schemas/index.js";
 import { crewCapacity, resolveWhen } from "../calendar.js";
 import { positionsOnDeck, positionsOnShelf } from "../geometry/index.js";
 import { heatUpMinutes } from "../trade/kettle.js";
+import { leadMinutes, ovenLeadMinutes } from "../trade/oven.js";
 import { type DayIndex, outagesOf } from "./day-index.js";
 import type { RowBook } from "./row-book.js";
 
@@ -226,12 +227,12 @@ function ovenHeaters(
   if (!oven.sharedThermostat) {
     return oven.decks.map((deck) => {
       const outages = outagesOf(index, `${site.id}/${oven.id}/${deck.id}`);
-      return make(deck.coldStartMinutes, deck.powerKw, stretchesOf(index.horizon, outages));
+      return make(leadMinutes(deck, site.roomTempC), deck.powerKw, stretchesOf(index.horizon, outages));
     });
   }
   const outages = outagesOf(index, `${site.id}/${oven.id}`);
   const shared = make(
-    Math.max(...oven.decks.map((deck) => deck.coldStartMinutes)),
+    ovenLeadMinutes(oven, site),
     oven.decks.reduce((sum, deck) => sum + deck.powerKw, 0),
     stretchesOf(index.horizon, outages),
   );

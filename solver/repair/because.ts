@@ -1,6 +1,7 @@
 import type { DayDocuments, Link, Timetable } from "../../schemas/index.js";
 import { outagesOf } from "../problem/day-index.js";
 import { type PlanGraph, planGraph } from "../replay/graph.js";
+import { ovenLeadMinutes } from "../trade/oven.js";
 
 const MOST_LINKS = 12;
 const graphs = new WeakMap<Timetable, PlanGraph>();
@@ -20,7 +21,7 @@ function freedByOutage(graph: PlanGraph, n: number): boolean {
   if (task.unit === undefined) return false;
   const [site, id] = task.unit.split("/");
   const oven = graph.index.sites.get(site!)?.ovens.find((candidate) => candidate.id === id);
-  const lead = oven ? Math.max(...oven.decks.map((deck) => deck.coldStartMinutes)) : 0;
+  const lead = oven ? ovenLeadMinutes(oven, graph.index.sites.get(site!)!) : 0;
   return outagesOf(graph.index, task.unit).some((outage) => outage.to <= start && start <= outage.to + lead);
 }
 

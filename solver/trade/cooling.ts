@@ -1,4 +1,5 @@
 import type { Dough, Fridge, TubType } from "../../schemas/index.js";
+import { type Material, materialOf } from "./thermal.js";
 
 /**
  * Transient conduction with a film coefficient: series solutions (Carslaw & Jaeger; the eigenvalues are those tabulated in
@@ -33,15 +34,6 @@ export function slabCentre(biot: number, fourier: number): number {
   return Math.min(1, sum);
 }
 
-export interface Material {
-  readonly densityKgPerM3: number;
-  readonly cpKjPerKgK: number;
-  readonly conductivityWPerMK: number;
-}
-
-/** Wheat dough (trade-facts section C, reference dough). */
-export const WHEAT_DOUGH: Material = { densityKgPerM3: 1150, cpKjPerKgK: 2.7, conductivityWPerMK: 0.4 };
-
 /** Thermal diffusivity, m2/s. */
 export function diffusivity(material: Material): number {
   return material.conductivityWPerMK / (material.densityKgPerM3 * material.cpKjPerKgK * 1000);
@@ -53,15 +45,35 @@ export interface Block {
   readonly heightMm: number;
 }
 
-/** Excess temperature at the middle of a block with the film on all faces, as a share of the start: product of three slabs. */
-export function blockCentre(block: Block, material: Material, filmWPerM2K: number, seconds: number): number {
+/**
+ * How the middle of a block cools with the film on all faces: excess temperature by seconds, as a share of the start (product of three
+ * slabs). The roots are found once.
+ */
+export function blockCurve(block: Block, material: Material, filmWPerM2K: number): (seconds: number) => number {
   const alpha = diffusivity(material);
-  let share = 1;
-  for (const side of [block.widthMm, block.depthMm, block.heightMm]) {
+  const sides = [block.widthMm, block.depthMm, block.heightMm].map((side) => {
     const half = side / 2000;
-    share *= slabCentre((filmWPerM2K * half) / material.conductivityWPerMK, (alpha * seconds) / half ** 2);
-  }
-  return share;
+    const terms = slabRoots((filmWPerM2K * half) / material.conductivityWPerMK).map((z) => ({
+      weight: (4 * Math.sin(z)) / (2 * z + Math.sin(2 * z)),
+      decay: (z * z * alpha) / half ** 2,
+    }));
+    return terms;
+  });
+  return (seconds) => {
+    if (seconds <= 0) return 1;
+    let share = 1;
+    for (const terms of sides) {
+      let sum = 0;
+      for (const { weight, decay } of terms) sum += weight * Math.exp(-decay * seconds);
+      share *= Math.min(1, sum);
+    }
+    return share;
+  };
+}
+
+/** One point of the curve above. */
+export function blockCentre(block: Block, material: Material, filmWPerM2K: number, seconds: number): number {
+  return blockCurve(block, material, filmWPerM2K)(seconds);
 }
 
 /** Dough in a tub as a block: the tub's inner floor, as deep as the mass makes it. */
@@ -91,7 +103,7 @@ export function greatestTubMassG({
   if (!chill) return Math.floor(tubType.maxDoughG);
   if (dough.doughTempC <= chill.toTempC) return Math.floor(tubType.maxDoughG);
   if (fridge.airTempC >= chill.toTempC) return 0;
-  const material = dough.thermal ?? WHEAT_DOUGH;
+  const material = materialOf(dough);
   const wanted = (chill.toTempC - fridge.airTempC) / (dough.doughTempC - fridge.airTempC);
   const seconds = chill.withinMinutes * 60 * TIME_SHARE;
   const cools = (massG: number): boolean =>

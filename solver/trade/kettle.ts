@@ -1,10 +1,10 @@
 import type { BoilStep, Dough, Kettle, Product, Site } from "../../schemas/index.js";
+import { materialOf } from "./thermal.js";
 
 const WATER_CP_J_PER_KG_K = 4186;
 /** Dough is taken to enter at proofing cold and leave half warmed through: the greater drop of trade-facts section E. */
 const PIECE_IN_C = 10;
 const PIECE_OUT_C = 50;
-const DOUGH_CP_KJ_PER_KG_K = 2.7;
 
 /**
  * Boiling point of water at an altitude, C. Barometric formula of the standard atmosphere (to 11 km), then the Antoine
@@ -35,11 +35,11 @@ export function boilCycleSeconds(
   kettle: Kettle,
   step: BoilStep,
   product: Product,
-  dough: Pick<Dough, "thermal">,
+  dough: Pick<Dough, "thermal" | "composition">,
 ): number | null {
   const pieces = piecesPerDip(kettle, product);
   if (pieces === null) return null;
-  const cp = dough.thermal?.cpKjPerKgK ?? DOUGH_CP_KJ_PER_KG_K;
+  const cp = materialOf(dough).cpKjPerKgK;
   const heatJ = pieces * product.pieceG * cp * (PIECE_OUT_C - PIECE_IN_C);
   const recovery = kettle.recoverySeconds ?? Math.ceil(heatJ / kettle.netHeatW);
   return step.sides * step.secondsPerSide + Math.max(kettle.handlingSeconds, recovery);
@@ -50,7 +50,7 @@ export function boilMinutes(
   kettle: Kettle,
   step: BoilStep,
   product: Product,
-  dough: Pick<Dough, "thermal">,
+  dough: Pick<Dough, "thermal" | "composition">,
   pieces: number,
 ): number | null {
   const perDip = piecesPerDip(kettle, product);
@@ -64,7 +64,7 @@ export function dips(
   kettle: Kettle,
   step: BoilStep,
   product: Product,
-  dough: Pick<Dough, "thermal">,
+  dough: Pick<Dough, "thermal" | "composition">,
   pieces: number,
 ): { readonly afterSeconds: number; readonly pieces: number }[] {
   const perDip = piecesPerDip(kettle, product);
@@ -74,4 +74,19 @@ export function dips(
     afterSeconds: k * cycle,
     pieces: Math.min(perDip, pieces - k * perDip),
   }));
+}
+
+/** Kelvin by which a dip cools the water. */
+export function dipDropK(litres: number, pieces: number, pieceG: number, cpKjPerKgK: number, riseK: number): number {
+  return (pieces * pieceG * cpKjPerKgK * riseK) / (litres * WATER_CP_J_PER_KG_K);
+}
+
+/** Water that boils off, kg (or litres) an hour, when so much heat goes into steam: latent heat 2257 kJ/kg. */
+export function evaporationKgPerHour(heatW: number): number {
+  return (3600 * heatW) / 1000 / 2257;
+}
+
+/** Pieces an hour that a kettle keeps up: full dips, one cycle each. */
+export function sustainedPiecesPerHour(perDip: number, cycleSeconds: number): number {
+  return (perDip * 3600) / cycleSeconds;
 }

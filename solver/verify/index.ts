@@ -7,7 +7,7 @@ import { checkCoverage, checkOutcomes } from "./r01-coverage.js";
 import { checkDough } from "./r02-dough.js";
 import { checkMixers } from "./r03-mixer.js";
 import { checkShelves } from "./r04-shelves.js";
-import { checkChilling } from "./r05-chilling.js";
+import { checkChilling, checkFermentation } from "./r05-chilling.js";
 import { checkWaits } from "./r06-waits.js";
 import { checkCrew } from "./r07-crew.js";
 import { checkKettles } from "./r08-kettle.js";
@@ -30,6 +30,7 @@ const CHECKS = [
   checkMixers,
   checkShelves,
   checkChilling,
+  checkFermentation,
   checkWaits,
   checkCrew,
   checkKettles,

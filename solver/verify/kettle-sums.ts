@@ -1,4 +1,5 @@
 import type { BoilStep, Dough, Kettle, Product, Site } from "../../schemas/index.js";
+import { propertiesOf } from "./thermal.js";
 
 /** The verifier's own kettle sums (D11). */
 
@@ -13,7 +14,7 @@ export function dipSize(kettle: Kettle, product: Product): number | null {
 export function dipCycle(kettle: Kettle, step: BoilStep, product: Product, dough: Dough): number | null {
   const size = dipSize(kettle, product);
   if (size === null) return null;
-  const joulesPerPiece = product.pieceG * (dough.thermal?.cpKjPerKgK ?? 2.7) * 40;
+  const joulesPerPiece = product.pieceG * propertiesOf(dough).cpKjPerKgK * 40;
   const recovery = kettle.recoverySeconds ?? Math.ceil((size * joulesPerPiece) / kettle.netHeatW);
   return step.secondsPerSide * step.sides + Math.max(recovery, kettle.handlingSeconds);
 }

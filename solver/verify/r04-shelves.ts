@@ -3,6 +3,7 @@ import { clockText, type Facts, type LoadFact, retardKind } from "./facts.js";
 import { checkItems, checkPositions, type Stay, shelfAt, staysOf } from "./places.js";
 import { stretchedLimit } from "./r06-waits.js";
 import { grouped, overlaps, overuses } from "./sweep.js";
+import { propertiesOf } from "./thermal.js";
 
 /** Kind, height and mass of one item of a load in a fridge. */
 function itemOf(facts: Facts, stay: Stay): { kind: string; heightMm: number; massG: number } {
@@ -114,11 +115,11 @@ function checkRetard(facts: Facts, load: LoadFact): void {
 /** D9: heat of all dough that is being pulled down never exceeds what the fridge removes. */
 function checkHeat(facts: Facts): void {
   const flows = facts.loads.flatMap((load) => {
-    const { chill, thermal, doughTempC } = load.dough;
+    const { chill, doughTempC } = load.dough;
     const retard = load.tasks.find(({ task }) => task.does === "retard");
     const unit = retard?.task.places?.[0]?.unit;
     if (!chill || !retard || unit === undefined) return [];
-    const cp = thermal?.cpKjPerKgK ?? 2.7;
+    const cp = propertiesOf(load.dough).cpKjPerKgK;
     const watts = (load.load.doughG * cp * Math.max(0, doughTempC - chill.toTempC)) / (chill.withinMinutes * 60);
     const to = Math.min(retard.end, retard.start + chill.withinMinutes);
     return [

@@ -1,51 +1,14 @@
 import type { Dough, Fridge, TubType } from "../../schemas/index.js";
 import { type Facts, retardKind } from "./facts.js";
 import { shelfAt } from "./places.js";
-
-/**
- * Excess temperature at the middle of a slab cooled on both faces, as a share of the start, by finite differences
- * (Crank-Nicolson on half the slab, no flow through the middle, film at the face).
- */
-export function slabMiddle(halfM: number, alpha: number, conductivity: number, film: number, seconds: number): number {
-  const n = 40;
-  const dx = halfM / n;
-  const steps = Math.max(60, Math.ceil(seconds / 120));
-  const r = (alpha * (seconds / steps)) / (2 * dx * dx);
-  const beta = (film * dx) / conductivity;
-  let u = new Float64Array(n + 1).fill(1);
-  const upper = new Float64Array(n + 1);
-  const right = new Float64Array(n + 1);
-  for (let s = 0; s < steps; s++) {
-    const flow = (i: number): number => {
-      if (i === 0) return 2 * (u[1]! - u[0]!);
-      if (i === n) return 2 * (u[n - 1]! - u[n]! - beta * u[n]!);
-      return u[i - 1]! - 2 * u[i]! + u[i + 1]!;
-    };
-    let previous = 0;
-    for (let i = 0; i <= n; i++) {
-      const lower = i === 0 ? 0 : i === n ? -2 * r : -r;
-      const above = i === 0 ? -2 * r : i === n ? 0 : -r;
-      const diagonal = 1 + 2 * r + (i === n ? 2 * r * beta : 0);
-      const pivot = diagonal - lower * (i === 0 ? 0 : upper[i - 1]!);
-      upper[i] = above / pivot;
-      right[i] = (u[i]! + r * flow(i) - lower * previous) / pivot;
-      previous = right[i]!;
-    }
-    const next = new Float64Array(n + 1);
-    next[n] = right[n]!;
-    for (let i = n - 1; i >= 0; i--) next[i] = right[i]! - upper[i]! * next[i + 1]!;
-    u = next;
-  }
-  return u[0]!;
-}
+import { stretchedLimit } from "./r06-waits.js";
+import { slabMiddle } from "./slab.js";
+import { propertiesOf } from "./thermal.js";
+import { fermentedHours } from "./yeast.js";
 
 /** Temperature of a tub's middle after so many minutes (D10), C. */
 export function tubMiddleC(dough: Dough, tubType: TubType, fridge: Fridge, doughG: number, minutes: number): number {
-  const { densityKgPerM3, cpKjPerKgK, conductivityWPerMK } = dough.thermal ?? {
-    densityKgPerM3: 1150,
-    cpKjPerKgK: 2.7,
-    conductivityWPerMK: 0.4,
-  };
+  const { densityKgPerM3, cpKjPerKgK, conductivityWPerMK } = propertiesOf(dough);
   const alpha = conductivityWPerMK / (densityKgPerM3 * cpKjPerKgK * 1000);
   const width = tubType.innerWidthMm / 1000;
   const depth = tubType.innerDepthMm / 1000;
@@ -72,6 +35,7 @@ export function checkChilling(facts: Facts): void {
       if (!fridge || !tub) continue;
       const key = JSON.stringify([
         dough.thermal,
+        dough.composition,
         dough.doughTempC,
         dough.chill,
         tubType,
@@ -97,3 +61,41 @@ export function checkChilling(facts: Facts): void {
     }
   }
 }
+
+/** What yeast does along the way differs a little between two ways of computing. */
+const FERMENT_SLACK = 1.003;
+
+/** R5: no tub is retarded until its middle has fermented more than its dough bears. The van and a second fridge count as the first. */
+export function checkFermentation(facts: Facts): void {
+  for (const load of facts.loads) {
+    const { dough } = load;
+    const tubType = facts.tubTypes.get(dough.tubType ?? "");
+    const retards = load.tasks.filter(({ task }) => task.does === "retard");
+    const first = retards[0];
+    if (!dough.ferment || !tubType || !first || retardKind(load.route) !== "tubs") continue;
+    const minutes = retards.at(-1)!.end - first.start;
+    if (load.load.scrapped || minutes <= stretchedLimit(facts, first, 0)) continue;
+    for (const place of first.task.places ?? []) {
+      const fridge = shelfAt(facts, place.unit)?.fridge;
+      const tub = load.load.tubs.find((candidate) => candidate.id === place.item);
+      if (!fridge || !tub) continue;
+      const key = JSON.stringify([dough, tubType, fridge.airTempC, fridge.filmWPerM2K, tub.doughG, minutes]);
+      let hours = fermented.get(key);
+      if (hours === undefined) {
+        if (fermented.size > 10_000) fermented.clear();
+        hours = fermentedHours(dough, tubType, fridge, tub.doughG, minutes);
+        fermented.set(key, hours);
+      }
+      if (hours > dough.ferment.greatestHours * FERMENT_SLACK)
+        facts.report.add(
+          "R5",
+          "over-fermented",
+          `${tub.id} (${Math.round(tub.doughG)} g) ferments ${hours.toFixed(2)} h at ${dough.ferment.atTempC} C in its middle in ${minutes} min, at most ${dough.ferment.greatestHours}: shorter, smaller or colder`,
+          retards.map(({ task }) => task.id),
+          { unit: place.unit },
+        );
+    }
+  }
+}
+
+const fermented = new Map<string, number>();

@@ -1,8 +1,9 @@
-import type { BakeStep, Step } from "../../schemas/index.js";
+import type { BakeStep, StandingStep, Step } from "../../schemas/index.js";
 import { clockText, type Facts, kettleAt, type LoadFact, ovenAt, type TaskFact } from "./facts.js";
 import { boilMinutesOf } from "./kettle-sums.js";
 import { instantSeconds, whenMinute } from "./time.js";
 import { slowMinutes } from "./told.js";
+import { leastProof } from "./yeast.js";
 
 const INTERRUPT_MINUTES = 5;
 const NO_WAIT = { leastMinutes: 0, greatestMinutes: 0 };
@@ -36,6 +37,17 @@ function siteOf(load: LoadFact, step: Step, shaped: boolean): string {
   return bakedAt;
 }
 
+/** Two ways of computing a proof differ by less, minutes. */
+const PROOF_SLACK = 0.1;
+
+/** Least minutes of a proof where it stands; the step's own when the proofer is unknown, which another rule says. */
+function proofLeast(facts: Facts, step: StandingStep, fact: TaskFact): number {
+  const [siteId, id] = (fact.task.places?.[0]?.unit ?? "").split("/");
+  const site = facts.sites.get(siteId!);
+  const proofer = site?.proofers.find((candidate) => candidate.id === id);
+  return site && proofer ? leastProof(step, site.roomTempC, proofer.tempC) : step.leastMinutes;
+}
+
 function checkDuration(facts: Facts, load: LoadFact, step: Step, parts: readonly TaskFact[]): void {
   const fact = parts[parts.length - 1]!;
   const minutes = parts.reduce((sum, part) => sum + part.end - part.start, 0);
@@ -45,8 +57,11 @@ function checkDuration(facts: Facts, load: LoadFact, step: Step, parts: readonly
   if (step.does === "bake" && parts.length === 2) checkInterrupted(facts, step, parts[0]!, fact);
   if ("leastMinutes" in step) {
     if (step.does === "retard") return;
-    if (minutes < step.leastMinutes)
-      facts.report.add("R6", "too-short", `${id} lasts ${minutes} min, at least ${step.leastMinutes}`, [id]);
+    const least = step.does === "proof" ? proofLeast(facts, step, fact) : step.leastMinutes;
+    if (minutes < least - PROOF_SLACK)
+      facts.report.add("R6", "too-short", `${id} lasts ${minutes} min, at least ${Math.ceil(least - PROOF_SLACK)}`, [
+        id,
+      ]);
     if (minutes > stretchedLimit(facts, parts[0]!, step.greatestMinutes))
       facts.report.add("R6", "too-long", `${id} lasts ${minutes} min, at most ${step.greatestMinutes}`, [id]);
     return;

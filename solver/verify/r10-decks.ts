@@ -3,6 +3,7 @@ import { deckLimit } from "./count.js";
 import { clockText, type Facts, type LoadFact, ovenAt, stepOf, type TaskFact } from "./facts.js";
 import { checkItems, checkPositions, staysOf } from "./places.js";
 import { grouped, overlaps } from "./sweep.js";
+import { heaterLead } from "./thermal.js";
 import { instantSeconds } from "./time.js";
 
 interface Bake {
@@ -136,9 +137,7 @@ function checkPanTypes(facts: Facts, unit: string, bakes: readonly Bake[]): void
 function checkProgram(facts: Facts, unit: string, bakes: readonly Bake[]): void {
   const { report } = facts;
   const { oven, deck } = bakes[0]!;
-  const lead = oven.sharedThermostat
-    ? Math.max(...oven.decks.map((each) => each.coldStartMinutes))
-    : deck.coldStartMinutes;
+  const lead = heaterLead(oven, deck, facts.sites.get(unit.split("/")[0]!)!);
   const decks = oven.sharedThermostat ? oven.decks : [deck];
   const program = facts.timetable.ovenProgram.find((entry) => entry.deck === unit);
   const on = (program?.on ?? []).map((span) => ({

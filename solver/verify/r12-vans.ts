@@ -1,4 +1,5 @@
 import { clockText, type Facts, type LoadFact } from "./facts.js";
+import { namedLimit } from "./r16-holding.js";
 import { instantSeconds } from "./time.js";
 
 function positionsOf(facts: Facts, load: LoadFact): number {
@@ -49,7 +50,9 @@ function checkRide(facts: Facts, load: LoadFact): void {
   }
   if (load.load.handOver === "baked") return;
   const warm = run.loadMinutes + run.unloadMinutes + (run.chilled ? 0 : run.travelMinutes);
-  const limit = load.dough.maxOutOfColdMinutes;
+  const limits = [load.dough.maxOutOfColdMinutes, namedLimit(facts, load.dough)?.outOfColdMinutes];
+  const given = limits.filter((minutes) => minutes !== undefined);
+  const limit = given.length > 0 ? Math.min(...given) : undefined;
   if (limit === undefined ? !run.chilled : warm > limit)
     report.add("R12", "out-of-cold", `${task.id} is out of the cold for ${warm} min, ${limit ?? "none"} allowed`, [
       task.id,

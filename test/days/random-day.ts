@@ -16,6 +16,7 @@ import type {
 } from "../../schemas/index.js";
 import { checkDay } from "../../solver/check/index.js";
 import { createRng, type Rng } from "../../solver/rng.js";
+import { withTradeFeatures } from "./random-trade.js";
 
 /** Whole valid days, drawn by seed: every feature of the documents occurs, often tightly, sometimes impossibly. */
 export type DaySize = "tiny" | "small";
@@ -36,7 +37,10 @@ class DayMaker {
   private readonly rng: Rng;
   private readonly size: DaySize;
 
+  private readonly seed: number;
+
   constructor(seed: number, size: DaySize) {
+    this.seed = seed;
     this.rng = createRng(seed);
     this.size = size;
   }
@@ -124,7 +128,7 @@ class DayMaker {
           : {}),
       },
     };
-    return withoutUnmakeable(day);
+    return withoutUnmakeable(withTradeFeatures(day, this.seed));
   }
 
   private site(s: number, timeZone: string): Site {

@@ -1,4 +1,5 @@
 import { describe, expect, it } from "vitest";
+import type { DayDocuments } from "../../schemas/index.js";
 import { validateDocument } from "../../schemas/validate.js";
 import { draw } from "../../solver/index.js";
 import { randomDay } from "../days/random-day.js";
@@ -11,7 +12,27 @@ const CHUNK = 250;
 const lp = await loadLp();
 
 /** What the days had in them, so that a generator that has lost a feature shows. */
-const seen = { made: 0, short: 0, late: 0, handOvers: new Set<string>(), does: new Set<string>(), empty: 0 };
+const seen = {
+  made: 0,
+  short: 0,
+  late: 0,
+  handOvers: new Set<string>(),
+  does: new Set<string>(),
+  empty: 0,
+  trade: new Set<string>(),
+};
+
+function noteTrade(day: DayDocuments): void {
+  for (const dough of day.catalogue.doughs) {
+    if (dough.ferment) seen.trade.add(`ferment ${dough.ferment.model}`);
+    if (dough.limit) seen.trade.add("limit");
+    if (dough.composition) seen.trade.add("composition");
+  }
+  for (const step of day.catalogue.products.flatMap(({ routes }) => routes.flatMap(({ steps }) => steps)))
+    if ("typicalMinutes" in step && step.typicalMinutes !== undefined) seen.trade.add("typical proof");
+  for (const deck of day.network.sites.flatMap(({ ovens }) => ovens.flatMap(({ decks }) => decks)))
+    if (deck.coldStartMinutes === undefined) seen.trade.add("preheat from a balance");
+}
 
 function drawOne(seed: number): void {
   const day = randomDay(seed, seed % 4 === 0 ? "tiny" : "small");
@@ -26,6 +47,7 @@ function drawOne(seed: number): void {
     if (order.state !== "on-time") expect(order.why, `seed ${seed} ${order.line}`).toBeDefined();
   }
   if (timetable.orders.length === 0) seen.empty++;
+  if (timetable.loads.length > 0) noteTrade(day);
   seen.made += timetable.loads.length;
   for (const load of timetable.loads) if (load.handOver) seen.handOvers.add(load.handOver);
   for (const task of timetable.tasks) seen.does.add(task.does);
@@ -56,6 +78,9 @@ describe("every drawn timetable passes the verifier", () => {
         "top",
         "van",
       ].sort(),
+    );
+    expect([...seen.trade].sort()).toEqual(
+      ["composition", "ferment growth", "ferment q10", "limit", "preheat from a balance", "typical proof"].sort(),
     );
     expect(seen.made).toBeGreaterThan(2 * DAYS);
     expect(seen.short).toBeGreaterThan(DAYS / 20);

@@ -48,7 +48,7 @@ describe("wall-clock times", { timeout: 60_000 }, () => {
     expect(resolveWhen("2026-10-25T01:30Z", "Asia/Kolkata")).toEqual({ minute: minute("2026-10-25T01:30Z") });
   });
 
-  it("agree with Intl on every quarter of an hour of a year, in six zones", () => {
+  it("agree with Intl on every quarter of an hour of a year, in six zones", { timeout: 60_000 }, () => {
     for (const zone of ZONES) {
       for (let t = minute("2026-01-01T00:00Z"); t < minute("2027-01-01T00:00Z"); t += 375) {
         const text = formatInstant(t, zone);

@@ -1,11 +1,25 @@
 import type { Command } from "../command.js";
+import { calendar } from "./calendar.js";
 import { check } from "./check.js";
 import { draw } from "./draw.js";
 import { drift } from "./drift.js";
 import { hold } from "./hold.js";
+import { limits } from "./limits.js";
 import { repair } from "./repair.js";
 import { replay } from "./replay.js";
+import { sheets } from "./sheets.js";
 import { verify } from "./verify.js";
 
 /** Every command, in the order of the general help. */
-export const COMMANDS: readonly Command[] = [draw, verify, check, repair, hold, drift, replay];
+export const COMMANDS: readonly Command[] = [
+  draw,
+  verify,
+  check,
+  repair,
+  hold,
+  drift,
+  replay,
+  sheets,
+  calendar,
+  limits,
+];

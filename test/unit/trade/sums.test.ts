@@ -1,9 +1,11 @@
 import { describe, expect, it } from "vitest";
 import type { BoilStep, Dough, Fridge, Kettle, Product, TubType } from "../../../schemas/index.js";
-import { blockCentre, greatestTubMassG, slabCentre, slabRoots, WHEAT_DOUGH } from "../../../solver/trade/cooling.js";
+import { blockCentre, greatestTubMassG, slabCentre, slabRoots } from "../../../solver/trade/cooling.js";
 import { doughForPiecesG, mixerLimitG, needsClean, scaleFormula } from "../../../solver/trade/dough.js";
 import { boilCycleSeconds, boilingTempC, boilMinutes, dips, heatUpMinutes } from "../../../solver/trade/kettle.js";
-import { slabMiddle, tubMiddleC } from "../../../solver/verify/r05-chilling.js";
+import { WHEAT_DOUGH } from "../../../solver/trade/thermal.js";
+import { tubMiddleC } from "../../../solver/verify/r05-chilling.js";
+import { slabMiddle } from "../../../solver/verify/slab.js";
 
 describe("dough sums", () => {
   /** Source: trade-facts section B (calc): 300 pieces of 105 g baked, 11 % loss, 2 % scrap -> 36.116 kg; here as one divider loss. */

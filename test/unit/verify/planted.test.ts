@@ -1,8 +1,9 @@
 import { beforeAll, describe, expect, it } from "vitest";
-import type { DayDocuments, Load, Task, Timetable } from "../../../schemas/index.js";
+import type { DayDocuments, Dough, Fridge, Load, Task, Timetable, TubType } from "../../../schemas/index.js";
 import { readDayFolder } from "../../../services/day-folder.js";
 import { layoutRectangles } from "../../../solver/geometry/index.js";
 import { type Breach, draw, verify } from "../../../solver/index.js";
+import { fermentedHours } from "../../../solver/verify/yeast.js";
 import { loadLp } from "../../support/lp.js";
 
 /** A sound timetable of the demo day with a breach planted in it; the verifier must name the rule. */
@@ -89,6 +90,11 @@ function outage(scene: Scene, target: Mutable<Task>, unit: string): void {
 function lockOf(scene: Scene, target: Mutable<Task>): void {
   scene.day.happenings.happenings.push({ kind: "lock", task: target.id });
   scene.day.inForce = structuredClone(scene.table);
+}
+
+function retardMinutes(scene: Scene, of: Mutable<Load>): number {
+  const own = scene.table.tasks.filter((candidate) => candidate.load === of.id && candidate.does === "retard");
+  return minutesBetween(own[0]!.start, own.at(-1)!.end);
 }
 
 /** Two tasks that overlap in time with places on the same unit. */
@@ -282,6 +288,84 @@ const PLANTED: readonly (readonly [Breach["rule"], string, string, (scene: Scene
     "a chilling limit of half an hour",
     (s) => {
       for (const each of s.day.catalogue.doughs) each.chill = { toTempC: 10, withinMinutes: 30 };
+    },
+  ],
+  [
+    "R5",
+    "over-fermented",
+    "a dough that bears two hours of its own warmth",
+    (s) => {
+      for (const each of s.day.catalogue.doughs) each.ferment = { greatestHours: 2, atTempC: 25, model: "q10" };
+    },
+  ],
+  [
+    "R5",
+    "over-fermented",
+    "a tub twice as heavy as its dough bears",
+    (s) => {
+      const own = load(s, (l) => l.tubs.length > 0);
+      const fridges = site(s, s.table.batches.find((batch) => batch.id === own.batch)!.site).fridges;
+      // What the tub ferments as it is, and a little: twice the dough is then too much.
+      const bears = (massG: number): number =>
+        fermentedHours(
+          {
+            ...dough(s, product(s, own.product).dough),
+            ferment: { greatestHours: 1, atTempC: 25, model: "growth" },
+          } as Dough,
+          s.day.network.tubTypes[0] as TubType,
+          fridges[0] as Fridge,
+          massG,
+          retardMinutes(s, own),
+        );
+      const tub = own.tubs[0]!;
+      dough(s, product(s, own.product).dough).ferment = {
+        greatestHours: bears(tub.doughG) * 1.2,
+        atTempC: 25,
+        model: "growth",
+      };
+      tub.doughG *= 2;
+    },
+  ],
+  [
+    "R5",
+    "over-fermented",
+    "a yeast that hardly minds the cold",
+    (s) => {
+      for (const each of s.day.catalogue.doughs)
+        each.ferment = { greatestHours: 8, atTempC: 25, model: "q10", q10: 1.1 };
+    },
+  ],
+  [
+    "R6",
+    "too-short",
+    "a proof that takes longer in a cold room",
+    (s) => {
+      for (const each of s.day.network.sites) each.roomTempC = 5;
+      for (const each of s.day.catalogue.products)
+        for (const route of each.routes)
+          for (const step of route.steps)
+            if (step.does === "proof") {
+              step.greatestMinutes = 240;
+              step.typicalMinutes = step.leastMinutes + 5;
+              step.atTempC = 30;
+            }
+    },
+  ],
+  [
+    "R6",
+    "too-short",
+    "a proofer that lost its heat",
+    (s) => {
+      for (const each of s.day.network.sites) for (const proofer of each.proofers) proofer.tempC = 18;
+      for (const each of s.day.catalogue.products)
+        for (const route of each.routes)
+          for (const step of route.steps)
+            if (step.does === "proof") {
+              delete step.tempC;
+              step.greatestMinutes = 300;
+              step.typicalMinutes = step.greatestMinutes / 3;
+              step.atTempC = 30;
+            }
     },
   ],
   [
@@ -698,6 +782,57 @@ const PLANTED: readonly (readonly [Breach["rule"], string, string, (scene: Scene
     "a dough that got a limit",
     (s) => {
       dough(s, "ring").holdingLimit = { warmMinutes: 20, label: "test" };
+    },
+  ],
+  [
+    "R16",
+    "warm-too-long",
+    "a limit of the settings, stricter than the dough's own",
+    (s) => {
+      s.day.settings.limits = [{ id: "strict", jurisdiction: "Test", source: "section 1", warmMinutes: 15 }];
+      for (const each of s.day.catalogue.doughs) each.limit = "strict";
+    },
+  ],
+  [
+    "R16",
+    "fridge-too-warm",
+    "a fridge above the limit of what stands in it",
+    (s) => {
+      s.day.settings.limits = [{ id: "cold", jurisdiction: "Test", source: "section 2", coldAtMostC: 2 }];
+      for (const each of s.day.catalogue.doughs) each.limit = "cold";
+    },
+  ],
+  [
+    "R16",
+    "fridge-too-warm",
+    "a fridge that was turned up",
+    (s) => {
+      s.day.settings.limits = [{ id: "cold", jurisdiction: "Test", source: "section 2", coldAtMostC: 5 }];
+      for (const each of s.day.catalogue.doughs) each.limit = "cold";
+      for (const each of s.day.network.sites) for (const fridge of each.fridges) fridge.airTempC = 5.5;
+    },
+  ],
+  [
+    "R12",
+    "out-of-cold",
+    "a limit of the settings for rides",
+    (s) => {
+      s.day.settings.limits = [{ id: "ride", jurisdiction: "Test", source: "section 3", outOfColdMinutes: 1 }];
+      for (const each of s.day.catalogue.doughs) each.limit = "ride";
+    },
+  ],
+  [
+    "R10",
+    "no-preheat",
+    "a deck that takes longer from cold by its heat balance",
+    (s) => {
+      for (const each of s.day.network.sites)
+        for (const oven of each.ovens)
+          for (const deck of oven.decks) {
+            delete deck.coldStartMinutes;
+            deck.heatCapacityKjPerK = 300;
+            deck.preheatKw = 3;
+          }
     },
   ],
   [

@@ -1,0 +1,219 @@
+import type {
+  Batch,
+  BoilStep,
+  DayDocuments,
+  Dough,
+  Fridge,
+  Ingredient,
+  Load,
+  PanType,
+  Product,
+  Route,
+  Shelf,
+  Site,
+  StandingStep,
+  Task,
+  Timetable,
+  TubType,
+} from "../../schemas/index.js";
+import { formatInstant, localParts, parseInstant } from "../calendar.js";
+
+function byId<T extends { readonly id: string }>(items: readonly T[]): ReadonlyMap<string, T> {
+  return new Map(items.map((item) => [item.id, item]));
+}
+
+/** A day and its timetable, looked up. Everything is taken to be schema-valid and checked; what is missing gives its id as name. */
+export class Book {
+  readonly day: DayDocuments;
+  readonly timetable: Timetable;
+  readonly sites: ReadonlyMap<string, Site>;
+  readonly products: ReadonlyMap<string, Product>;
+  readonly doughs: ReadonlyMap<string, Dough>;
+  readonly ingredients: ReadonlyMap<string, Ingredient>;
+  readonly panTypes: ReadonlyMap<string, PanType>;
+  readonly tubTypes: ReadonlyMap<string, TubType>;
+  readonly batches: ReadonlyMap<string, Batch>;
+  readonly loads: ReadonlyMap<string, Load>;
+  private readonly ofLoad = new Map<string, Task[]>();
+
+  constructor(day: DayDocuments, timetable: Timetable) {
+    this.day = day;
+    this.timetable = timetable;
+    this.sites = byId(day.network.sites);
+    this.products = byId(day.catalogue.products);
+    this.doughs = byId(day.catalogue.doughs);
+    this.ingredients = byId(day.catalogue.ingredients);
+    this.panTypes = byId(day.network.panTypes);
+    this.tubTypes = byId(day.network.tubTypes);
+    this.batches = byId(timetable.batches);
+    this.loads = byId(timetable.loads);
+    for (const task of this.tasks(() => true)) {
+      if (task.load === undefined) continue;
+      const list = this.ofLoad.get(task.load);
+      if (list) list.push(task);
+      else this.ofLoad.set(task.load, [task]);
+    }
+  }
+
+  /** In order of start, then of id. */
+  tasks(wanted: (task: Task) => boolean): Task[] {
+    return this.timetable.tasks
+      .filter(wanted)
+      .sort((a, b) => this.minute(a.start) - this.minute(b.start) || (a.id < b.id ? -1 : 1));
+  }
+
+  tasksOfLoad(load: string): readonly Task[] {
+    return this.ofLoad.get(load) ?? [];
+  }
+
+  taskOfLoad(load: string, does: Task["does"]): Task | undefined {
+    return this.tasksOfLoad(load).find((task) => task.does === does);
+  }
+
+  mixOf(batch: string): Task | undefined {
+    return this.timetable.tasks.find((task) => task.does === "mix" && task.batch === batch);
+  }
+
+  loadsOf(batch: string): Load[] {
+    return this.timetable.loads.filter((load) => load.batch === batch);
+  }
+
+  load(id: string | undefined): Load | undefined {
+    return this.loads.get(id ?? "");
+  }
+
+  product(load: Load): Product {
+    return this.products.get(load.product)!;
+  }
+
+  productName(load: Load): string {
+    return this.products.get(load.product)?.name ?? load.product;
+  }
+
+  route(load: Load): Route | undefined {
+    return this.product(load).routes.find((route) => route.id === load.route);
+  }
+
+  boilStep(load: Load): BoilStep | undefined {
+    return this.route(load)?.steps.find((step): step is BoilStep => step.does === "boil");
+  }
+
+  standingStep(load: Load, does: StandingStep["does"]): StandingStep | undefined {
+    return this.route(load)?.steps.find((step): step is StandingStep => step.does === does);
+  }
+
+  doughOf(load: Load): Dough {
+    return this.doughs.get(this.product(load).dough)!;
+  }
+
+  minute(instant: string): number {
+    return (parseInstant(instant) ?? 0) / 60;
+  }
+
+  /** An instant so many minutes later, with the site's offset. */
+  later(instant: string, minutes: number, site: Site): string {
+    return formatInstant(Math.floor(this.minute(instant) + minutes), site.timeZone);
+  }
+
+  clock(instant: string, site: Site): string {
+    return localParts(Math.floor(this.minute(instant)), site.timeZone).time;
+  }
+
+  /** Name of the station: "Deck oven east, deck-1". */
+  unitName(unit: string): string {
+    const [siteId, id, part] = unit.split("/");
+    const site = this.sites.get(siteId!);
+    const stations = site
+      ? [
+          ...site.mixers,
+          ...site.fridges,
+          ...site.benches,
+          ...site.proofers,
+          ...site.kettles,
+          ...site.ovens,
+          ...site.racks,
+        ]
+      : [];
+    const name = stations.find((station) => station.id === id)?.name ?? id ?? unit;
+    return part === undefined ? name : `${name}, ${part}`;
+  }
+
+  crewName(site: Site, group: string): string {
+    return site.crew.find((candidate) => candidate.id === group)?.name ?? group;
+  }
+
+  shelf(unit: string): { fridge: Fridge; shelf: Shelf } | undefined {
+    const [siteId, fridgeId, shelfId] = unit.split("/");
+    const fridge = this.sites.get(siteId!)?.fridges.find((candidate) => candidate.id === fridgeId);
+    const shelf = fridge?.shelves.find((candidate) => candidate.id === shelfId);
+    return fridge && shelf ? { fridge, shelf } : undefined;
+  }
+
+  /** "4 x Plain ring" as people say it: pieces, product, pans. */
+  what(load: Load): string {
+    return `${load.pieces} ${this.productName(load)}`;
+  }
+
+  /** Where a task's items stand: "walk-in: shelf-2 (1-3), shelf-3 (1)", "rack-row (4 5)". */
+  places(task: Task): string {
+    const byUnit = new Map<string, number[]>();
+    for (const { unit, position } of task.places ?? []) byUnit.set(unit, [...(byUnit.get(unit) ?? []), position]);
+    const byStation = new Map<string, string[]>();
+    for (const [unit, positions] of byUnit) {
+      const [, station, part] = unit.split("/");
+      const shown = part === undefined ? runs(positions) : `${part} (${runs(positions)})`;
+      byStation.set(station!, [...(byStation.get(station!) ?? []), shown]);
+    }
+    return [...byStation].map(([station, shown]) => `${station}: ${shown.join(", ")}`).join("; ");
+  }
+
+  /** Ingredients of a dough. */
+  doughIngredients(dough: Dough): string[] {
+    return dough.formula.map((line) => line.ingredient);
+  }
+
+  productIngredients(product: Product): string[] {
+    const dough = this.doughs.get(product.dough);
+    return [...(dough ? this.doughIngredients(dough) : []), ...(product.toppings ?? []).map((top) => top.ingredient)];
+  }
+
+  /** Allergens of ingredients by name, with the cereals and nuts they stand for: "Cereals with gluten (wheat, rye)". */
+  allergens(ingredients: Iterable<string>): string[] {
+    const details = new Map<string, Set<string>>();
+    for (const id of ingredients) {
+      const ingredient = this.ingredients.get(id);
+      for (const allergen of ingredient?.allergens ?? []) {
+        const known = details.get(allergen) ?? new Set<string>();
+        if (ingredient!.allergenDetail !== undefined) known.add(ingredient!.allergenDetail);
+        details.set(allergen, known);
+      }
+    }
+    return this.day.catalogue.allergens
+      .filter(({ id }) => details.has(id))
+      .map(({ id, name }) => {
+        const known = [...details.get(id)!].sort();
+        return known.length > 0 ? `${name} (${known.join(", ")})` : name;
+      });
+  }
+
+  allergensOfLoads(loads: Iterable<Load>): string[] {
+    const ids = new Set<string>();
+    for (const load of loads) for (const id of this.productIngredients(this.product(load))) ids.add(id);
+    return this.allergens(ids);
+  }
+}
+
+/** Positions in rising order, runs joined: 1-4 7. */
+export function runs(positions: readonly number[]): string {
+  const sorted = [...positions].sort((a, b) => a - b);
+  const parts: string[] = [];
+  let from = 0;
+  for (let i = 0; i < sorted.length; i++) {
+    if (i + 1 < sorted.length && sorted[i + 1] === sorted[i]! + 1) continue;
+    const first = sorted[from]!;
+    const last = sorted[i]!;
+    parts.push(last - first >= 2 ? `${first}-${last}` : last === first ? `${first}` : `${first} ${last}`);
+    from = i + 1;
+  }
+  return parts.join(" ");
+}

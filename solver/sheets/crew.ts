@@ -1,0 +1,95 @@
+import type { CrewGroup, Site, Task } from "../../schemas/index.js";
+import { formatInstant } from "../calendar.js";
+import type { Caution } from "../trade/cautions.js";
+import type { Book } from "./book.js";
+import { sheetOf } from "./make.js";
+import type { Row, Sheet } from "./model.js";
+import { type Stint, stintsOf } from "./people.js";
+
+const CAUTIONS_OF: Readonly<Partial<Record<Task["does"], Caution>>> = {
+  mix: "mixer",
+  boil: "boiling-water",
+  bake: "hot-decks",
+  shape: "raw-flour",
+};
+
+/** What a task is about, in words. */
+export function taskText(book: Book, task: Task): string {
+  const load = book.load(task.load);
+  if (load) return `${task.does} ${book.what(load)}`;
+  const batch = book.batches.get(task.batch ?? "");
+  if (batch) return `mix ${book.doughs.get(batch.dough)?.name ?? batch.dough}`;
+  return task.does;
+}
+
+/** One person's list, or what is anybody's. */
+function personSheet(book: Book, site: Site, group: CrewGroup, number: number | null, stints: readonly Stint[]): Sheet {
+  const loads = stints.flatMap(({ task }) => book.load(task.load) ?? []);
+  const cautions = new Set<Caution>(stints.flatMap(({ task }) => CAUTIONS_OF[task.does] ?? []));
+  if (stints.some(({ task }) => task.does === "boil" && isLye(book, task))) cautions.add("lye");
+  const rows = stints.map(({ task, from, to, people }): Row => {
+    const others = people.filter((other) => other !== number);
+    return {
+      done: false,
+      start: formatInstant(from, site.timeZone),
+      end: formatInstant(to, site.timeZone),
+      what: taskText(book, task),
+      where: task.unit === undefined ? "" : book.unitName(task.unit),
+      id: task.load ?? task.batch ?? "",
+      with: number === null ? `${task.crew?.heads ?? 1} needed` : others.length > 0 ? `with ${others.join(", ")}` : "",
+    };
+  });
+  const hasWith = rows.some((row) => row.with !== "");
+  return sheetOf(site, {
+    kind: "crew",
+    name: number === null ? `${group.id}-anybody` : `${group.id}-${number}`,
+    title: number === null ? `${group.name}: anybody` : `${group.name} ${number}`,
+    subtitle: `Skills: ${group.skills.join(", ")}`,
+    from: rows[0]!.start as string,
+    tables: [
+      {
+        id: "work",
+        columns: [
+          { key: "done", title: "", as: "tick" },
+          { key: "start", title: "From", as: "clock" },
+          { key: "end", title: "To", as: "clock" },
+          { key: "what", title: "Do", as: "strong" },
+          { key: "where", title: "Where", as: "text" },
+          { key: "id", title: "Load or batch", as: "text" },
+          ...(hasWith ? [{ key: "with", title: "", as: "text" as const }] : []),
+        ],
+        rows,
+      },
+    ],
+    allergens: book.allergensOfLoads(loads),
+    cautions: [...cautions],
+  });
+}
+
+function isLye(book: Book, task: Task): boolean {
+  const load = book.load(task.load);
+  return load !== undefined && book.boilStep(load)?.lyePercent !== undefined;
+}
+
+/** One sheet for each person of a group, and one for what nobody in particular could be named for. */
+function groupSheets(book: Book, site: Site, group: CrewGroup): Sheet[] {
+  const stints = stintsOf(book, site, group);
+  const numbers = [...new Set(stints.flatMap(({ people }) => people))].sort((a, b) => a - b);
+  const open = stints.filter(({ people }) => people.length === 0);
+  return [
+    ...numbers.map((number) =>
+      personSheet(
+        book,
+        site,
+        group,
+        number,
+        stints.filter(({ people }) => people.includes(number)),
+      ),
+    ),
+    ...(open.length > 0 ? [personSheet(book, site, group, null, open)] : []),
+  ];
+}
+
+export function crewSheets(book: Book): Sheet[] {
+  return book.day.network.sites.flatMap((site) => site.crew.flatMap((group) => groupSheets(book, site, group)));
+}

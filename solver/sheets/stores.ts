@@ -1,0 +1,150 @@
+import type { Ingredient, Site } from "../../schemas/index.js";
+import { ALLERGEN_LISTS, undeclared } from "../trade/allergen-lists.js";
+import { scaleFormula } from "../trade/dough.js";
+import type { Book } from "./book.js";
+import { sheetOf } from "./make.js";
+import type { Row, Sheet } from "./model.js";
+
+const STORES = ["frozen", "chilled", "dry"] as const;
+
+interface Need {
+  readonly ingredient: Ingredient;
+  massG: number;
+  /** Instant of the first use. */
+  first: string;
+}
+
+/** What a site's mixes and toppings take, by ingredient; water from the tap is left out. */
+function needsOf(book: Book, site: Site): Map<string, Need> {
+  const needs = new Map<string, Need>();
+  const add = (id: string, massG: number, at: string): void => {
+    const ingredient = book.ingredients.get(id);
+    if (!ingredient || ingredient.liquid === "water") return;
+    const need = needs.get(id);
+    if (!need) needs.set(id, { ingredient, massG, first: at });
+    else {
+      need.massG += massG;
+      if (book.minute(at) < book.minute(need.first)) need.first = at;
+    }
+  };
+  for (const task of book.tasks(({ does, site: at }) => does === "mix" && at === site.id)) {
+    const batch = book.batches.get(task.batch ?? "");
+    const dough = book.doughs.get(batch?.dough ?? "");
+    if (!batch || !dough) continue;
+    for (const { ingredient, massG } of scaleFormula(dough, batch.massG)) add(ingredient, massG, task.start);
+  }
+  for (const load of book.timetable.loads) {
+    const { toppings } = book.product(load);
+    const task = book.taskOfLoad(load.id, "top") ?? book.taskOfLoad(load.id, "shape");
+    if (!toppings || task?.site !== site.id) continue;
+    for (const { ingredient, gPerPiece } of toppings) add(ingredient, gPerPiece * load.pieces, task.start);
+  }
+  return needs;
+}
+
+/** Entries of the settings' lists for which the catalogue has no allergen. */
+export function undeclaredNotes(book: Book): string[] {
+  const wanted = book.day.settings.allergenLists ?? [];
+  return ALLERGEN_LISTS.filter((list) => wanted.includes(list.id)).flatMap((list) => {
+    const missing = undeclared(book.day.catalogue, list);
+    if (missing.length === 0) return [];
+    return [
+      `${list.name}: nothing is declared for ${missing.map(({ name }) => name).join(", ")}. Not declared does not mean absent.`,
+    ];
+  });
+}
+
+/** What to fetch from which store, and when frozen goods come out; one a site. */
+function pullSheet(book: Book, site: Site, needs: readonly Need[]): Sheet {
+  const tables = STORES.flatMap((store) => {
+    const here = needs.filter(({ ingredient }) => (ingredient.storage ?? "dry") === store);
+    if (here.length === 0) return [];
+    const rows = here
+      .map(({ ingredient, massG, first }): Row & { by: string } => ({
+        done: false,
+        ingredient: ingredient.name,
+        massG: Math.ceil(massG),
+        by: store === "frozen" ? book.later(first, -(ingredient.thawMinutes ?? 0), site) : first,
+        allergens: book.allergens([ingredient.id]).join(", "),
+      }))
+      .sort((a, b) => book.minute(a.by) - book.minute(b.by));
+    return [
+      {
+        id: store,
+        title: store === "frozen" ? "From the freezer" : store === "chilled" ? "From the fridge" : "From the dry store",
+        columns: [
+          { key: "done", title: "", as: "tick" as const },
+          { key: "ingredient", title: "Ingredient", as: "strong" as const },
+          { key: "massG", title: "Take", as: "mass" as const },
+          { key: "by", title: store === "frozen" ? "Out to thaw" : "By", as: "clock" as const },
+          { key: "allergens", title: "Allergens", as: "text" as const },
+        ],
+        rows,
+      },
+    ];
+  });
+  return sheetOf(site, {
+    kind: "pull",
+    name: "",
+    title: "Pull list",
+    subtitle: "All mixes and toppings",
+    from: needs.reduce(
+      (first, need) => (book.minute(need.first) < book.minute(first) ? need.first : first),
+      needs[0]!.first,
+    ),
+    tables,
+    allergens: book.allergens(needs.map(({ ingredient }) => ingredient.id)),
+    cautions: ["raw-flour", "cold-chain"],
+    notes: undeclaredNotes(book),
+  });
+}
+
+function purchaseSheet(book: Book, site: Site, needs: readonly Need[]): Sheet {
+  const rows = needs
+    .map(({ ingredient, massG, first }): Row & { name: string } => {
+      const packs = ingredient.packG === undefined ? null : Math.ceil(massG / ingredient.packG - 1e-9);
+      const boughtG = packs === null ? Math.ceil(massG) : packs * ingredient.packG!;
+      return {
+        name: ingredient.name,
+        massG: Math.ceil(massG),
+        packG: ingredient.packG ?? null,
+        packs,
+        cost: ingredient.costPerKg === undefined ? null : (boughtG / 1000) * ingredient.costPerKg,
+        by: first,
+        inStock: null,
+      };
+    })
+    .sort((a, b) => (a.name < b.name ? -1 : 1));
+  const cost = rows.reduce((sum, row) => sum + ((row as { cost?: number | null }).cost ?? 0), 0);
+  return sheetOf(site, {
+    kind: "purchase",
+    name: "",
+    title: "Purchase list",
+    subtitle: "What the day takes, in whole packs",
+    from: book.timetable.window.from,
+    facts: [{ label: "If all is bought", value: cost, as: "money" }],
+    tables: [
+      {
+        id: "buy",
+        columns: [
+          { key: "name", title: "Ingredient", as: "strong" },
+          { key: "massG", title: "Needed", as: "mass" },
+          { key: "packG", title: "Pack", as: "mass" },
+          { key: "packs", title: "Packs", as: "count" },
+          { key: "cost", title: "Cost", as: "money" },
+          { key: "by", title: "By", as: "clock" },
+          { key: "inStock", title: "In stock", as: "blank" },
+        ],
+        rows,
+      },
+    ],
+    allergens: book.allergens(needs.map(({ ingredient }) => ingredient.id)),
+  });
+}
+
+export function storeSheets(book: Book): Sheet[] {
+  return book.day.network.sites.flatMap((site) => {
+    const needs = [...needsOf(book, site).values()];
+    return needs.length === 0 ? [] : [purchaseSheet(book, site, needs), pullSheet(book, site, needs)];
+  });
+}

@@ -1,0 +1,88 @@
+/**
+ * The liquid's temperature that brings a dough to its temperature, and the ice in it.
+ * Two ways: the factor method of the trade and a heat balance. Sources: trade-facts section B.
+ */
+
+/** kJ/(kg K). Flour: common value of baking texts; water: 20 C. */
+const CP_FLOUR = 1.8;
+const CP_WATER = 4.186;
+/** Heat of melting, kJ/kg. */
+const ICE_MELT = 334;
+/** Below this liquid water cannot be; ice melts in the bowl. */
+const FREEZING_C = 0;
+/** Yeast is destroyed at 60 C (trade-facts section D); water hotter than this is refused well before. */
+export const TOO_HOT_C = 50;
+
+/**
+ * Factor method: n x dough temperature - the sum of the other temperatures - friction factor, n the number of temperatures that
+ * count with the liquid (flour, room, liquid, and a pre-ferment if any). All in the same scale; the factor is a difference.
+ * Valid where the factor was measured on the same mixer, dough and batch size.
+ */
+export function waterTempByFactor({
+  doughTemp,
+  others,
+  frictionFactor,
+}: {
+  doughTemp: number;
+  /** Flour, room, and a pre-ferment if any. */
+  others: readonly number[];
+  frictionFactor: number;
+}): number {
+  return (others.length + 1) * doughTemp - others.reduce((sum, temp) => sum + temp, 0) - frictionFactor;
+}
+
+/** The friction factor that a mix had, from what was measured. Same scale rules as above. */
+export function frictionFactorOf({
+  doughTemp,
+  others,
+  water,
+}: {
+  doughTemp: number;
+  others: readonly number[];
+  water: number;
+}): number {
+  return (others.length + 1) * doughTemp - others.reduce((sum, temp) => sum + temp, 0) - water;
+}
+
+/** Heat balance of dry matter and liquid, the mixer's work as a rise of the dough: C. Ignores bowl and room. */
+export function waterTempByHeat({
+  doughTempC,
+  riseC,
+  dryKg,
+  dryTempC,
+  waterKg,
+}: {
+  doughTempC: number;
+  riseC: number;
+  dryKg: number;
+  dryTempC: number;
+  waterKg: number;
+}): number {
+  const dry = dryKg * CP_FLOUR;
+  const wet = waterKg * CP_WATER;
+  return ((doughTempC - riseC) * (dry + wet) - dry * dryTempC) / wet;
+}
+
+/** Ice in place of part of the water, so that the total stays and the mix has the wanted temperature; same unit as `water`. */
+export function iceInWater(water: number, tapTempC: number, wantedC: number): number {
+  if (wantedC >= tapTempC) return 0;
+  return Math.min(water, (water * CP_WATER * (tapTempC - wantedC)) / (ICE_MELT + CP_WATER * tapTempC));
+}
+
+export interface WaterPlan {
+  /** As the sum gives it, also where no water can be so cold or so hot. */
+  readonly wantedC: number;
+  readonly waterG: number;
+  readonly iceG: number;
+  /** ok: water as wanted; iced: part of it is ice; all-ice: colder than water can be; too-hot; no-ice: another liquid would have to be below freezing. */
+  readonly state: "ok" | "iced" | "all-ice" | "too-hot" | "too-cold";
+}
+
+/** What to weigh for a wanted temperature. Only water is iced; another liquid is chilled as far as it goes. */
+export function planWater(liquidG: number, tapTempC: number, wantedC: number, canBeIced: boolean): WaterPlan {
+  if (wantedC > TOO_HOT_C) return { wantedC, waterG: liquidG, iceG: 0, state: "too-hot" };
+  if (!canBeIced) return { wantedC, waterG: liquidG, iceG: 0, state: wantedC < FREEZING_C ? "too-cold" : "ok" };
+  if (wantedC >= tapTempC) return { wantedC, waterG: liquidG, iceG: 0, state: "ok" };
+  const iceG = iceInWater(liquidG, tapTempC, wantedC);
+  return { wantedC, waterG: liquidG - iceG, iceG, state: wantedC < FREEZING_C ? "all-ice" : "iced" };
+}
