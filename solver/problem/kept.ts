@@ -157,13 +157,22 @@ export function pinMode(
       const minutes = operations[k - 1]!.alternatives[0]?.minutes ?? 0;
       fix(k - 1, minuteIn(index, task.start) - minutes);
     }
-    const units = new Set((task.places ?? []).map((place) => place.unit.split("/").slice(0, 2).join("/")));
-    if (units.size === 0) continue;
-    const kept = (rows: Int32Array): Int32Array => rows.filter((row) => units.has(book.meanings[row]!.unit ?? ""));
+    const places = (task.places ?? []).map((place) => place.unit);
+    if (places.length === 0) continue;
+    // Shelves of one fridge that are out at different times are rows of their own; if none has all the places, any of the fridge must do.
+    const onUnits = (row: number): boolean =>
+      places.some((place) => place.split("/").slice(0, 2).join("/") === book.meanings[row]!.unit);
+    const onShelves = (row: number): boolean => {
+      const { shelves } = book.meanings[row]!;
+      return onUnits(row) && (shelves === undefined || places.every((place) => shelves.includes(place)));
+    };
+    const isWhereItWas = (rows: Int32Array): ((row: number) => boolean) => (rows.some(onShelves) ? onShelves : onUnits);
+    const kept = (rows: Int32Array): Int32Array => rows.filter(isWhereItWas(rows));
     const hold = holds[k]!;
     if (isSecond && hold.ride) holds[k] = { ...hold, ride: { ...hold.ride, rows: kept(hold.ride.rows) } };
     else {
-      const indexes = [...hold.rows.keys()].filter((i) => units.has(book.meanings[hold.rows[i]!]!.unit ?? ""));
+      const fits = isWhereItWas(hold.rows);
+      const indexes = [...hold.rows.keys()].filter((i) => fits(hold.rows[i]!));
       const pick = (rows: Int32Array): Int32Array =>
         rows.length > 0 ? Int32Array.from(indexes, (i) => rows[i]!) : rows;
       holds[k] = { ...hold, rows: pick(hold.rows), heatRows: pick(hold.heatRows) };

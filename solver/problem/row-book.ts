@@ -10,6 +10,8 @@ export interface RowMeaning {
   readonly unit?: string;
   /** Crew group, pan type, tub type, or kind of container on a shelf. */
   readonly of?: string;
+  /** Shelves whose positions the row counts. */
+  readonly shelves?: readonly string[];
 }
 
 /** What a heater costs, not rounded to the search's whole thousandths. */

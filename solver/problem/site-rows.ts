@@ -361,6 +361,7 @@ function shelfRows(index: DayIndex, book: RowBook, site: Site, containers: reado
       site: site.id,
       unit: `${site.id}/${group.fridge.id}`,
       of: group.container,
+      shelves: [...new Set(positions.map((position) => position.unit))],
     };
     const row = book.add(meaning, positions.length);
     for (const { from, to } of closed) book.close(row, from, to);

@@ -33,7 +33,7 @@ export const limits = command({
   options: { json: { kind: "flag", help: "print them as JSON, the limits ready for settings.json" } },
   about: `Prints published time and temperature limits and the US and EU allergen lists, each with its source. None is applied unless
 it is entered in the day's settings.`,
-  examples: ["deckshelf limits"],
+  examples: ["deckshelf limits --json > published.json"],
   async run({ options }) {
     if (!options.json) return { stdout: text(), stderr: "", code: EXIT.good };
     const ready = PUBLISHED_LIMITS.map(({ says: _says, ...limit }) => limit);
