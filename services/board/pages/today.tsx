@@ -1,8 +1,8 @@
 import { useSignal } from "@preact/signals";
 import { drawTrouble, running, startDrawing, stopAndKeep } from "../data/drawing.js";
 import { mayPlan } from "../data/session.js";
-import { dayTime } from "../logic/clock.js";
-import { zoneOf } from "../logic/plan.js";
+import { dayTime, hhmm } from "../logic/clock.js";
+import { DOES, whatOf, zoneOf } from "../logic/plan.js";
 import { money, tally } from "../logic/summary.js";
 import { DrawProgress } from "../parts/draw-progress.js";
 import { OutOfServiceDialog } from "../parts/out-of-service.js";
@@ -10,7 +10,17 @@ import { SidePanel } from "../parts/side-panel.js";
 import { isDark, opened, plan } from "../state.js";
 import { doughInks } from "../timetable/inks.js";
 import { TimetableView } from "../timetable/timetable.js";
-import { canSeeNow, frameWay, pickedLoad, roomy, showHours, showNow, showWhole, zoom } from "../timetable/view.js";
+import {
+  canSeeNow,
+  frameWay,
+  pickedLoad,
+  pickedTask,
+  roomy,
+  showHours,
+  showNow,
+  showWhole,
+  zoom,
+} from "../timetable/view.js";
 
 function Figures() {
   const current = plan.value!;
@@ -123,6 +133,24 @@ function Tools() {
   );
 }
 
+/** On narrow screens the picked task is below the picture: one press leads there. */
+function PickedBar() {
+  const task = pickedTask.value;
+  const current = plan.value!;
+  if (!task) return null;
+  const zone = zoneOf(current, task.site);
+  return (
+    <button
+      type="button"
+      class="picked-bar"
+      onClick={() => document.querySelector<HTMLElement>("[data-side]")?.scrollIntoView({ block: "start" })}
+    >
+      <b>{whatOf(current, task)}</b> {DOES[task.task.does].toLowerCase()} {hhmm(zone, task.fromMs)}–
+      {hhmm(zone, task.toMs)} <span aria-hidden="true">↓</span>
+    </button>
+  );
+}
+
 /** The day's timetable with what needs a person's eye beside it. */
 export function TodayPage() {
   const seconds = useSignal(10);
@@ -193,6 +221,7 @@ export function TodayPage() {
             )}
             <SidePanel />
           </aside>
+          <PickedBar />
           <OutOfServiceDialog />
         </>
       ) : (
