@@ -225,7 +225,25 @@ export function TodayPage() {
           <OutOfServiceDialog />
         </>
       ) : (
-        <div class="waiting">{running.value ? <DrawProgress /> : "No timetable yet. Draw one up."}</div>
+        <div class="today-empty">
+          {running.value ? (
+            <DrawProgress />
+          ) : (
+            <>
+              <h2>No timetable yet</h2>
+              <p>
+                {day.documents.orders.lines.length} orders for {day.documents.network.sites.length} sites wait. Drawing
+                up decides who mixes, shapes and bakes what, where and when, and says which orders would be late and
+                why.
+              </p>
+              {drawTrouble.value && (
+                <p class="note alarm" role="alert">
+                  {drawTrouble.value.message} {drawTrouble.value.fix}
+                </p>
+              )}
+            </>
+          )}
+        </div>
       )}
     </div>
   );
