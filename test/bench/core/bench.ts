@@ -2,6 +2,7 @@ import { once } from "node:events";
 import { mkdir, readdir, readFile, writeFile } from "node:fs/promises";
 import { join } from "node:path";
 import { Worker } from "node:worker_threads";
+import { type ClockKind, secondsText } from "../clock.js";
 import { askFresh } from "../memory.js";
 import { profileTable, summed } from "../profile.js";
 import { loadText, table } from "../table.js";
@@ -19,6 +20,7 @@ export interface CoreBenchOptions {
   readonly seeds: readonly number[];
   readonly out: string | undefined;
   readonly isProfiled: boolean;
+  readonly clock: ClockKind;
 }
 
 const WORKER = new URL("./solve.js", import.meta.url);
@@ -29,20 +31,29 @@ const HELD_OUT: readonly (readonly [CoreSize, number])[] = (["S", "M", "L", "XL"
 /** Two warm threads; each run of the benchmark is the better of two searches side by side. */
 class Pair {
   private readonly workers: readonly Worker[];
+  private readonly clock: ClockKind;
 
-  private constructor(workers: readonly Worker[]) {
+  private constructor(workers: readonly Worker[], clock: ClockKind) {
     this.workers = workers;
+    this.clock = clock;
   }
 
-  static async start(): Promise<Pair> {
+  static async start(clock: ClockKind): Promise<Pair> {
     const workers = [0, 1].map(() => new Worker(WORKER));
     await Promise.all(workers.map((worker) => once(worker, "message")));
-    return new Pair(workers);
+    return new Pair(workers, clock);
   }
 
   async run(instance: CoreInstance, seed: number, seconds: number, isProfiled: boolean): Promise<CoreRun> {
     const runs = this.workers.map((worker, i) => {
-      worker.postMessage({ instance, seed: 2 * seed + i, seconds, isProfiled } satisfies CoreTask);
+      worker.postMessage({
+        instance,
+        seed: 2 * seed + i,
+        seconds,
+        isProfiled,
+        clock: this.clock,
+        threads: 2,
+      } satisfies CoreTask);
       return once(worker, "message") as Promise<[CoreRun]>;
     });
     const [[a], [b]] = (await Promise.all(runs)) as [[CoreRun], [CoreRun]];
@@ -117,7 +128,14 @@ async function runSeries(
   const before = loadText();
   let isRight = true;
   for (const instance of instances) {
-    const { peakMb } = await askFresh<CoreTask, CoreRun>(WORKER, { instance, seed: 1, seconds: 1, isProfiled: false });
+    const { peakMb } = await askFresh<CoreTask, CoreRun>(WORKER, {
+      instance,
+      seed: 1,
+      seconds: 1,
+      isProfiled: false,
+      clock: options.clock,
+      threads: 1,
+    });
     await pair.run(instance, 0, 0.5, false);
     for (const seconds of options.seconds) {
       const runs: CoreRun[] = [];
@@ -141,7 +159,9 @@ async function runSeries(
         await writeFile(join(options.out, `${instance.name}-${seconds}s.json`), JSON.stringify(chosen.solution));
     }
   }
-  process.stdout.write(`\n${title}\nseeds ${options.seeds.join(", ")}; before: ${before}; after: ${loadText()}\n\n`);
+  process.stdout.write(
+    `\n${title}\nseeds ${options.seeds.join(", ")}; ${secondsText(options.clock)}, two threads; before: ${before}; after: ${loadText()}\n\n`,
+  );
   process.stdout.write(table([...header, "tries", "over base MB"], rows));
   const lines = summed(profiles);
   if (lines.length > 0) process.stdout.write(`\nOwn time of all runs:\n\n${profileTable(lines)}`);
@@ -151,7 +171,7 @@ async function runSeries(
 /** Runs the core benchmark and prints its tables; 1 when a solution does not pass the checker. */
 export async function benchCore(options: CoreBenchOptions): Promise<number> {
   if (options.out) await mkdir(options.out, { recursive: true });
-  const pair = await Pair.start();
+  const pair = await Pair.start(options.clock);
   try {
     let isRight = true;
     if (options.folder !== undefined) isRight = await runSeries(pair, await named(options.folder), options);

@@ -3,6 +3,7 @@ import { createRng } from "../../../solver/rng.js";
 import { ANNEALING, anneal } from "../../../solver/search/anneal.js";
 import { construct, mendOrder } from "../../../solver/search/construct.js";
 import { Draft } from "../../../solver/search/draft.js";
+import { type ClockKind, clockOf } from "../clock.js";
 import { type ProfileLine, profiled } from "../profile.js";
 import { coreModel, coreSolution } from "./adapter.js";
 import type { CoreInstance, CoreSolution } from "./format.js";
@@ -12,6 +13,9 @@ export interface CoreTask {
   readonly seed: number;
   readonly seconds: number;
   readonly isProfiled: boolean;
+  readonly clock: ClockKind;
+  /** Searches side by side in this process. */
+  readonly threads: number;
 }
 
 export interface CoreRun {
@@ -23,13 +27,14 @@ export interface CoreRun {
 }
 
 /** One search of a core instance; the model's building counts as time. */
-export function solveCore({ instance, seed, seconds }: CoreTask): Omit<CoreRun, "profile"> {
-  const started = performance.now();
+export function solveCore({ instance, seed, seconds, clock, threads }: CoreTask): Omit<CoreRun, "profile"> {
+  const now = clockOf(clock, threads);
+  const started = now();
   const model = coreModel(instance);
   const draft = new Draft(model, createRng(seed));
   construct(draft);
-  const firstMs = performance.now() - started;
-  const progress = (): number => (performance.now() - started) / (seconds * 1000);
+  const firstMs = now() - started;
+  const progress = (): number => (now() - started) / (seconds * 1000);
   mendOrder(draft, progress);
   const { best, iterations } = anneal(draft, {
     progress,

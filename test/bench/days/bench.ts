@@ -3,6 +3,7 @@ import { join } from "node:path";
 import type { DayDocuments } from "../../../schemas/index.js";
 import { checkDay } from "../../../solver/check/index.js";
 import { type Chart, logChart } from "../chart.js";
+import { type ClockKind, secondsText } from "../clock.js";
 import { askFresh } from "../memory.js";
 import { profileTable, summed } from "../profile.js";
 import { loadText, median, table } from "../table.js";
@@ -15,6 +16,7 @@ export interface DaysBenchOptions {
   readonly seeds: readonly number[];
   readonly out: string | undefined;
   readonly isProfiled: boolean;
+  readonly clock: ClockKind;
 }
 
 export interface NamedDay {
@@ -38,12 +40,12 @@ const WORKER = new URL("./solve.js", import.meta.url);
 export async function runDays(
   days: readonly NamedDay[],
   seconds: readonly number[],
-  isProfiled: boolean,
+  { isProfiled, clock }: Pick<DaysBenchOptions, "isProfiled" | "clock">,
 ): Promise<Row[]> {
   const rows: Row[] = [];
   for (const of of days) {
     for (const budget of seconds) {
-      const task: DayTask = { day: of.day, seed: of.seed, seconds: budget, isProfiled };
+      const task: DayTask = { day: of.day, seed: of.seed, seconds: budget, isProfiled, clock };
       const { result, peakMb } = await askFresh<DayTask, DayRun>(WORKER, task);
       rows.push({ of, seconds: budget, run: result, peakMb });
       process.stderr.write(`${of.name} ${budget} s: ${result.cost.toFixed(2)}; ${loadText()}\n`);
@@ -117,10 +119,10 @@ function growth(rows: readonly Row[], days: readonly NamedDay[]) {
   });
 }
 
-function growthChart(points: ReturnType<typeof growth>, seconds: readonly number[]): Chart {
+function growthChart(points: ReturnType<typeof growth>, { seconds, clock }: DaysBenchOptions): Chart {
   return {
     title: "Time to quality by size of the day",
-    note: `Medians over days; budgets of ${seconds.join(", ")} s; one thread; from the documents on`,
+    note: `Medians over days; budgets of ${seconds.join(", ")} s; one thread; from the documents on; ${secondsText(clock)}`,
     xName: "loads",
     yName: "seconds",
     series: [
@@ -141,7 +143,7 @@ export async function benchDays(options: DaysBenchOptions): Promise<number> {
     if (issues.length > 0) throw new Error(`day ${name} does not pass its checks: ${issues[0]!.message}`);
   }
   const before = loadText();
-  const rows = await runDays(days, options.seconds, options.isProfiled);
+  const rows = await runDays(days, options.seconds, options);
   const points = growth(rows, days);
   const growthText = table(
     ["loads", "first plan s", "within 10 % s", "within 5 % s"],
@@ -152,13 +154,13 @@ export async function benchDays(options: DaysBenchOptions): Promise<number> {
       within5.toFixed(2),
     ]),
   );
-  const text = `Before: ${before}; after: ${loadText()}. One thread a run.\n\n${rowsTable(rows)}\n${growthText}`;
+  const text = `Before: ${before}; after: ${loadText()}. One thread a run; ${secondsText(options.clock)}.\n\n${rowsTable(rows)}\n${growthText}`;
   process.stdout.write(text);
   printProfile(rows);
   if (options.out !== undefined) {
     await mkdir(options.out, { recursive: true });
     await writeFile(join(options.out, "days.txt"), text);
-    await writeFile(join(options.out, "growth.svg"), logChart(growthChart(points, options.seconds)));
+    await writeFile(join(options.out, "growth.svg"), logChart(growthChart(points, options)));
   }
   return rows.some((row) => row.run.breaches > 0) ? 1 : 0;
 }

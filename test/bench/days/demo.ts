@@ -1,6 +1,7 @@
 import { readdir } from "node:fs/promises";
 import { join } from "node:path";
 import { readDayFolder } from "../../../services/day-folder.js";
+import { type ClockKind, secondsText } from "../clock.js";
 import { loadText } from "../table.js";
 import { type NamedDay, printProfile, rowsTable, runDays } from "./bench.js";
 
@@ -10,7 +11,7 @@ const FOLDER = "services/demo";
 export async function benchDemo(
   seconds: readonly number[],
   seeds: readonly number[],
-  isProfiled: boolean,
+  options: { readonly isProfiled: boolean; readonly clock: ClockKind },
 ): Promise<number> {
   const days: NamedDay[] = [];
   for (const name of (await readdir(FOLDER)).sort()) {
@@ -19,8 +20,10 @@ export async function benchDemo(
     for (const seed of seeds) days.push({ name: `${name}-${seed}`, size: 0, seed, day: read.day });
   }
   const before = loadText();
-  const rows = await runDays(days, seconds, isProfiled);
-  process.stdout.write(`Before: ${before}; after: ${loadText()}. One thread a run.\n\n${rowsTable(rows)}`);
+  const rows = await runDays(days, seconds, options);
+  process.stdout.write(
+    `Before: ${before}; after: ${loadText()}. One thread a run; ${secondsText(options.clock)}.\n\n${rowsTable(rows)}`,
+  );
   printProfile(rows);
   return rows.some((row) => row.run.breaches > 0) ? 1 : 0;
 }

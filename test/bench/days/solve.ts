@@ -1,6 +1,7 @@
 import { parentPort } from "node:worker_threads";
 import type { DayDocuments } from "../../../schemas/index.js";
 import { createLp, createSmallEngine, draw, loadHighs } from "../../../solver/index.js";
+import { type ClockKind, clockOf } from "../clock.js";
 import { type ProfileLine, profiled } from "../profile.js";
 
 export interface DayTask {
@@ -8,6 +9,7 @@ export interface DayTask {
   readonly seed: number;
   readonly seconds: number;
   readonly isProfiled: boolean;
+  readonly clock: ClockKind;
 }
 
 export interface DayRun {
@@ -33,14 +35,14 @@ const lp = createLp(
 );
 
 /** Draws up a day as the product does, in this one thread. */
-function solveDay({ day, seed, seconds }: DayTask): Omit<DayRun, "profile"> {
+function solveDay({ day, seed, seconds, clock }: DayTask): Omit<DayRun, "profile"> {
   const trace: [number, number][] = [];
   const phases: [string, number][] = [];
   const result = draw(day, {
     seconds,
     seed,
     lp,
-    now: () => performance.now(),
+    now: clockOf(clock, 1),
     onProgress: ({ phase, elapsedMs, cost }) => {
       if (phases.at(-1)?.[0] !== phase) phases.push([phase, elapsedMs]);
       if (cost !== undefined) trace.push([elapsedMs, cost]);
