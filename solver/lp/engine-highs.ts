@@ -67,6 +67,7 @@ function solve(highs: Highs, model: LpModel, limits: LpLimits): LpResult {
     native.options.set("output_flag", false);
     native.options.set("time_limit", limits.seconds);
     if (integers) native.options.set("mip_rel_gap", 1e-9);
+    if (integers && limits.target !== undefined) native.options.set("objective_target", limits.target);
     if (limits.interiorPoint) {
       native.options.set("solver", "ipm");
       native.options.set("run_crossover", "off");

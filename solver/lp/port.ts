@@ -4,6 +4,8 @@ export interface LpLimits {
   readonly seconds: number;
   /** HiGHS only: interior point without crossover, for bounds on large models. */
   readonly interiorPoint?: boolean;
+  /** HiGHS with integers only: stop at a solution that costs no more; it is then the incumbent of a stopped result. */
+  readonly target?: number;
 }
 
 /** What an engine found. An objective is given only where it may be trusted as far as the status says. */
