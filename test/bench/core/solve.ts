@@ -13,9 +13,10 @@ export interface CoreTask {
   readonly seed: number;
   readonly seconds: number;
   readonly isProfiled: boolean;
-  readonly clock: ClockKind;
-  /** Searches side by side in this process. */
-  readonly threads: number;
+  /** Default: the wall's. */
+  readonly clock?: ClockKind;
+  /** Searches side by side in this process. Default 1. */
+  readonly threads?: number;
 }
 
 export interface CoreRun {
@@ -27,7 +28,13 @@ export interface CoreRun {
 }
 
 /** One search of a core instance; the model's building counts as time. */
-export function solveCore({ instance, seed, seconds, clock, threads }: CoreTask): Omit<CoreRun, "profile"> {
+export function solveCore({
+  instance,
+  seed,
+  seconds,
+  clock = "wall",
+  threads = 1,
+}: CoreTask): Omit<CoreRun, "profile"> {
   const now = clockOf(clock, threads);
   const started = now();
   const model = coreModel(instance);
