@@ -4,9 +4,9 @@ import { benchCore } from "./core/bench.js";
 import { benchBounds } from "./core/bound-bench.js";
 import { benchDays } from "./days/bench.js";
 import { benchDemo } from "./days/demo.js";
-import { benchRepair } from "./repair/bench.js";
 import { benchHighs } from "./highs/bench.js";
 import { benchPublished } from "./published/bench.js";
+import { benchRepair } from "./repair/bench.js";
 
 const { positionals, values } = parseArgs({
   allowPositionals: true,
@@ -124,6 +124,7 @@ const BENCHES: Readonly<Record<string, Bench>> = {
         seed: numbers(values.seeds, "1")[0]!,
         instants: numbers(values.instants, "0.15,0.5,0.7,0.85"),
       }),
+  },
   highs: {
     usage: `highs [--seconds 60]
   Tiny models searched for 1 s against the same models as time-indexed integer programs in HiGHS: time to equal cost.`,
