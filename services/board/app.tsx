@@ -11,6 +11,7 @@ import { ColdAndHotPage } from "./pages/cold-and-hot.js";
 import { KitchenPage } from "./pages/kitchen.js";
 import { OrdersPage } from "./pages/orders.js";
 import { SetUpPage } from "./pages/set-up.js";
+import { SheetsPage } from "./pages/sheets.js";
 import { TodayPage } from "./pages/today.js";
 import { WhatIfPage } from "./pages/what-if.js";
 import { Sign } from "./parts/sign.js";
@@ -22,6 +23,7 @@ const PAGES = [
   { at: "orders", name: "Orders", Page: OrdersPage },
   { at: "fridge-and-ovens", name: "Fridge and ovens", Page: ColdAndHotPage },
   { at: "what-if", name: "What if", Page: WhatIfPage },
+  { at: "sheets", name: "Sheets", Page: SheetsPage },
   { at: "kitchen", name: "Kitchen", Page: KitchenPage },
   { at: "set-up", name: "Set-up", Page: SetUpPage },
 ] as const;

@@ -8,6 +8,7 @@ import "./style/orders.css";
 import "./style/cold-hot.css";
 import "./style/what-if.css";
 import "./style/set-up.css";
+import "./style/sheets.css";
 import { App } from "./app.js";
 
 render(<App />, document.getElementById("board")!);

@@ -76,6 +76,14 @@ export function allergensOf(plan: Plan, task: PlannedTask): string[] {
   return catalogue.allergens.filter((allergen) => allergens.has(allergen.id)).map((allergen) => allergen.name);
 }
 
+/** Is the task a boil in a caustic bath? */
+export function usesLye(plan: Plan, taskId: string | undefined): boolean {
+  const task = plan.byId.get(taskId ?? "");
+  if (task?.task.does !== "boil") return false;
+  const route = task.product?.routes.find((candidate) => candidate.id === task.load?.route);
+  return route?.steps.some((step) => step.does === "boil" && step.lyePercent !== undefined) ?? false;
+}
+
 function loadText(task: PlannedTask): string {
   return `${task.load!.pieces} ${task.product?.name ?? task.load!.product}`;
 }

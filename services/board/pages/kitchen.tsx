@@ -1,8 +1,18 @@
 import { useComputed, useSignal } from "@preact/signals";
+import { CAUTIONS, type Caution, COMES_FIRST } from "../../../solver/trade/cautions.js";
 import { dropMark, isOnline, mark, taskStates, waitingMarks } from "../data/marks.js";
 import { mayMark } from "../data/session.js";
 import { dayText, hhmm, instantText, MINUTE } from "../logic/clock.js";
-import { boardOf, type Card, type CardState, cardsOf, countdown, type Station, stationsOf } from "../logic/kitchen.js";
+import {
+  boardOf,
+  type Card,
+  type CardState,
+  cardsOf,
+  countdown,
+  type Station,
+  stationsOf,
+  usesLye,
+} from "../logic/kitchen.js";
 import { zoneOf } from "../logic/plan.js";
 import { TroubleDialog, troubleFor } from "../parts/trouble.js";
 import { nowMs, plan, route, spoken } from "../state.js";
@@ -19,12 +29,12 @@ const KIND_WORDS: Readonly<Record<Station["kind"], string>> = {
   van: "Vans",
 };
 
-const CAUTIONS: Readonly<Partial<Record<Station["kind"], string>>> = {
-  mixer:
-    "Hands and cloths out of the bowl while it turns; lock out before cleaning. Full tubs are heavy: two people, or a trolley.",
-  kettle: "Boiling water and steam scald: lower pieces gently, sleeves and face clear. Lye: gloves and goggles.",
-  oven: "Decks and pans are far hotter than skin bears: dry mitts, long sleeves, a clear way to the rack.",
-  fridge: "Dough stays in the cold but for the times shown. Computed times do not prove that food is safe.",
+const CAUTIONS_OF: Readonly<Partial<Record<Station["kind"], readonly Caution[]>>> = {
+  mixer: ["mixer", "lifting", "raw-flour"],
+  kettle: ["boiling-water"],
+  oven: ["hot-decks"],
+  fridge: ["cold-chain"],
+  bench: ["raw-flour", "allergen-order"],
 };
 
 function Choice() {
@@ -145,6 +155,8 @@ function Screen({ station }: { station: Station }) {
   const current = plan.value!;
   const zone = zoneOf(current, station.site);
   const cards = useComputed(() => (plan.value ? cardsOf(plan.value, station) : []));
+  const hasLye = cards.value.some((card) => usesLye(current, card.task));
+  const cautions: readonly Caution[] = [...(CAUTIONS_OF[station.kind] ?? []), ...(hasLye ? (["lye"] as const) : [])];
   const board = boardOf(cards.value, taskStates.value, nowMs.value);
   const now = board.now.length > 0 ? board.now : board.next.slice(0, 1);
   const next = board.now.length > 0 ? board.next : board.next.slice(1);
@@ -163,8 +175,10 @@ function Screen({ station }: { station: Station }) {
           <span class="quiet">{dayText(zone, nowMs.value)}</span>
         </p>
       </header>
-      {CAUTIONS[station.kind] && (
-        <p class="kitchen-caution">{CAUTIONS[station.kind]} Local code and manuals come first.</p>
+      {cautions.length > 0 && (
+        <p class="kitchen-caution">
+          {cautions.map((caution) => CAUTIONS[caution]).join(" ")} {COMES_FIRST}
+        </p>
       )}
       {now.length === 0 && next.length === 0 && <p class="note good">Nothing more to do here today.</p>}
       <ul class="big-cards" aria-label="Now">
