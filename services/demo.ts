@@ -3,6 +3,7 @@ import { join } from "node:path";
 import type { RawInput } from "./days/checker-thread.js";
 import type { Days } from "./days/days.js";
 import { packageRoot } from "./package-root.js";
+import { Problem } from "./problem.js";
 
 export const DEMO_DAY = "ordinary-day";
 const DEMO_DAYS = [DEMO_DAY, "holiday-spike"];
@@ -21,6 +22,9 @@ export async function loadDemo(days: Days): Promise<void> {
   if ((await days.list()).length > 0) return;
   for (const id of DEMO_DAYS) {
     const inputs = await inputsOf(join(packageRoot(), "services", "demo", id));
-    await days.load(id, inputs, { by: "demo", at: new Date().toISOString() });
+    await days.load(id, inputs, { by: "demo", at: new Date().toISOString() }).catch((error: unknown) => {
+      // Another server was quicker.
+      if (!(error instanceof Problem && error.kind === "exists-already")) throw error;
+    });
   }
 }

@@ -66,9 +66,9 @@ export class Problem extends Error {
 }
 
 /** Issues of documents as a problem: each with its document, pointer or CSV place, and what mends it. */
-export function badDocuments(issues: readonly Issue[]): Problem {
+export function badDocuments(issues: readonly Issue[], count = issues.length): Problem {
   const errors = issues.map(({ message, ...rest }) => ({ detail: message, ...rest }));
-  const many = `${issues.length} ${issues.length === 1 ? "thing is" : "things are"} wrong in the documents; nothing was stored.`;
+  const many = `${count} ${count === 1 ? "thing is" : "things are"} wrong in the documents; nothing was stored.`;
   return new Problem("bad-documents", many, { errors });
 }
 

@@ -1,58 +1,57 @@
 import { readFileSync } from "node:fs";
 import { createServer, type Server } from "node:http";
 import type { AddressInfo } from "node:net";
-import { availableParallelism, hostname } from "node:os";
+import { hostname } from "node:os";
 import { join } from "node:path";
-import { LOCAL } from "./api/actor.js";
+import { byToken, openToThisMachine } from "./access/authenticate.js";
 import { createApp } from "./api/app.js";
-import { mustBeFromHere } from "./api/loopback.js";
 import { ROUTES } from "./api/routes/index.js";
 import type { Services } from "./api/services.js";
 import { Checker } from "./days/checker.js";
 import { Days } from "./days/days.js";
 import { dayOfTexts } from "./days/texts.js";
 import { type Events, LocalEvents } from "./events/events.js";
+import { RedisEvents } from "./events/redis.js";
 import { Relay } from "./jobs/relay.js";
-import { JobWorker, type WorkerWatch } from "./jobs/worker.js";
+import { JobWorker } from "./jobs/worker.js";
+import type { Config } from "./operating/config.js";
+import { limitRequests, watchRequests } from "./operating/http-watch.js";
+import type { Logger } from "./operating/log.js";
+import { Metrics, workerWatch } from "./operating/metrics.js";
 import { packageRoot } from "./package-root.js";
+import { BullJobQueue } from "./queue/bull.js";
 import { LocalQueue } from "./queue/local.js";
 import type { Queue } from "./queue/queue.js";
 import { SolverPool } from "./solving/pool.js";
-import { defaultLanes } from "./solving/run.js";
-import { SqliteStore } from "./store/sqlite.js";
+import { openStore } from "./store/open.js";
 import type { Store } from "./store/store.js";
 
-export interface ServerOptions {
-  readonly host: string;
-  /** 0: any that is free. */
-  readonly port: number;
-  readonly bodyLimitBytes: number;
-}
-
-/** The parts that a server and a worker share. */
+/** What stands behind a server and its workers: one process's own, or shared through Redis. */
 export interface Backing {
   readonly store: Store;
   readonly queue: Queue;
   readonly events: Events;
 }
 
-export function embeddedBacking(dataFolder: string): Backing & { store: SqliteStore } {
-  return {
-    store: new SqliteStore(join(dataFolder, "deckshelf.db")),
-    queue: new LocalQueue(),
-    events: new LocalEvents(),
-  };
+export function openBacking(config: Config): Backing {
+  const { redisUrl } = config;
+  return redisUrl === undefined
+    ? { store: openStore(config), queue: new LocalQueue(), events: new LocalEvents() }
+    : { store: openStore(config), queue: new BullJobQueue(redisUrl), events: new RedisEvents(redisUrl) };
 }
 
-const SILENT: WorkerWatch = {
-  began: () => undefined,
-  ended: () => undefined,
-  fenced: () => undefined,
-  refused: () => undefined,
-  failed: () => undefined,
-};
+/** A lease is renewed so many times before others would take it for lost. */
+const BEATS_PER_LEASE = 5;
 
-const HEARTBEAT_MS = 2000;
+/** A relay with the times of the configuration. */
+export function startableRelay({ store, queue }: Backing, config: Config, log: Logger): Relay {
+  const leaseMs = 1000 * config.leaseSeconds;
+  const times = { outboxMs: 1000, sweepMs: leaseMs / BEATS_PER_LEASE, leaseMs };
+  return new Relay(store, queue, times, (error) =>
+    log.warn({ error: error instanceof Error ? error.message : String(error) }, "relay waits"),
+  );
+}
+
 /** Connections that do not end by themselves are cut after this. */
 const CLOSE_MS = 5000;
 
@@ -60,91 +59,111 @@ export function packageVersion(): string {
   return (JSON.parse(readFileSync(join(packageRoot(), "package.json"), "utf8")) as { version: string }).version;
 }
 
-/** Solver threads that take jobs from the queue. */
-export function startWorker(backing: Backing, days: Days, relay: Relay, threads: number, lanes: number): JobWorker {
-  const pool = new SolverPool(threads);
-  return new JobWorker({
-    ...backing,
-    pool,
-    lanes,
-    name: `${hostname()}.${process.pid}`,
-    heartbeatMs: HEARTBEAT_MS,
-    dayOf: async (job, input) => (input.texts ? dayOfTexts(input.texts) : days.documentsOf(job)),
-    kick: () => relay.kick(),
-    watch: SILENT,
-  });
+/** Solver threads that take jobs from the queue, and the relay that brings jobs there. */
+export class RunningWorker {
+  private readonly pool: SolverPool;
+  private readonly worker: JobWorker;
+
+  constructor(backing: Backing, days: Days, relay: Relay, config: Config, log: Logger, metrics: Metrics) {
+    this.pool = new SolverPool(config.threads, true);
+    this.worker = new JobWorker({
+      ...backing,
+      pool: this.pool,
+      lanes: config.lanes,
+      name: `${hostname()}.${process.pid}`,
+      heartbeatMs: (1000 * config.leaseSeconds) / BEATS_PER_LEASE,
+      dayOf: async (job, input) => (input.texts ? dayOfTexts(input.texts) : days.documentsOf(job)),
+      kick: () => relay.kick(),
+      watch: workerWatch(metrics, log),
+    });
+  }
+
+  /** Waits so long for what is in hand, then gives it back to the queue. */
+  async close(drainSeconds: number): Promise<void> {
+    const late = setTimeout(() => void this.worker.close(), 1000 * drainSeconds);
+    if (drainSeconds === 0) await this.worker.close();
+    else await this.worker.drain(false);
+    clearTimeout(late);
+    await this.pool.close();
+  }
 }
 
-/** A running server: API, and if it is the embedded one also relay and workers. */
+/** A running server: API, relay and, in the embedded product, workers. */
 export class RunningServer {
   private draining = false;
   private readonly http: Server;
   private readonly checker = new Checker();
   private readonly quick = new SolverPool(1);
+  private readonly worker: RunningWorker | undefined;
   readonly services: Services;
-  private readonly worker: JobWorker | undefined;
 
   constructor(
     private readonly backing: Backing,
-    options: ServerOptions,
+    config: Config,
+    log: Logger,
     withWorker: boolean,
   ) {
-    const days = new Days(backing.store, this.checker);
-    const relay = new Relay(backing.store, backing.queue);
+    const { store, queue } = backing;
+    const metrics = new Metrics(queue);
+    const days = new Days(store, this.checker);
+    const relay = startableRelay(backing, config, log);
     this.services = {
       ...backing,
       days,
       relay,
       quick: this.quick,
+      metrics: metrics.registry,
       version: packageVersion(),
       isDraining: () => this.draining,
     };
     const app = createApp({
       services: this.services,
       routes: ROUTES,
-      authenticate: async (request) => {
-        mustBeFromHere(request);
-        return LOCAL;
-      },
-      bodyLimitBytes: options.bodyLimitBytes,
+      authenticate: config.needsLogin ? byToken(store) : openToThisMachine,
+      bodyLimitBytes: config.bodyLimitBytes,
       boardFolder: join(packageRoot(), "dist", "board"),
-      onFault: (error) => process.stderr.write(`${error instanceof Error ? error.stack : String(error)}\n`),
+      isBehindProxy: config.isBehindProxy,
+      before: [watchRequests(log, metrics), ...(config.needsLogin ? [limitRequests(config.requestsPer10s)] : [])],
+      onFault: (error, request) =>
+        log.error({ route: request.path, fault: error instanceof Error ? error.stack : String(error) }, "fault"),
     });
     this.http = createServer(app);
-    const lanes = defaultLanes();
-    this.worker = withWorker
-      ? startWorker(backing, days, relay, Math.max(1, availableParallelism()), lanes)
-      : undefined;
+    // Slow senders hold a connection only so long.
+    this.http.headersTimeout = 15_000;
+    this.http.requestTimeout = 60_000;
+    this.worker = withWorker ? new RunningWorker(backing, days, relay, config, log, metrics) : undefined;
   }
 
   /** Listens; resolves with the address. */
   async listen(host: string, port: number): Promise<string> {
     await new Promise<void>((resolve, reject) => {
       this.http.once("error", reject);
-      this.http.listen(port, host, resolve);
+      this.http.listen(port, host, () => {
+        this.http.off("error", reject);
+        resolve();
+      });
     });
     this.services.relay.start();
     const { port: actual } = this.http.address() as AddressInfo;
     return `http://${host.includes(":") ? `[${host}]` : host}:${actual}`;
   }
 
-  /** Takes no more work, gives what runs back to the queue, and ends. */
-  async close(): Promise<void> {
+  /** Takes no more work, waits so long for what its workers have in hand, and ends. */
+  async close(drainSeconds = 0): Promise<void> {
     this.draining = true;
     const closed = new Promise<void>((resolve) => this.http.close(() => resolve()));
     this.http.closeIdleConnections();
     const cut = setTimeout(() => this.http.closeAllConnections(), CLOSE_MS);
-    await this.worker?.close();
-    this.http.closeAllConnections();
+    await this.worker?.close(drainSeconds);
+    this.services.relay.kick();
+    this.http.closeIdleConnections();
+    const { queue, events, store } = this.backing;
+    // Event streams end only when they are cut.
+    setTimeout(() => this.http.closeAllConnections(), 200).unref();
     await closed;
     clearTimeout(cut);
     await this.services.relay.close();
-    await Promise.all([
-      this.checker.close(),
-      this.quick.close(),
-      this.backing.queue.close(),
-      this.backing.events.close(),
-    ]);
-    await this.backing.store.close();
+    await Promise.all([this.checker.close(), this.quick.close(), queue.close(), events.close()]);
+    await store.close();
   }
 }

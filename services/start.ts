@@ -1,13 +1,16 @@
 import { join } from "node:path";
 import type { DrawResult } from "../solver/index.js";
+import { listTokens } from "./access/tokens.js";
 import { LOCAL } from "./api/actor.js";
 import { writeAtomically } from "./day-folder.js";
 import { DEMO_DAY, loadDemo } from "./demo.js";
 import { newId } from "./ids.js";
 import { accept } from "./jobs/accepting.js";
 import { isFinal, type Job, jobKeys } from "./jobs/job.js";
-import { packageRoot } from "./package-root.js";
-import { embeddedBacking, RunningServer } from "./server.js";
+import { readConfig } from "./operating/config.js";
+import { createLog } from "./operating/log.js";
+import { onStop, runMain } from "./operating/run.js";
+import { openBacking, RunningServer } from "./server.js";
 import { transact } from "./store/transact.js";
 import { breachText, summaryText, wantingText } from "./text/index.js";
 
@@ -15,22 +18,17 @@ import { breachText, summaryText, wantingText } from "./text/index.js";
  * `npm start`: the whole product in one process. Opens the store, loads the demo on the first run, draws the demo day as a job, prints the summary and the
  * address, and serves until Ctrl-C. With --once it ends after the summary; with --no-draw it serves at once.
  */
-const HOST = process.env.HOST ?? "127.0.0.1";
-const DEFAULT_PORT = 8710;
-const BODY_LIMIT = 16 * 1024 * 1024;
-
 const isOnce = process.argv.includes("--once") || process.env.DECKSHELF_ONCE === "1";
 const isDrawing = !process.argv.includes("--no-draw");
-const dataFolder = process.env.DECKSHELF_DATA ?? join(packageRoot(), ".deckshelf");
+const config = readConfig({ ...process.env, REDIS_URL: "" });
 
 async function listen(server: RunningServer): Promise<string> {
-  const wanted = process.env.PORT;
-  if (isOnce) return server.listen(HOST, 0);
-  if (wanted !== undefined) return server.listen(HOST, Number(wanted));
-  return server.listen(HOST, DEFAULT_PORT).catch((error: NodeJS.ErrnoException) => {
-    if (error.code !== "EADDRINUSE") throw error;
-    process.stdout.write(`Port ${DEFAULT_PORT} is taken; taking another (PORT chooses one).\n`);
-    return server.listen(HOST, 0);
+  const { host, port, isPortFixed } = config;
+  if (isOnce) return server.listen(host, 0);
+  return server.listen(host, port).catch((error: NodeJS.ErrnoException) => {
+    if (error.code !== "EADDRINUSE" || isPortFixed) throw error;
+    process.stdout.write(`Port ${port} is taken; taking another (PORT chooses one).\n`);
+    return server.listen(host, 0);
   });
 }
 
@@ -81,7 +79,7 @@ async function tellDemo({ services }: RunningServer, job: Job): Promise<number> 
     const author = { by: LOCAL.name, at: new Date().toISOString(), note: `draw ${job.id}` };
     await transact(services.store, (tx) => services.days.put(tx, record.id, checked, author));
   }
-  const file = join(dataFolder, "timetables", `${job.day}.json`);
+  const file = join(config.dataFolder, "timetables", `${job.day}.json`);
   await writeAtomically(file, `${JSON.stringify(result.timetable, null, 2)}\n`);
   const parts = [
     summaryText(day, result.timetable, result),
@@ -93,22 +91,13 @@ async function tellDemo({ services }: RunningServer, job: Job): Promise<number> 
   return 0;
 }
 
-async function main(): Promise<void> {
-  const server = new RunningServer(
-    embeddedBacking(dataFolder),
-    { host: HOST, port: DEFAULT_PORT, bodyLimitBytes: BODY_LIMIT },
-    true,
-  );
-  let isEnding = false;
-  const end = (): void => {
-    // A second Ctrl-C does not wait.
-    if (isEnding) process.exit(130);
-    isEnding = true;
+runMain(async () => {
+  const log = createLog(config.logLevel, "deckshelf");
+  const server = new RunningServer(openBacking(config), config, log, true);
+  onStop(async () => {
     process.stdout.write("\nEnding; what runs goes back to the queue.\n");
-    void server.close().then(() => process.exit(0));
-  };
-  process.on("SIGINT", end);
-  process.on("SIGTERM", end);
+    await server.close();
+  });
   const address = await listen(server);
   await loadDemo(server.services.days);
   const has = isDrawing && (await server.services.days.list()).some((day) => day.id === DEMO_DAY);
@@ -116,12 +105,9 @@ async function main(): Promise<void> {
   if (isOnce) {
     await server.close();
     process.exitCode = code;
-  } else process.stdout.write(`\nDeck & Shelf: ${address}   (API: ${address}/api; Ctrl-C ends)\n`);
-}
-
-main().catch((error: NodeJS.ErrnoException) => {
-  process.stderr.write(
-    `${error.code === "EADDRINUSE" ? `Port ${process.env.PORT} is taken.` : (error.stack ?? error.message)}\n`,
-  );
-  process.exit(4);
+    return;
+  }
+  if (config.needsLogin && (await listTokens(server.services.store)).length === 0)
+    process.stdout.write("\nThis address needs tokens, and there is none yet: make one with deckshelf token.\n");
+  process.stdout.write(`\nDeck & Shelf: ${address}   (API: ${address}/api; Ctrl-C ends)\n`);
 });

@@ -36,6 +36,8 @@ export interface DrawOptions {
   /** Called once with the problem; what it returns is asked for the best bound known whenever that matters. */
   readonly bound?: (problem: Problem) => BoundReader;
   readonly onProgress?: (progress: Progress) => void;
+  /** Shown the best timetable so far, sound but without reasons, now and then when it is better than the last one shown. */
+  readonly onTimetable?: (timetable: Timetable) => void;
   /** Asked often; true ends the search and keeps the best plan so far. */
   readonly shouldStop?: () => boolean;
 }
@@ -51,6 +53,8 @@ export interface DrawResult {
 
 const DEFAULT_SECONDS = 5;
 const PROGRESS_MS = 200;
+/** Between timetables shown: each takes some of the search's time. */
+const SHOWING_MS = 2000;
 
 export interface Budget {
   readonly seed: number;
@@ -101,12 +105,22 @@ export function draw(day: DayDocuments, options: DrawOptions): DrawResult {
   const proof = new Proof(problem, options.bound?.(problem) ?? (() => undefined));
   let lastReport = elapsed();
   let leading = copyPlan(draft.state);
+  let lastShown = Number.NEGATIVE_INFINITY;
+  let shownCost = Number.POSITIVE_INFINITY;
+  const show = (iterations: number): void => {
+    if (!options.onTimetable || leading.cost >= shownCost || elapsed() - lastShown < SHOWING_MS) return;
+    shownCost = leading.cost;
+    const timetable = emitTimetable(problem, leading, { seed: budget.seed, iterations, cancelled: false });
+    if (verify(day, timetable).length === 0) options.onTimetable(timetable);
+    lastShown = elapsed();
+  };
   const result = anneal(draft, {
     progress: (iterations) => {
       if (elapsed() - lastReport >= PROGRESS_MS) {
         lastReport = elapsed();
         const { bound } = proof;
         report("improving", iterations, { cost: leading.cost / 1000, ...(bound === undefined ? {} : { bound }) });
+        show(iterations);
       }
       return proof.isMet(leading) ? 1 : budget.progress(iterations);
     },

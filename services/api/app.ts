@@ -22,6 +22,8 @@ export interface AppOptions {
   readonly onFault: (error: unknown, request: Request) => void;
   /** Runs before everything else: logging, limits. */
   readonly before?: readonly express.RequestHandler[];
+  /** A proxy in front is believed about addresses and TLS. */
+  readonly isBehindProxy: boolean;
 }
 
 /** Bodies of kind json are parsed in the server's own thread, so they are small. */
@@ -83,7 +85,8 @@ function problemOf(error: unknown): Problem | undefined {
   if (error instanceof StoreUnavailable)
     return new Problem("unavailable", `The store cannot be used now: ${error.message}.`, {}, { "Retry-After": "2" });
   if (error instanceof TooBusy) return new Problem("unavailable", error.message, {}, { "Retry-After": "1" });
-  const { type, status } = (error ?? {}) as { type?: string; status?: number };
+  const { type, status, code } = (error ?? {}) as { type?: string; status?: number; code?: string };
+  if (code?.startsWith("Z_") === true) return new Problem("bad-request", "The body is not compressed as it says.");
   if (type === "entity.too.large") return new Problem("body-too-big", "The body is bigger than this server takes.");
   if (error instanceof URIError) return new Problem("bad-request", "The address is not well formed.");
   if (type !== undefined && status !== undefined && status < 500)
@@ -106,6 +109,7 @@ export function createApp(options: AppOptions): Express {
   const app = express();
   app.disable("x-powered-by");
   app.set("etag", false);
+  app.set("trust proxy", options.isBehindProxy ? 1 : false);
   app.set("query parser", "simple");
   app.use(
     helmet({
@@ -140,6 +144,7 @@ export function createApp(options: AppOptions): Express {
     const handlers = route.body === undefined ? [] : [body];
     const method = route.method.toLowerCase() as "get" | "put" | "post" | "delete";
     target[method](expressPath(route.path), ...handlers, async (request: Request, response: Response) => {
+      response.locals.route = `${route.method} ${route.path}`;
       const actor = await authenticate(request);
       if (route.role !== "anybody") {
         if (!actor)
@@ -162,6 +167,7 @@ export function createApp(options: AppOptions): Express {
         query: readParameters(route.query ?? {}, request.query, querySchema),
         header: (name) => request.get(name),
         at: new Date().toISOString(),
+        isSecure: request.secure,
         ...readBody(route, request),
       };
       const before = route.method === "GET" ? undefined : await replayed(asked);

@@ -80,3 +80,9 @@ export async function command(
   });
   return value;
 }
+
+/** For commands that answer with a secret: their answers are not kept. */
+export function mustHaveNoKey(asked: Asked): void {
+  if (asked.header("idempotency-key") !== undefined)
+    throw new Problem("bad-request", "This command takes no Idempotency-Key: its answer is a secret and is not kept.");
+}

@@ -1,4 +1,5 @@
 import type { Response } from "express";
+import type { Timetable } from "../../schemas/index.js";
 import { isFinal, type Job, jobKeys } from "../jobs/job.js";
 import type { RunProgress } from "../operations/operation.js";
 import { mergeProgress } from "../solving/run.js";
@@ -10,7 +11,7 @@ const LOOK_MS = 2000;
 
 interface JobMessage {
   readonly progress?: RunProgress;
-  readonly timetable?: unknown;
+  readonly timetable?: Timetable;
   readonly state?: string;
   readonly part?: string;
 }
@@ -48,6 +49,7 @@ export function streamJob(services: Services, first: Job, response: Response): v
     unsubscribe();
   });
   let newest = 0;
+  let bestCost = Number.POSITIVE_INFINITY;
   const report = mergeProgress((progress) => {
     const elapsed = progress.elapsedMs ?? 0;
     if (elapsed < newest) return;
@@ -57,7 +59,11 @@ export function streamJob(services: Services, first: Job, response: Response): v
   const unsubscribe = services.events.subscribe(`job:${first.id}`, (message) => {
     const { progress, timetable, state } = message as JobMessage;
     if (progress) report(progress);
-    if (timetable !== undefined) stream.send("timetable", timetable, true);
+    // Of several parts only what is better than all before.
+    if (timetable !== undefined && timetable.cost.total < bestCost) {
+      bestCost = timetable.cost.total;
+      stream.send("timetable", timetable, true);
+    }
     if (state !== undefined) void look();
   });
   const timer = setInterval(() => void look(), LOOK_MS);

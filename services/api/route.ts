@@ -33,6 +33,8 @@ export interface Asked {
   /** Of a text body. */
   readonly mediaType: string;
   readonly at: string;
+  /** Over TLS, or said so by a proxy in front. */
+  readonly isSecure: boolean;
 }
 
 export type Body =

@@ -19,7 +19,7 @@ export const PATH_PARAMETERS: Readonly<Record<string, JsonSchema>> = {
   problem: { type: "string", pattern: "^[a-z-]{1,40}$" },
 };
 
-export const API_SCHEMAS: Readonly<Record<string, JsonSchema>> = {
+const API_SCHEMAS: Readonly<Record<string, JsonSchema>> = {
   Problem: {
     type: "object",
     description: "RFC 9457.",
@@ -129,10 +129,62 @@ export const API_SCHEMAS: Readonly<Record<string, JsonSchema>> = {
   },
 };
 
+const tokenFields = {
+  name: { type: "string", minLength: 1, maxLength: 60, description: "Whose it is; shown in histories." },
+  role: { enum: ["viewer", "station", "planner", "owner"] },
+  sites: { type: "array", items: id, maxItems: 50, description: "Sites that it may act for; all when missing." },
+  limits: {
+    type: "object",
+    additionalProperties: false,
+    properties: {
+      jobs: { type: "integer", minimum: 0, maximum: 100_000, description: "Jobs that may wait or run at a time." },
+      seconds: { type: "number", minimum: 0, maximum: 86_400, description: "Seconds that one job may search." },
+    },
+  },
+  expiresAt: instant,
+} as const;
+
+const markFields = {
+  task: { type: "string", minLength: 1, maxLength: 200 },
+  what: { enum: ["started", "finished", "trouble"] },
+  at: { ...instant, pattern: "^\\d{4}-\\d\\d-\\d\\dT\\d\\d:\\d\\d(:\\d\\d(\\.\\d{1,9})?)?(Z|[+-]\\d\\d:\\d\\d)$" },
+  note: { type: "string", maxLength: 500 },
+} as const;
+
+const MORE_SCHEMAS: Readonly<Record<string, JsonSchema>> = {
+  NewToken: { type: "object", additionalProperties: false, required: ["name", "role"], properties: tokenFields },
+  Token: {
+    type: "object",
+    required: ["id", "name", "role", "createdAt"],
+    properties: { id: { type: "string" }, ...tokenFields, createdAt: instant, rotatedAt: instant },
+  },
+  AuditEntry: {
+    type: "object",
+    required: ["id", "at", "by", "name", "action", "target"],
+    properties: {
+      id: { type: "string" },
+      at: instant,
+      by: { type: "string" },
+      name: { type: "string" },
+      action: { type: "string" },
+      target: { type: "string" },
+    },
+  },
+  NewMark: { type: "object", additionalProperties: false, required: ["task", "what", "at"], properties: markFields },
+  Mark: {
+    type: "object",
+    required: ["id", "task", "site", "what", "at", "receivedAt", "by"],
+    properties: { id: { type: "string" }, site: id, ...markFields, receivedAt: instant, by: { type: "string" } },
+  },
+};
+
+/** By name; no name is that of a definition of the documents. */
+export const API_DEFINITIONS: Readonly<Record<string, JsonSchema>> = { ...API_SCHEMAS, ...MORE_SCHEMAS };
+
 export const ref = (name: string): JsonSchema => ({ $ref: `api.schema.json#/$defs/${name}` });
 
 /** Everything that `$ref`s may point at, by id. */
 export const ALL_SCHEMAS: readonly JsonSchema[] = [
   ...Object.values(documents),
-  { $id: "api.schema.json", $defs: API_SCHEMAS },
+  { $id: "api.schema.json", $defs: API_DEFINITIONS },
 ];

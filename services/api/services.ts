@@ -1,3 +1,4 @@
+import type { Registry } from "prom-client";
 import type { Days } from "../days/days.js";
 import type { Events } from "../events/events.js";
 import type { Relay } from "../jobs/relay.js";
@@ -14,6 +15,7 @@ export interface Services {
   readonly relay: Relay;
   /** For answers that come at once. */
   readonly quick: SolverPool;
+  readonly metrics: Registry;
   readonly version: string;
   /** True once the server is ending. */
   readonly isDraining: () => boolean;

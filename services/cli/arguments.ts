@@ -11,13 +11,19 @@ export interface Typed {
   readonly values: Readonly<Record<string, string | boolean | readonly string[] | undefined>>;
   readonly help: boolean;
   readonly version: boolean;
+  /** A server that does the work. */
+  readonly server: string | undefined;
 }
 
 type ParseSpec = { type: "boolean" | "string"; multiple?: boolean; short?: string };
 
 /** Options of all commands together, so that they may stand before the command's name. */
 function parseSpecs(commands: readonly Command[]): Record<string, ParseSpec> {
-  const specs: Record<string, ParseSpec> = { help: { type: "boolean", short: "h" }, version: { type: "boolean" } };
+  const specs: Record<string, ParseSpec> = {
+    help: { type: "boolean", short: "h" },
+    version: { type: "boolean" },
+    server: { type: "string" },
+  };
   for (const { options } of commands) {
     for (const [name, { kind }] of Object.entries(options))
       specs[name] = { type: kind === "flag" ? "boolean" : "string", multiple: kind === "texts" };
@@ -34,9 +40,16 @@ export function readArguments(argv: readonly string[], commands: readonly Comman
       allowPositionals: true,
       strict: true,
     });
-    const { help, version, ...rest } = values as Record<string, string | boolean | string[] | undefined>;
+    const { help, version, server, ...rest } = values as Record<string, string | boolean | string[] | undefined>;
     const [name, ...operands] = positionals;
-    return { name, operands, values: rest, help: help === true, version: version === true };
+    return {
+      name,
+      operands,
+      values: rest,
+      help: help === true,
+      version: version === true,
+      server: server as string | undefined,
+    };
   } catch (error) {
     throw new UsageError(`${(error as Error).message.split(". ")[0]}.`);
   }
@@ -50,6 +63,14 @@ function number(name: string, text: string, spec: Extract<OptionSpec, { kind: "n
   throw new UsageError(
     `--${name} must be ${isWhole ? "a whole number" : "a number"} from ${least} to ${most}, not "${text}".`,
   );
+}
+
+/** The address of a server, checked. */
+export function serverOf(typed: Typed, command: Command): string | undefined {
+  if (typed.server === undefined) return undefined;
+  if (command.usesServer !== true) throw new UsageError(`${command.name} works without a server; leave --server out.`);
+  if (URL.canParse(typed.server) && /^https?:$/.test(new URL(typed.server).protocol)) return typed.server;
+  throw new UsageError(`--server must be an address such as http://127.0.0.1:8710, not "${typed.server}".`);
 }
 
 /** The values of a command's options, typed; one that the command does not have is refused. */

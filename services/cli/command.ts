@@ -47,6 +47,8 @@ export interface Command<O extends OptionSpecs = OptionSpecs> {
   /** What the help page says above and below the options. */
   readonly about: string;
   readonly notes?: string;
+  /** With --server URL its work is done there. */
+  readonly usesServer?: boolean;
   /** Whole command lines. */
   readonly examples: readonly string[];
   readonly run: (invocation: Invocation<O>) => Promise<Outcome>;

@@ -37,13 +37,18 @@ function usage(command: Command, oneOption: boolean): string {
   return ["deckshelf", command.name, ...command.operands, ...tail].join(" ");
 }
 
+function serverText(commands: readonly Command[]): string {
+  const names = commands.filter((command) => command.usesServer).map(({ name }) => name);
+  return `With --server URL the work of ${names.join(", ")} is done by a server (a token, if it needs one: DECKSHELF_TOKEN).`;
+}
+
 function general(commands: readonly Command[]): string {
   const rows: [string, string][] = [
     ...commands.map((command): [string, string] => [usage(command, false), command.summary]),
     ["deckshelf help [COMMAND]", "this page, or a command's"],
     ["deckshelf --version", ""],
   ];
-  return [TITLE, columns(rows, COMMAND_COLUMN, 3), DAY_FOLDER, EXIT_CODES].join("\n\n");
+  return [TITLE, columns(rows, COMMAND_COLUMN, 3), DAY_FOLDER, serverText(commands), EXIT_CODES].join("\n\n");
 }
 
 function page(command: Command): string {

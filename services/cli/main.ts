@@ -1,7 +1,9 @@
 #!/usr/bin/env node
 import { readFileSync } from "node:fs";
 import { packageRoot } from "../package-root.js";
-import { operandsOf, optionsOf, readArguments, UsageError } from "./arguments.js";
+import { RemoteError } from "../solving/remote.js";
+import { runOnServer } from "../solving/run.js";
+import { operandsOf, optionsOf, readArguments, serverOf, UsageError } from "./arguments.js";
 import { COMMANDS } from "./commands/index.js";
 import { helpText } from "./help.js";
 import { EXIT, type Outcome } from "./outcome.js";
@@ -21,12 +23,16 @@ async function run(argv: readonly string[]): Promise<Outcome> {
     return { stdout: helpText(COMMANDS, about), stderr: "", code: EXIT.good };
   }
   if (command === undefined) return { stdout: "", stderr: helpText(COMMANDS), code: EXIT.badInput };
-  return command.run({ operands: operandsOf(command, typed.operands), options });
+  const operands = operandsOf(command, typed.operands);
+  const server = serverOf(typed, command);
+  if (server !== undefined) runOnServer({ url: server, token: process.env.DECKSHELF_TOKEN });
+  return command.run({ operands, options });
 }
 
 function failed(error: unknown): Outcome {
   if (error instanceof UsageError)
     return { stdout: "", stderr: `${error.message} See deckshelf help.\n`, code: EXIT.badInput };
+  if (error instanceof RemoteError) return { stdout: "", stderr: `${error.message}\n`, code: EXIT.badInput };
   const message = error instanceof Error ? error.message : String(error);
   const code = (error as NodeJS.ErrnoException | null)?.code;
   if (typeof code === "string" && /^E[A-Z]+$/.test(code))

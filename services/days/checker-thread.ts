@@ -30,7 +30,8 @@ export interface RequestTask {
 }
 
 export type CheckAnswer =
-  | { readonly issues: readonly Issue[] }
+  /** The first of them, and how many there are. */
+  | { readonly issues: readonly Issue[]; readonly count: number }
   /** The verifier refuses the fresh timetable. */
   | { readonly breaches: readonly Breach[] }
   /** The fresh documents as they are stored. */
@@ -45,6 +46,9 @@ export type CheckAnswer =
   | { readonly fault: string };
 
 const DOCUMENTS: readonly DocumentName[] = ["network", "catalogue", "orders", "happenings", "settings", "timetable"];
+/** More would only bury the first ones. */
+const MOST_ISSUES = 200;
+
 const NEEDED: readonly DocumentName[] = ["network", "catalogue", "orders", "settings"];
 
 function missing(document: DocumentName): Issue {
@@ -83,6 +87,7 @@ class Reading {
   }
 
   private bundle(documents: Record<string, unknown>): void {
+    if (Object.keys(documents).length === 0) throw new Problem("bad-request", "The body holds no document.");
     for (const [name, value] of Object.entries(documents)) {
       if (!(DOCUMENTS as readonly string[]).includes(name))
         throw new Problem("bad-request", `${shown(name)} is not a document; a day has ${DOCUMENTS.join(", ")}.`, {
@@ -151,7 +156,8 @@ function check(task: CheckTask): CheckAnswer {
   if (issues.length === 0)
     issues.push(...NEEDED.filter((name) => values[name] === undefined).map((name) => missing(name)));
   if (issues.length === 0) issues.push(...checkDay(dayOf(values, values.timetable)));
-  if (issues.length > 0) return { issues: issues.map((issue) => placed(issue, places)) };
+  if (issues.length > 0)
+    return { issues: issues.slice(0, MOST_ISSUES).map((issue) => placed(issue, places)), count: issues.length };
   // A timetable that comes with a request is only what locks refer to.
   if (fresh.timetable !== undefined && task.operation === undefined) {
     // Locks speak of the timetable that was in force until now.

@@ -87,7 +87,7 @@ export class Days {
     const versions = id === undefined ? {} : (await this.record(id)).versions;
     const stored = id === undefined ? {} : await this.texts(id, versions);
     const answer = await this.checker.check({ fresh, stored });
-    if ("issues" in answer) throw badDocuments(answer.issues);
+    if ("issues" in answer) throw badDocuments(answer.issues, answer.count);
     if ("breaches" in answer) throw breaksRules(answer.breaches);
     const { documents } = answer;
     // A fresh timetable was verified against the one in force, so that counts as well.
@@ -102,7 +102,7 @@ export class Days {
   /** Reads and checks a request that came with the documents that it is about. */
   async readSent(text: string, operation: string): Promise<{ documents: Texts; request: string }> {
     const answer = await this.checker.check({ fresh: [{ sent: text }], stored: {}, operation });
-    if ("issues" in answer) throw badDocuments(answer.issues);
+    if ("issues" in answer) throw badDocuments(answer.issues, answer.count);
     if ("breaches" in answer) throw breaksRules(answer.breaches);
     return { documents: answer.documents, request: answer.request! };
   }

@@ -38,7 +38,7 @@ export class Lease {
     this.unsubscribe = parts.events.subscribe(`stop:${job.id}`, (wish) => this.obey(wish as Signal));
     this.timer = setInterval(() => this.beat(), parts.heartbeatMs);
     // A wish that came before this worker listened.
-    this.beat();
+    void this.listen().catch(() => undefined);
   }
 
   get isOver(): boolean {
@@ -115,7 +115,11 @@ export class Lease {
       return;
     }
     this.revision = result.revision;
-    const wish = await store.get(jobKeys.signal(this.job.id));
+    await this.listen();
+  }
+
+  private async listen(): Promise<void> {
+    const wish = await this.parts.store.get(jobKeys.signal(this.job.id));
     if (wish) this.obey(JSON.parse(wish.value) as Signal);
   }
 }

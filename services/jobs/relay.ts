@@ -13,8 +13,6 @@ export interface RelayTimes {
   readonly leaseMs: number;
 }
 
-export const RELAY_TIMES: RelayTimes = { outboxMs: 1000, sweepMs: 2000, leaseMs: 10_000 };
-
 /** More beginnings than this, each ending with a dead worker: the job itself is what kills them. */
 export const MOST_ATTEMPTS = 5;
 
@@ -29,11 +27,13 @@ export class Relay {
   private again = false;
   private closed = false;
   private missing = 0;
+  private sweeping = false;
+  private looked = 0;
 
   constructor(
     private readonly store: Store,
     private readonly queue: Queue,
-    private readonly times: RelayTimes = RELAY_TIMES,
+    private readonly times: RelayTimes,
     private readonly onError: (error: unknown) => void = () => undefined,
   ) {}
 
@@ -82,15 +82,34 @@ export class Relay {
 
   /** Looks for dead workers and lost messages. */
   async sweep(): Promise<void> {
-    await this.reclaim();
-    const waiting = await this.waitingJobs();
-    const isMissing = waiting.length > 0 && (await this.queue.depth()) < waiting.length;
-    // Twice in a row: between a push and the claim a message is on its way, not lost.
-    this.missing = isMissing ? this.missing + 1 : 0;
-    if (this.missing >= 3) {
-      this.missing = 0;
-      await this.resend();
+    if (this.sweeping) return;
+    this.sweeping = true;
+    try {
+      await this.reclaim();
+      await this.lookForLost();
+    } finally {
+      this.sweeping = false;
     }
+  }
+
+  /**
+   * Fewer messages than waiting jobs, three times in a row: between a push and the claim a message is on its way, not lost. Losses are rare (the queue's data
+   * gone, the store's not), so this looks seldom.
+   */
+  private async lookForLost(): Promise<void> {
+    const now = performance.now();
+    if (now - this.looked < this.times.leaseMs) return;
+    this.looked = now;
+    const [active, held, depth] = await Promise.all([
+      this.store.count("active/"),
+      this.store.count("lease/"),
+      this.queue.depth(),
+    ]);
+    this.missing = active - held > depth ? this.missing + 1 : 0;
+    if (this.missing < 3) return;
+    this.missing = 0;
+    // Parents of running parts wait for no message: only a full look tells.
+    if ((await this.waitingJobs()).length > depth) await this.resend();
   }
 
   private async waitingJobs(): Promise<Job[]> {

@@ -14,11 +14,14 @@ import { Lease, LeaseLost } from "./lease.js";
 import { MOST_ATTEMPTS } from "./relay.js";
 import type { Signal } from "./signals.js";
 
+/** What runs an operation: the pool of solver threads, or what stands in for it when the queue is measured. */
+export type Solver = Pick<SolverPool, "size" | "run">;
+
 export interface WorkerParts {
   readonly store: Store;
   readonly queue: Queue;
   readonly events: Events;
-  readonly pool: SolverPool;
+  readonly pool: Solver;
   /** The documents that a job works on. */
   readonly dayOf: (job: Job, input: JobInput) => Promise<DayDocuments>;
   /** Lanes that a big run is split into. */
@@ -257,7 +260,8 @@ const POISON: JobFault = {
 function faultOf(error: unknown): JobFault {
   if (error instanceof Refused) return { title: "The verifier refused the timetable", detail: error.message };
   const detail = error instanceof Error ? error.message : String(error);
-  return { title: "The solver failed", detail };
+  const isTheirs = error instanceof Error && error.name === "BadRequest";
+  return { title: isTheirs ? "The request cannot be answered for this day" : "The solver failed", detail };
 }
 
 /** A report as it goes over the event stream. */

@@ -63,6 +63,7 @@ export const draw = operation<Budget, DrawResult>({
       now: context.now,
       lp: context.lp,
       onProgress: context.onProgress,
+      ...(context.onTimetable ? { onTimetable: context.onTimetable } : {}),
       shouldStop: context.shouldStop,
     }),
   split: (day, request, lanes) =>

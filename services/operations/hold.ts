@@ -11,6 +11,12 @@ export interface HoldRequest extends Budget {
 /** With the happenings that the timetable is sound for: the wishes are among them. */
 type HoldResponse = Exclude<HoldResult, RepairResult> | (RepairResult & { readonly happenings: Happenings });
 
+const HELD = {
+  ...repair.response,
+  required: [...(repair.response.required as string[]), "happenings"],
+  properties: { ...(repair.response.properties as object), happenings: { $ref: "happenings.schema.json" } },
+};
+
 /** Moves or pins tasks by hand and repairs the rest around them. */
 export const hold = operation<HoldRequest, HoldResponse>({
   name: "hold",
@@ -42,7 +48,7 @@ export const hold = operation<HoldRequest, HoldResponse>({
   },
   response: {
     oneOf: [
-      repair.response,
+      HELD,
       {
         type: "object",
         required: ["refusals"],

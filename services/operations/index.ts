@@ -1,12 +1,21 @@
 import { draw } from "./draw.js";
 import { hold } from "./hold.js";
+import { idle } from "./idle.js";
 import type { Operation } from "./operation.js";
 import { repair } from "./repair.js";
 import { drift, replay } from "./sureness.js";
 import { verify } from "./verify.js";
 
 /** Everything that can be asked about a day. One file each; a line here puts it on the queue, over HTTP and into the documentation. */
-export const OPERATIONS: readonly Operation[] = [draw, verify, repair, hold, drift, replay];
+export const OPERATIONS: readonly Operation[] = [
+  draw,
+  verify,
+  repair,
+  hold,
+  drift,
+  replay,
+  ...(process.env.DECKSHELF_IDLE === "on" ? [idle] : []),
+];
 
 const BY_NAME = new Map(OPERATIONS.map((operation) => [operation.name, operation]));
 

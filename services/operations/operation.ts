@@ -19,14 +19,19 @@ export interface RunProgress {
   readonly done?: number;
 }
 
+/** The request cannot be answered for this day: said to whoever asked. */
+export class BadRequest extends Error {
+  override readonly name = "BadRequest";
+}
+
 /** What the surroundings give to a run: the solver itself knows no clock and no threads. */
 export interface RunContext {
   /** A clock in milliseconds that only goes forward. */
   readonly now: () => number;
   readonly lp: Lp;
   readonly onProgress: (progress: RunProgress) => void;
-  /** The best timetable so far; call it when it improves. */
-  readonly onTimetable: (timetable: Timetable) => void;
+  /** The best timetable so far, when somebody wants to see it; call it now and then when it improves. */
+  readonly onTimetable?: (timetable: Timetable) => void;
   /** True when the asker wants what there is: stop and keep. */
   readonly shouldStop: () => boolean;
   /** Where the run's bound stands, when something beside the run works on it. */

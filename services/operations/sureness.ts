@@ -1,6 +1,6 @@
 import type { Drift, Replay, Timetable } from "../../schemas/index.js";
 import { drift as driftOf, type ReplayOptions, replay as replayOf } from "../../solver/index.js";
-import { operation } from "./operation.js";
+import { BadRequest, operation } from "./operation.js";
 
 export const replay = operation<ReplayOptions & { timetable?: Timetable }, Replay>({
   name: "replay",
@@ -20,7 +20,7 @@ export const replay = operation<ReplayOptions & { timetable?: Timetable }, Repla
   response: { $ref: "replay.schema.json" },
   run: (day, { timetable, ...options }) => {
     const played = timetable ?? day.inForce;
-    if (!played) throw new RangeError("there is no timetable to play");
+    if (!played) throw new BadRequest("there is no timetable in force, and none came with the request");
     return replayOf(day, played, options);
   },
 });

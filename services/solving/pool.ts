@@ -32,7 +32,11 @@ export class SolverPool {
   private running = 0;
   private closed = false;
 
-  constructor(readonly size: number) {}
+  /** Polite threads let the thread that answers requests go first (on Linux, where a thread has a priority). */
+  constructor(
+    readonly size: number,
+    private readonly isPolite = false,
+  ) {}
 
   /** Tasks in threads now. */
   get busy(): number {
@@ -72,10 +76,14 @@ export class SolverPool {
   }
 
   private start(): Worker {
-    const thread = new Worker(new URL("./thread.js", import.meta.url));
+    const thread = new Worker(new URL("./thread.js", import.meta.url), {
+      workerData: { isPolite: this.isPolite },
+    });
     // An idle thread does not keep a program alive that has nothing else to do.
     thread.unref();
     this.threads.add(thread);
+    // One that fails while it has nothing to do must not take the process with it; its exit follows.
+    thread.on("error", () => undefined);
     thread.once("exit", () => {
       this.threads.delete(thread);
       const at = this.idle.indexOf(thread);
@@ -118,7 +126,7 @@ export class SolverPool {
         if ("progress" in message) options.onProgress?.(message.progress as RunProgress);
         else if ("timetable" in message) options.onTimetable?.(message.timetable as Timetable);
         else if ("response" in message) done(() => resolve(message.response));
-        else done(() => reject(Object.assign(new Error(message.fault), { stack: message.stack })));
+        else done(() => reject(Object.assign(new Error(message.fault), { name: message.name, stack: message.stack })));
       };
       const onError = (error: Error): void => endWith(error);
       const onExit = (code: number): void => endWith(new Error(`the solver ended without an answer (code ${code})`));
@@ -131,7 +139,14 @@ export class SolverPool {
       if (cancel?.aborted) return giveUp();
       cancel?.addEventListener("abort", giveUp, { once: true });
       const board = options.beside?.board.memory;
-      thread.postMessage({ operation, input, stop, ...(board ? { board } : {}) } satisfies ThreadTask);
+      const showsTimetables = options.onTimetable !== undefined;
+      thread.postMessage({
+        operation,
+        input,
+        stop,
+        showsTimetables,
+        ...(board ? { board } : {}),
+      } satisfies ThreadTask);
     });
   }
 }

@@ -4,6 +4,7 @@ import { operationNamed } from "../operations/index.js";
 import type { Operation, RunProgress } from "../operations/operation.js";
 import { Beside } from "./beside.js";
 import { type RunOptions, SolverPool } from "./pool.js";
+import { type RemoteServer, runRemote } from "./remote.js";
 
 /** Searches side by side by default: run-to-run differences are larger than what more time brings. */
 const MOST_LANES = 2;
@@ -54,13 +55,21 @@ async function runLanes(
   return operation.gather!(day, request, responses);
 }
 
-/** Runs one operation in threads of its own and ends them: for programs that ask once. */
+let server: RemoteServer | undefined;
+
+/** From now on `runOnce` asks this server instead of running here: set once, by the program's start. */
+export function runOnServer(remote: RemoteServer): void {
+  server = remote;
+}
+
+/** Runs one operation in threads of its own and ends them, or on the server that was chosen: for programs that ask once. */
 export async function runOnce<Response>(
   name: string,
   day: DayDocuments,
   request: unknown,
   options: RunOptions = {},
 ): Promise<Response> {
+  if (server !== undefined) return (await runRemote(server, name, day, request, options)) as Response;
   const pool = new SolverPool(defaultLanes());
   try {
     return (await runIn(pool, name, day, request, options)) as Response;

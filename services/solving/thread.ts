@@ -1,5 +1,5 @@
 import { constants, setPriority } from "node:os";
-import { parentPort } from "node:worker_threads";
+import { parentPort, workerData } from "node:worker_threads";
 import type { DayDocuments } from "../../schemas/index.js";
 import { createLp, createSmallEngine, loadHighs } from "../../solver/index.js";
 import { dayOfTexts, type Texts } from "../days/texts.js";
@@ -19,6 +19,8 @@ export interface ThreadTask {
   readonly input: { readonly day: DayDocuments; readonly request: unknown } | TextInput;
   /** One flag: set to 1 to stop and keep. */
   readonly stop: SharedArrayBuffer;
+  /** Send the best timetables so far. */
+  readonly showsTimetables?: boolean;
   /** Where the run's bound stands. */
   readonly board?: SharedArrayBuffer;
   /** Do what the operation does beside its run, not the run itself. */
@@ -30,16 +32,22 @@ export type ThreadMessage =
   | { readonly progress: object }
   | { readonly timetable: unknown }
   | { readonly response: unknown }
-  | { readonly fault: string; readonly stack?: string };
+  | { readonly fault: string; readonly name: string; readonly stack?: string };
 
 const port = parentPort!;
 const now = (): number => performance.now();
 const lp = loadHighs().then((highs) => createLp(createSmallEngine(now), highs));
 
 /** On Linux a thread has a priority of its own; elsewhere the whole program would get it. */
-function standBack(): void {
-  if (process.platform === "linux") setPriority(0, constants.priority.PRIORITY_BELOW_NORMAL);
+function beNice(niceness: number): void {
+  if (process.platform === "linux") setPriority(0, niceness);
 }
+
+const standBack = (): void => beNice(constants.priority.PRIORITY_BELOW_NORMAL);
+
+/** Behind whoever answers requests, before what goes on beside a run. */
+const POLITE = 5;
+if ((workerData as { isPolite?: boolean } | null)?.isPolite) beNice(POLITE);
 
 async function work(task: ThreadTask): Promise<ThreadMessage> {
   const flag = new Int32Array(task.stop);
@@ -54,7 +62,9 @@ async function work(task: ThreadTask): Promise<ThreadMessage> {
       now,
       lp: await lp,
       onProgress: (progress) => port.postMessage({ progress } satisfies ThreadMessage),
-      onTimetable: (timetable) => port.postMessage({ timetable } satisfies ThreadMessage),
+      ...(task.showsTimetables
+        ? { onTimetable: (timetable: unknown) => port.postMessage({ timetable } satisfies ThreadMessage) }
+        : {}),
       shouldStop: () => Atomics.load(flag, 0) === 1,
       ...(task.board ? { board: new BoundBoard(task.board) } : {}),
     };
@@ -62,8 +72,9 @@ async function work(task: ThreadTask): Promise<ThreadMessage> {
     const response = await operation.run(day, request, context);
     return { response: isText ? JSON.stringify(response) : response };
   } catch (error) {
-    if (!(error instanceof Error)) return { fault: String(error) };
-    return error.stack === undefined ? { fault: error.message } : { fault: error.message, stack: error.stack };
+    if (!(error instanceof Error)) return { fault: String(error), name: "Error" };
+    const { message: fault, name, stack } = error;
+    return { fault, name, ...(stack === undefined ? {} : { stack }) };
   }
 }
 

@@ -8,7 +8,9 @@ import {
   type ListOptions,
   prefixEnd,
   type Store,
+  type StoreDump,
   type StoredRecord,
+  StoreNotEmpty,
   StoreUnavailable,
 } from "./store.js";
 
@@ -67,6 +69,11 @@ export class SqliteStore implements Store {
     return this.guarded(() => (this.db.prepare(sql).all(from, to, limit) as Row[]).map(toRecord));
   }
 
+  async count(prefix: string): Promise<number> {
+    const sql = "select count(*) as count from records where key >= ? and key < ?";
+    return this.guarded(() => (this.db.prepare(sql).get(prefix, prefixEnd(prefix)) as { count: number }).count);
+  }
+
   async commit(commit: Commit): Promise<CommitResult> {
     return this.guarded(() => {
       this.db.exec("begin immediate");
@@ -94,9 +101,35 @@ export class SqliteStore implements Store {
     });
   }
 
-  /** A copy of the whole store in one file, consistent, while it is in use. */
-  async backup(path: string): Promise<void> {
-    this.guarded(() => this.db.exec(`vacuum into '${path.replaceAll("'", "''")}'`));
+  async dump(): Promise<StoreDump> {
+    return this.guarded(() => {
+      this.db.exec("begin");
+      try {
+        const records = (this.db.prepare("select key, revision, value from records order by key").all() as Row[]).map(
+          toRecord,
+        );
+        return { revision: this.currentRevision(), records };
+      } finally {
+        this.db.exec("rollback");
+      }
+    });
+  }
+
+  async load({ revision, records }: StoreDump): Promise<void> {
+    this.guarded(() => {
+      this.db.exec("begin immediate");
+      try {
+        const { count } = this.db.prepare("select count(*) as count from records").get() as { count: number };
+        if (count > 0) throw new StoreNotEmpty("the store has records already");
+        const put = this.db.prepare("insert into records (key, revision, value) values (?, ?, ?)");
+        for (const record of records) put.run(record.key, record.revision, record.value);
+        this.db.prepare("update counters set value = max(value, ?) where name = 'revision'").run(revision);
+        this.db.exec("commit");
+      } catch (error) {
+        if (this.db.inTransaction) this.db.exec("rollback");
+        throw error;
+      }
+    });
   }
 
   async close(): Promise<void> {
@@ -116,9 +149,7 @@ export class SqliteStore implements Store {
       if ((row?.revision ?? 0) !== revision) return { conflict: key };
     }
     this.db.prepare("update counters set value = value + 1 where name = 'revision'").run();
-    const { value: revision } = this.db.prepare("select value from counters where name = 'revision'").get() as {
-      value: number;
-    };
+    const revision = this.currentRevision();
     const put = this.db.prepare(
       "insert into records (key, revision, value) values (?, ?, ?) on conflict (key) do update set revision = excluded.revision, value = excluded.value",
     );
@@ -126,6 +157,10 @@ export class SqliteStore implements Store {
     const drop = this.db.prepare("delete from records where key = ?");
     for (const key of commit.deletes) drop.run(key);
     return { revision };
+  }
+
+  private currentRevision(): number {
+    return (this.db.prepare("select value from counters where name = 'revision'").get() as { value: number }).value;
   }
 
   private guarded<T>(work: () => T): T {

@@ -6,8 +6,17 @@ export interface StoredRecord {
   readonly key: string;
   /** The revision that wrote it. Revisions only grow and are never used again, not even after a deletion. */
   readonly revision: number;
+  /** JSON text (so without raw control characters). */
   readonly value: string;
 }
+
+export interface StoreDump {
+  readonly revision: number;
+  readonly records: readonly StoredRecord[];
+}
+
+/** A dump is put back into an empty store only. */
+export class StoreNotEmpty extends Error {}
 
 export interface Commit {
   /** Every key must still have this revision; 0: must not be there. */
@@ -31,15 +40,23 @@ export interface Store {
   getMany(keys: readonly string[]): Promise<(StoredRecord | undefined)[]>;
   /** Records whose key begins with the prefix, in byte order of the keys. */
   list(prefix: string, options?: ListOptions): Promise<StoredRecord[]>;
+  /** How many keys begin with the prefix. */
+  count(prefix: string): Promise<number>;
   /** All or nothing; a commit that is sent twice over a broken line is done once. `conflict` names a key whose check failed. */
   commit(commit: Commit): Promise<CommitResult>;
+  /** Everything, of one moment, with the revision that the store had. */
+  dump(): Promise<StoreDump>;
+  /** Fills an empty store; refuses one that has records. Revisions go on after the dump's. */
+  load(dump: StoreDump): Promise<void>;
   /** Resolves when the store can be read and written, rejects with the reason when not. */
   ping(): Promise<void>;
   close(): Promise<void>;
 }
 
 /** The store cannot be reached or written now; trying again later may help. */
-export class StoreUnavailable extends Error {}
+export class StoreUnavailable extends Error {
+  override readonly name = "StoreUnavailable";
+}
 
 /** Keys are printable ASCII without blanks, at most this long. */
 export const MOST_KEY_LENGTH = 400;

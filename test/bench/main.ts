@@ -130,6 +130,26 @@ const BENCHES: Readonly<Record<string, Bench>> = {
   Tiny models searched for 1 s against the same models as time-indexed integer programs in HiGHS: time to equal cost.`,
     run: () => benchHighs(Number(values.seconds ?? 60), 1, clock),
   },
+  load: {
+    usage: `load [--seconds 10]
+  Reads and writes on a server of its own with autocannon, idle and while its cores solve: rates, p50, p99, errors.`,
+    run: async () => {
+      const { benchLoad } = await import("./services/load.js");
+      await benchLoad(Number(values.seconds ?? 10));
+      return 0;
+    },
+  },
+  workers: {
+    usage: `workers [--sizes 1,2,4,8,16,32,64]
+  Needs redis-server. Drawings on one and two worker processes; then one job of 64 parts on so many workers whose solvers sleep:
+  what the queue costs, and how it grows.`,
+    run: async () => {
+      process.env.DECKSHELF_IDLE = "on";
+      const { benchWorkers } = await import("./services/workers.js");
+      await benchWorkers(numbers(values.sizes, "1,2,4,8,16,32,64"));
+      return 0;
+    },
+  },
 };
 
 const bench = BENCHES[positionals[0] ?? ""];

@@ -230,6 +230,9 @@ describe("jobs over HTTP", { timeout: 60_000 }, () => {
     const isImproving = (event: ServerEvent): boolean => (event.data as { phase?: string }).phase === "improving";
     const so = await readEvents(`${server.url}${job}/events`, isImproving);
     expect(so.at(-1)!.data).toMatchObject({ cost: expect.any(Number), iterations: expect.any(Number) });
+    const [shown] = (await readEvents(`${server.url}${job}/events`, ({ name }) => name === "timetable")).slice(-1);
+    const sound = await ask("POST", "/api/days/ordinary-day/verify", json({ timetable: shown!.data }));
+    expect(sound.body).toEqual({ breaches: [] });
     expect((await ask("POST", `${job}/stop`)).status).toBe(202);
     const events = await readEvents(`${server.url}${job}/events`);
     expect(events.at(-1)!.data).toMatchObject({ state: "done", stopped: true, figures: { status: "cancelled" } });

@@ -12,8 +12,16 @@ export interface RunningProcess {
   readonly ended: Promise<number | null>;
 }
 
+/** Whatever a failed test left behind ends with the tests. */
+const running = new Set<ChildProcess>();
+process.on("exit", () => {
+  for (const child of running) child.kill("SIGKILL");
+});
+
 export function startProcess(args: readonly string[], env: NodeJS.ProcessEnv = {}): RunningProcess {
   const child = spawn("node", [...args], { env: { ...process.env, ...env }, stdio: ["ignore", "pipe", "pipe"] });
+  running.add(child);
+  child.on("exit", () => running.delete(child));
   let text = "";
   const listeners = new Set<() => void>();
   const add = (data: Buffer): void => {

@@ -105,14 +105,14 @@ function tellDay(asked: Asked, id: string, documents: readonly string[]): void {
   asked.services.events.publish(`day:${id}`, { documents, by: asked.actor.name });
 }
 
-/** Makes a timetable the one in force. */
-export function putInForce(asked: Asked, id: string, text: string, note: string): Promise<Reply> {
+/** Makes a timetable the one in force, with the happenings that it is sound for if there are such. */
+export function putInForce(asked: Asked, id: string, bundle: string, note: string): Promise<Reply> {
   const { days } = asked.services;
   return save(
     asked,
     id,
     "put-in-force",
-    { document: "timetable", text, isCsv: false },
+    { bundle },
     async (tx) => mustMatch(asked, tagOf(await days.recordIn(tx, id), "timetable")),
     (day) => ({ status: 200, json: day, headers: { ETag: tagOf(day, "timetable")! } }),
     { ...authorOf(asked), note },

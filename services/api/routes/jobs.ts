@@ -159,10 +159,15 @@ export const jobRoutes: readonly Route[] = [
       const job = await jobNamed(asked, id);
       const record = job.state === "done" ? await asked.services.store.get(jobKeys.result(id)) : undefined;
       if (!record) throw new Problem("job-not-ready", `The job ${id} is ${job.state}.`);
-      const { timetable } = JSON.parse(record.value) as { timetable?: unknown };
+      // Wishes that a planner gave with the request go into the happenings: the timetable is sound with them.
+      const { timetable, happenings } = JSON.parse(record.value) as { timetable?: unknown; happenings?: unknown };
       if (timetable === undefined)
         throw new Problem("bad-request", `The job ${id} (${job.operation}) makes no timetable.`);
-      return putInForce(asked, asked.params.day!, JSON.stringify(timetable), note ?? `${job.operation} ${id}`);
+      const day = await asked.services.days.record(asked.params.day!);
+      if (happenings !== undefined && job.versions?.happenings !== day.versions.happenings)
+        throw new Problem("changed-meanwhile", "The happenings changed since the job was asked; ask again.");
+      const bundle = JSON.stringify({ timetable, ...(happenings === undefined ? {} : { happenings }) });
+      return putInForce(asked, day.id, bundle, note ?? `${job.operation} ${id}`);
     },
   },
 ];

@@ -66,6 +66,20 @@ export const metaRoutes: readonly Route[] = [
     },
   },
   {
+    id: "readMetrics",
+    method: "GET",
+    path: "/metrics",
+    tag: "Server",
+    summary: "Numbers for Prometheus",
+    role: "viewer",
+    answers: { 200: { description: "Text exposition format.", types: { "text/plain": { type: "string" } } } },
+    handle: async ({ services }) => ({
+      status: 200,
+      type: "text/plain; version=0.0.4",
+      text: await services.metrics.metrics(),
+    }),
+  },
+  {
     id: "readProblem",
     method: "GET",
     path: "/problems/{problem}",

@@ -7,23 +7,24 @@ import { OPERATIONS } from "../../operations/index.js";
 import type { JsonSchema, Operation } from "../../operations/operation.js";
 import { Problem } from "../../problem.js";
 import { command } from "../command.js";
+import { resultName } from "../openapi.js";
 import type { Asked, Reply, Route } from "../route.js";
 import { ref } from "../schemas.js";
 import { checkBody, parseSmall } from "../validation.js";
 
-/** Jobs of this owner that are not over, counted up to one more than it may have. */
+/** Jobs of this owner that are not over; a problem when it may have no more. */
 async function outstanding(asked: Asked): Promise<number> {
   const { actor, services } = asked;
   const { jobs } = actor.limits;
-  const active = await services.store.list(jobKeys.activeOf(actor.id), { limit: jobs + 1 });
-  if (active.length >= jobs)
+  const active = await services.store.count(jobKeys.activeOf(actor.id));
+  if (active >= jobs)
     throw new Problem(
       "queue-share",
-      `${active.length} jobs of this token wait or run; it may have ${jobs}.`,
+      `${active} jobs of this token wait or run; it may have ${jobs}.`,
       {},
       { "Retry-After": "5" },
     );
-  return active.length;
+  return active;
 }
 
 function checkBudget(asked: Asked, operation: Operation, source: Source): number {
@@ -79,7 +80,7 @@ function answersOf(operation: Operation): Route["answers"] {
   return operation.isLong
     ? {
         202: {
-          description: "Accepted as a job; its result has the form of the operation's answer.",
+          description: `Accepted as a job; its result is a ${resultName(operation.name)}.`,
           schema: ref("Job"),
           headers: { Location: "The job." },
         },
@@ -90,7 +91,9 @@ function answersOf(operation: Operation): Route["answers"] {
 async function answer(asked: Asked, operation: Operation, source: Source): Promise<Reply> {
   if (operation.isLong) return acceptJob(asked, operation, source);
   const { texts: dayTexts, request: requestText } = source;
-  const text = await asked.services.quick.runTexts(operation.name, { dayTexts, requestText });
+  const text = await asked.services.quick.runTexts(operation.name, { dayTexts, requestText }).catch((error: Error) => {
+    throw error.name === "BadRequest" ? new Problem("bad-request", `${error.message}.`) : error;
+  });
   return { status: 200, type: "application/json", text };
 }
 

@@ -36,6 +36,7 @@ export const draw = command({
   about: `Draws up the timetable of a day: who makes what, where and when, to the minute, with every shelf, deck and rack position
 named. The verifier checks it before it is shown.`,
   notes: "Ctrl-C stops the search and keeps the best timetable so far; a second one ends the program.",
+  usesServer: true,
   examples: [
     "deckshelf draw services/demo/ordinary-day --out friday.json",
     "deckshelf draw services/demo/holiday-spike --seconds 20 --brief",

@@ -21,6 +21,7 @@ export const drift = command({
   about: `Pushes real starts and finishes through the timetable in force, changing nothing: how the slack of each order has
 shrunk, which steps stand too long, and whether a repair is worth it. Ends with 0 when the timetable still holds, with 1
 when a repair is worth it.`,
+  usesServer: true,
   examples: [
     "deckshelf drift services/demo/ordinary-day --from friday.json --at 2026-11-27T04:30 --running tin-loaf-64-shape=04:50",
   ],

@@ -50,6 +50,7 @@ export const hold = command({
   about: `Moves or pins tasks of a timetable by hand and repairs the rest around them with as few moves as pays. A wish that
 breaks a rule whatever else is moved is refused: the rule and the nearest times that work are named, and the command ends
 with 2.`,
+  usesServer: true,
   examples: [
     "deckshelf hold services/demo/ordinary-day friday.json --task tin-loaf-64-bake=04:30/weir-yard/oven-1/deck-2",
     "deckshelf hold services/demo/ordinary-day friday.json --at 2026-11-26T16:00 --task rye-b-11-mix=17:15 --out friday-2.json",

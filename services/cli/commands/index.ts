@@ -1,4 +1,5 @@
 import type { Command } from "../command.js";
+import { backup, restore } from "./backup.js";
 import { calendar } from "./calendar.js";
 import { check } from "./check.js";
 import { draw } from "./draw.js";
@@ -8,6 +9,7 @@ import { limits } from "./limits.js";
 import { repair } from "./repair.js";
 import { replay } from "./replay.js";
 import { sheets } from "./sheets.js";
+import { token } from "./token.js";
 import { verify } from "./verify.js";
 
 /** Every command, in the order of the general help. */
@@ -22,4 +24,7 @@ export const COMMANDS: readonly Command[] = [
   sheets,
   calendar,
   limits,
+  token,
+  backup,
+  restore,
 ];

@@ -99,6 +99,7 @@ station what moved from when to when. What happened is told in happenings.json o
 options. Without news a task is taken to have gone as planned.`,
   notes: `When the timetable in force still holds, it is given back as it is. --seconds is ${DEFAULT_SECONDS} by default.
 Ctrl-C stops and keeps the best so far.`,
+  usesServer: true,
   examples: [
     "deckshelf repair services/demo/ordinary-day --from friday.json --at 2026-11-27T05:00 --down weir-yard/oven-1/deck-2=05:00/07:30",
     "deckshelf repair services/demo/ordinary-day --from friday.json --at 2026-11-27T04:00 --running ring-b-1-mix=04:20 --out new.json",

@@ -19,6 +19,7 @@ export const replay = command({
 step from the catalogue, else by kind: mix 5 %, boil 8 %, bake 4 %, shape, top and pack 15 %, van 15 % of the mean, common
 practice without a source). Says how often each order was on time, with a 95 % interval, and which tasks most often made
 orders late. Same seed, same answer.`,
+  usesServer: true,
   examples: ["deckshelf replay services/demo/ordinary-day friday.json --runs 1000"],
   async run({ operands, options }) {
     const [read, table] = await Promise.all([readDayFolder(operands[0]!), readTimetable(operands[1]!)]);

@@ -31,7 +31,7 @@ describe("the registry of commands", () => {
       for (const [name, { kind }] of Object.entries(options)) {
         expect(kinds.get(name) ?? kind, name).toBe(kind);
         kinds.set(name, kind);
-        expect(["help", "version"]).not.toContain(name);
+        expect(["help", "version", "server"]).not.toContain(name);
       }
     }
   });

@@ -1,0 +1,48 @@
+import type { Request } from "express";
+import { type Actor, LOCAL } from "../api/actor.js";
+import { mustBeFromHere } from "../api/loopback.js";
+import { Problem } from "../problem.js";
+import type { Store } from "../store/store.js";
+import { actorOf } from "./tokens.js";
+
+export const COOKIE = "deckshelf";
+
+function cookieOf(request: Request): string | undefined {
+  for (const part of (request.headers.cookie ?? "").split(";")) {
+    const [name, value] = part.trim().split("=");
+    if (name === COOKIE) return value;
+  }
+  return undefined;
+}
+
+/** Without login: whoever is on this machine. */
+export async function openToThisMachine(request: Request): Promise<Actor> {
+  mustBeFromHere(request);
+  return LOCAL;
+}
+
+/** With login: by the token in the Authorization header, or in the cookie that the board's sign-in sets. */
+export function byToken(store: Store): (request: Request) => Promise<Actor | undefined> {
+  return async (request) => {
+    const header = request.headers.authorization;
+    if (header !== undefined) {
+      const text = /^Bearer +(\S+)$/i.exec(header)?.[1];
+      const actor = text === undefined ? undefined : await actorOf(store, text, Date.now());
+      if (!actor)
+        throw new Problem("sign-in-needed", "This token is not known, or over.", {}, { "WWW-Authenticate": "Bearer" });
+      return actor;
+    }
+    const cookie = cookieOf(request);
+    if (cookie === undefined) return undefined;
+    mustBeOwnPage(request);
+    return actorOf(store, cookie, Date.now());
+  };
+}
+
+/** A browser sends the cookie by itself, so changes are taken from our own pages only. */
+function mustBeOwnPage(request: Request): void {
+  if (request.method === "GET" || request.method === "HEAD") return;
+  const { origin, host } = request.headers;
+  if (origin === undefined || new URL(origin).host === host) return;
+  throw new Problem("not-allowed", "This request comes from a page of another site.");
+}

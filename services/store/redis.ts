@@ -1,0 +1,220 @@
+import { randomBytes } from "node:crypto";
+import { Redis } from "ioredis";
+import {
+  type Commit,
+  type CommitResult,
+  type ListOptions,
+  prefixEnd,
+  type Store,
+  type StoreDump,
+  type StoredRecord,
+  StoreNotEmpty,
+  StoreUnavailable,
+} from "./store.js";
+
+/**
+ * ARGV: namespace, commit id, seconds to remember it, counts of checks, puts and deletes; then key and revision of each check, key and value of
+ * each put, key of each delete. Answers the new revision, or "x" and the key whose check failed. The commit id makes a commit that is sent again over a
+ * broken line answer what it answered first.
+ */
+const COMMIT = `
+local ns, id = ARGV[1], ARGV[2]
+local memo = ns .. 'c:' .. id
+local before = redis.call('GET', memo)
+if before then return before end
+local at = 7
+for _ = 1, tonumber(ARGV[4]) do
+  local have = redis.call('HGET', ns .. 'r:' .. ARGV[at], 'v') or '0'
+  if have ~= ARGV[at + 1] then return 'x' .. ARGV[at] end
+  at = at + 2
+end
+local revision = string.format('%d', redis.call('INCR', ns .. 'revision'))
+for _ = 1, tonumber(ARGV[5]) do
+  redis.call('HSET', ns .. 'r:' .. ARGV[at], 'v', revision, 'd', ARGV[at + 1])
+  redis.call('ZADD', ns .. 'keys', 0, ARGV[at])
+  at = at + 2
+end
+for _ = 1, tonumber(ARGV[6]) do
+  redis.call('DEL', ns .. 'r:' .. ARGV[at])
+  redis.call('ZREM', ns .. 'keys', ARGV[at])
+  at = at + 1
+end
+redis.call('SET', memo, revision, 'EX', ARGV[3])
+return revision`;
+
+/** ARGV: namespace, from, to, limit, "1" for backwards. Answers key, revision, value of each record, flat. */
+const LIST = `
+local ns = ARGV[1]
+local keys
+if ARGV[5] == '1' then keys = redis.call('ZREVRANGEBYLEX', ns .. 'keys', ARGV[3], ARGV[2], 'LIMIT', 0, ARGV[4])
+else keys = redis.call('ZRANGEBYLEX', ns .. 'keys', ARGV[2], ARGV[3], 'LIMIT', 0, ARGV[4]) end
+local found = {}
+for _, key in ipairs(keys) do
+  local record = redis.call('HMGET', ns .. 'r:' .. key, 'v', 'd')
+  found[#found + 1] = key
+  found[#found + 1] = record[1]
+  found[#found + 1] = record[2]
+end
+return found`;
+
+/** ARGV: namespace. Answers the revision, then key, revision, value of every record, all of one moment. */
+const DUMP = `
+local ns = ARGV[1]
+local found = { redis.call('GET', ns .. 'revision') or '0' }
+for _, key in ipairs(redis.call('ZRANGE', ns .. 'keys', 0, -1)) do
+  local record = redis.call('HMGET', ns .. 'r:' .. key, 'v', 'd')
+  found[#found + 1] = key
+  found[#found + 1] = record[1]
+  found[#found + 1] = record[2]
+end
+return found`;
+
+interface Scripts {
+  dsDump(namespace: string): Promise<string[]>;
+  dsCommit(...args: (string | number)[]): Promise<string>;
+  dsList(...args: (string | number)[]): Promise<string[]>;
+}
+
+const MEMORY_S = 600;
+const COMMAND_MS = 2000;
+const MOST_SENDS = 3;
+const BATCH = 200;
+
+export const REDIS_OPTIONS = {
+  connectTimeout: 2000,
+  keepAlive: 5000,
+  retryStrategy: (times: number) => Math.min(50 * times, 1000),
+} as const;
+
+/** The store on Redis: durable when the server appends to a file and syncs it before it answers (appendonly yes, appendfsync always). */
+export class RedisStore implements Store {
+  private readonly redis: Redis & Scripts;
+  private readonly namespace: string;
+
+  constructor(url: string, namespace = "deckshelf") {
+    this.namespace = `${namespace}:`;
+    const redis = new Redis(url, { ...REDIS_OPTIONS, maxRetriesPerRequest: 3, commandTimeout: COMMAND_MS });
+    redis.on("error", () => undefined);
+    redis.defineCommand("dsCommit", { numberOfKeys: 0, lua: COMMIT });
+    redis.defineCommand("dsList", { numberOfKeys: 0, lua: LIST });
+    redis.defineCommand("dsDump", { numberOfKeys: 0, lua: DUMP });
+    this.redis = redis as Redis & Scripts;
+  }
+
+  async get(key: string): Promise<StoredRecord | undefined> {
+    const [revision, value] = await this.guarded(() => this.redis.hmget(`${this.namespace}r:${key}`, "v", "d"));
+    return toRecord(key, revision, value);
+  }
+
+  async getMany(keys: readonly string[]): Promise<(StoredRecord | undefined)[]> {
+    if (keys.length === 0) return [];
+    const pipeline = this.redis.pipeline();
+    for (const key of keys) pipeline.hmget(`${this.namespace}r:${key}`, "v", "d");
+    const replies = await this.guarded(() => pipeline.exec());
+    return (replies ?? []).map(([error, reply], i) => {
+      if (error) throw outside(error);
+      const [revision, value] = reply as (string | null)[];
+      return toRecord(keys[i]!, revision, value);
+    });
+  }
+
+  async list(prefix: string, options: ListOptions = {}): Promise<StoredRecord[]> {
+    const { after, limit = 1000, backwards = false } = options;
+    const from = after !== undefined && !backwards ? `(${after}` : `[${prefix}`;
+    const to = `(${after !== undefined && backwards ? after : prefixEnd(prefix)}`;
+    const flat = await this.guarded(() => this.redis.dsList(this.namespace, from, to, limit, backwards ? "1" : "0"));
+    return recordsOf(flat);
+  }
+
+  async count(prefix: string): Promise<number> {
+    return this.guarded(() => this.redis.zlexcount(`${this.namespace}keys`, `[${prefix}`, `(${prefixEnd(prefix)}`));
+  }
+
+  async commit(commit: Commit): Promise<CommitResult> {
+    const id = randomBytes(12).toString("hex");
+    const { checks, puts, deletes } = commit;
+    const args = [
+      ...[this.namespace, id, MEMORY_S, checks.length, puts.length, deletes.length],
+      ...checks.flatMap(({ key, revision }) => [key, revision]),
+      ...puts.flatMap(({ key, value }) => [key, value]),
+      ...deletes,
+    ];
+    for (let sends = 1; ; sends++) {
+      try {
+        const answer = await this.guarded(() => this.redis.dsCommit(...args));
+        return answer.startsWith("x") ? { conflict: answer.slice(1) } : { revision: Number(answer) };
+      } catch (error) {
+        // Whether it was done is not known; its id makes asking again safe.
+        if (!(error instanceof StoreUnavailable) || sends >= MOST_SENDS) throw error;
+      }
+    }
+  }
+
+  async dump(): Promise<StoreDump> {
+    const [revision, ...flat] = await this.guarded(() => this.redis.dsDump(this.namespace));
+    return { revision: Number(revision), records: recordsOf(flat) };
+  }
+
+  async load({ revision, records }: StoreDump): Promise<void> {
+    if ((await this.count("")) > 0) throw new StoreNotEmpty("the store has records already");
+    for (let at = 0; at < records.length; at += BATCH) {
+      const pipeline = this.redis.multi();
+      for (const { key, value, revision: of } of records.slice(at, at + BATCH)) {
+        pipeline.hset(`${this.namespace}r:${key}`, "v", of, "d", value);
+        pipeline.zadd(`${this.namespace}keys`, 0, key);
+      }
+      await this.guarded(() => pipeline.exec());
+    }
+    await this.guarded(() => this.redis.set(`${this.namespace}revision`, revision));
+  }
+
+  async ping(): Promise<void> {
+    await this.guarded(() => this.redis.set(`${this.namespace}ping`, "1", "EX", 60));
+  }
+
+  /** What would lose data: to be told at the start. */
+  async dangers(): Promise<string[]> {
+    const [append, fsync, policy] = await this.guarded(async () => {
+      const read = async (name: string): Promise<string> =>
+        ((await this.redis.config("GET", name)) as string[])[1] ?? "";
+      return [await read("appendonly"), await read("appendfsync"), await read("maxmemory-policy")];
+    });
+    return [
+      append === "yes" ? "" : "appendonly is off: a restart of Redis loses everything since its last snapshot",
+      fsync === "always" ? "" : `appendfsync is ${fsync}: a power cut loses what was not synced yet`,
+      policy === "noeviction" ? "" : `maxmemory-policy is ${policy}: Redis may throw records away`,
+    ].filter((danger) => danger !== "");
+  }
+
+  async close(): Promise<void> {
+    this.redis.disconnect();
+  }
+
+  private async guarded<T>(work: () => Promise<T>): Promise<T> {
+    try {
+      return await work();
+    } catch (error) {
+      throw outside(error);
+    }
+  }
+}
+
+/** Anything that Redis or the line to it cannot do now. A script's own mistake stays what it is. */
+function outside(error: unknown): unknown {
+  const message = error instanceof Error ? error.message : String(error);
+  if (/user_script|ERR wrong|WRONGTYPE|Error compiling/.test(message) && !/OOM|MISCONF|READONLY/.test(message))
+    return error;
+  return new StoreUnavailable(`Redis: ${message}`, { cause: error });
+}
+
+function recordsOf(flat: readonly string[]): StoredRecord[] {
+  return Array.from({ length: flat.length / 3 }, (_, i) => toRecord(flat[3 * i]!, flat[3 * i + 1], flat[3 * i + 2])!);
+}
+
+function toRecord(
+  key: string,
+  revision: string | null | undefined,
+  value: string | null | undefined,
+): StoredRecord | undefined {
+  return revision == null || value == null ? undefined : { key, revision: Number(revision), value };
+}

@@ -1,0 +1,188 @@
+import { execFile } from "node:child_process";
+import { mkdtemp, rm } from "node:fs/promises";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { promisify } from "node:util";
+import { afterAll, beforeAll, describe, expect, it } from "vitest";
+import type { Timetable } from "../../schemas/index.js";
+import { build } from "../support/built.js";
+import { readEvents, startServer, type TestServer } from "../support/server.js";
+
+const run = promisify(execFile);
+let dataFolder: string;
+let server: TestServer;
+const tokens: Record<string, string> = {};
+
+async function make(name: string, ...options: string[]): Promise<void> {
+  const { stdout } = await run("node", ["dist/services/cli/main.js", "token", "make", name, ...options], {
+    env: { ...process.env, DECKSHELF_DATA: dataFolder },
+  });
+  tokens[name] = stdout.trim();
+}
+
+function ask(
+  who: string | undefined,
+  method: string,
+  path: string,
+  body?: unknown,
+  headers: object = {},
+): Promise<Response> {
+  return fetch(server.url + path, {
+    method,
+    headers: {
+      ...(who === undefined ? {} : { Authorization: `Bearer ${tokens[who] ?? who}` }),
+      ...(body === undefined ? {} : { "Content-Type": "application/json" }),
+      ...headers,
+    },
+    ...(body === undefined ? {} : { body: JSON.stringify(body) }),
+  });
+}
+
+beforeAll(async () => {
+  build();
+  dataFolder = await mkdtemp(join(tmpdir(), "deckshelf-access-"));
+  server = await startServer({ dataFolder, env: { DECKSHELF_LOGIN: "on", DECKSHELF_IDLE: "on" } });
+  await make("boss", "--role", "owner");
+  await make("office", "--role", "planner");
+  await make("bench", "--role", "station", "--site", "bridge-shop");
+  await make("shop", "--role", "viewer");
+}, 180_000);
+afterAll(async () => {
+  await server.stop();
+  await rm(dataFolder, { recursive: true, force: true });
+});
+
+describe("tokens and roles", { timeout: 60_000 }, () => {
+  it("lets nobody in without a token, and says how", async () => {
+    for (const path of ["/api/days", "/api/jobs", "/metrics", "/api/days/ordinary-day/events", "/api/audit"]) {
+      const refused = await ask(undefined, "GET", path);
+      expect(refused.status, path).toBe(401);
+      expect(refused.headers.get("www-authenticate")).toBe("Bearer");
+    }
+    expect((await ask("ds_nonsense", "GET", "/api/days")).status).toBe(401);
+    expect(
+      (await ask(`${tokens.boss!.slice(0, -1)}${tokens.boss!.endsWith("A") ? "B" : "A"}`, "GET", "/api/days")).status,
+    ).toBe(401);
+    expect((await ask(undefined, "GET", "/health/ready")).status).toBe(200);
+    expect(await (await ask(undefined, "GET", "/api")).json()).not.toHaveProperty("role");
+  });
+
+  it.each([
+    ["GET", "/api/days", { shop: 200, bench: 200, office: 200, boss: 200 }],
+    ["POST", "/api/days/ordinary-day/idle", { shop: 403, bench: 403, office: 202, boss: 202 }],
+    ["DELETE", "/api/days/no-such-day", { shop: 403, bench: 403, office: 404, boss: 404 }],
+    ["GET", "/api/tokens", { shop: 403, bench: 403, office: 403, boss: 200 }],
+    ["GET", "/api/audit", { shop: 403, bench: 403, office: 403, boss: 200 }],
+  ] as const)("%s %s by role", async (method, path, expected) => {
+    for (const [who, status] of Object.entries(expected)) {
+      const body = path.endsWith("idle") ? { milliseconds: 1 } : undefined;
+      expect((await ask(who, method, path, body)).status, who).toBe(status);
+    }
+  });
+
+  it("a station marks tasks of its own site only, and planners hear of it", async () => {
+    const day = "/api/days/ordinary-day";
+    const job = (await (await ask("office", "POST", `${day}/draw`, { iterations: 5 })).json()) as { id: string };
+    const auth = { Authorization: `Bearer ${tokens.office}` };
+    await readEvents(`${server.url}/api/jobs/${job.id}/events`, undefined, auth);
+    const taken = await ask("office", "POST", `${day}/in-force`, { job: job.id }, { "If-None-Match": "*" });
+    expect(taken.status).toBe(200);
+    const timetable = (await (await ask("bench", "GET", `${day}/documents/timetable`)).json()) as Timetable;
+    const own = timetable.tasks.find((task) => task.site === "bridge-shop")!;
+    const other = timetable.tasks.find((task) => task.site !== "bridge-shop")!;
+    const heard = readEvents(`${server.url}${day}/events`, ({ name }) => name === "mark", auth);
+    await new Promise((resolve) => setTimeout(resolve, 300));
+    const mark = { task: own.id, what: "started", at: "2026-11-27T04:02:00+00:00" };
+    const key = { "Idempotency-Key": "mark-1" };
+    const first = await ask("bench", "POST", `${day}/marks`, mark, key);
+    expect(first.status).toBe(201);
+    expect(await (await ask("bench", "POST", `${day}/marks`, mark, key)).json()).toEqual(await first.clone().json());
+    expect((await heard).at(-1)!.data).toMatchObject({ ...mark, site: "bridge-shop", by: "bench" });
+    expect((await ask("bench", "POST", `${day}/marks`, { ...mark, task: other.id })).status).toBe(403);
+    expect((await ask("office", "POST", `${day}/marks`, { ...mark, task: other.id })).status).toBe(201);
+    expect((await ask("bench", "POST", `${day}/marks`, { ...mark, task: "no-such-task" })).status).toBe(404);
+    expect((await ask("shop", "POST", `${day}/marks`, mark)).status).toBe(403);
+    const { marks } = (await (await ask("shop", "GET", `${day}/marks`)).json()) as { marks: unknown[] };
+    expect(marks).toHaveLength(2);
+  });
+
+  it("signs a browser in by a cookie that scripts cannot read and other sites cannot use", async () => {
+    const signed = await ask(undefined, "POST", "/api/session", { token: tokens.office });
+    expect(signed.status).toBe(204);
+    const cookie = signed.headers.get("set-cookie")!;
+    expect(cookie).toMatch(/HttpOnly; SameSite=Strict/);
+    const Cookie = cookie.split(";")[0]!;
+    expect((await ask(undefined, "GET", "/api/days", undefined, { Cookie })).status).toBe(200);
+    const body = { milliseconds: 1 };
+    const own = { Cookie, Origin: server.url };
+    expect((await ask(undefined, "POST", "/api/days/ordinary-day/idle", body, own)).status).toBe(202);
+    const foreign = { Cookie, Origin: "http://kitchen.example" };
+    expect((await ask(undefined, "POST", "/api/days/ordinary-day/idle", body, foreign)).status).toBe(403);
+    expect((await ask(undefined, "POST", "/api/session", { token: "ds_x" })).status).toBe(401);
+  });
+
+  it("makes, rotates and ends tokens, whose secrets are told once and not stored", async () => {
+    const made = await ask("boss", "POST", "/api/tokens", { name: "driver", role: "viewer", limits: { jobs: 0 } });
+    const { token, record } = (await made.json()) as { token: string; record: { id: string } };
+    expect((await ask(token, "GET", "/api/days")).status).toBe(200);
+    const rotated = await ask("boss", "POST", `/api/tokens/${record.id}/rotate`);
+    const fresh = ((await rotated.json()) as { token: string }).token;
+    expect((await ask(token, "GET", "/api/days")).status).toBe(401);
+    expect((await ask(fresh, "GET", "/api/days")).status).toBe(200);
+    expect((await ask("boss", "DELETE", `/api/tokens/${record.id}`)).status).toBe(204);
+    expect((await ask(fresh, "GET", "/api/days")).status).toBe(401);
+    const { SqliteStore } = await import("../../services/store/sqlite.js");
+    const store = new SqliteStore(join(dataFolder, "deckshelf.db"));
+    const all = (await store.list("", { limit: 100_000 })).map(({ value }) => value).join("\n");
+    await store.close();
+    for (const text of [token, fresh, ...Object.values(tokens)]) expect(all.includes(text.slice(30))).toBe(false);
+    const audit = (await (await ask("boss", "GET", "/api/audit")).json()) as {
+      entries: { action: string; name: string }[];
+    };
+    expect(audit.entries.map(({ action }) => action).slice(0, 3)).toEqual(["end-token", "rotate-token", "make-token"]);
+    expect(audit.entries.some(({ action, name }) => action === "mark-task" && name === "bench")).toBe(true);
+  });
+
+  it("keeps one token from starving another", async () => {
+    await make("heavy", "--role", "planner");
+    await make("light", "--role", "planner");
+    const path = "/api/days/ordinary-day/idle";
+    const submit = async (who: string): Promise<string> =>
+      ((await (await ask(who, "POST", path, { milliseconds: 150 })).json()) as { id: string }).id;
+    const heavy: string[] = [];
+    for (let i = 0; i < 40; i++) heavy.push(await submit("heavy"));
+    const light = [await submit("light"), await submit("light")];
+    const auth = { Authorization: `Bearer ${tokens.boss}` };
+    for (const id of light) await readEvents(`${server.url}/api/jobs/${id}/events`, undefined, auth);
+    const states = await Promise.all(
+      heavy.map(
+        async (id) => ((await (await ask("boss", "GET", `/api/jobs/${id}`)).json()) as { state: string }).state,
+      ),
+    );
+    expect(states.filter((state) => state === "waiting").length).toBeGreaterThan(15);
+    const made = await ask("boss", "POST", "/api/tokens", {
+      name: "small",
+      role: "planner",
+      limits: { jobs: 2, seconds: 10 },
+    });
+    const { token } = (await made.json()) as { token: string };
+    expect((await ask(token, "POST", "/api/days/ordinary-day/draw", { seconds: 11 })).status).toBe(403);
+    const statuses: number[] = [];
+    for (let i = 0; i < 3; i++) statuses.push((await ask(token, "POST", path, { milliseconds: 60_000 })).status);
+    expect(statuses).toEqual([202, 202, 429]);
+  });
+});
+
+describe("limits", { timeout: 60_000 }, () => {
+  it("refuses more requests than it takes, with a problem document and when to come again", async () => {
+    const limited = await startServer({ env: { DECKSHELF_LOGIN: "on", DECKSHELF_REQUESTS_PER_10S: "20" } });
+    const statuses: number[] = [];
+    for (let i = 0; i < 25; i++) statuses.push((await fetch(`${limited.url}/api`)).status);
+    expect(statuses.filter((status) => status === 429)).toHaveLength(5);
+    const refused = await fetch(`${limited.url}/api`);
+    expect(refused.headers.get("retry-after")).toMatch(/^\d+$/);
+    expect(await refused.json()).toMatchObject({ type: "/problems/too-many" });
+    expect((await fetch(`${limited.url}/health/live`)).status).toBe(200);
+    expect(await limited.stop()).toBe(0);
+  });
+});
