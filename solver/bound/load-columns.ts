@@ -32,7 +32,7 @@ function isAlone({ alternatives }: Operation, { heaterOfRow, capacity, horizon }
 
 /**
  * The stages before the anchor that are timed, the last first: those that have a unit for themselves for some minutes (kettles), and those
- * that may be paid for as overtime. Others were measured to add nothing to the bound of any core instance.
+ * that may be paid for as overtime. Others were measured to add nothing on the small and medium core instances.
  */
 function stagesBefore({ mode }: Way, model: SearchModel): Stage[] {
   const { horizon } = model;
