@@ -629,9 +629,9 @@ export interface Link {
   end: Instant;
   unit?: UnitRef;
   /**
-   * For what it waited: the step before it, its unit, its positions, the setpoint, its people, the end of an outage, the instant of the report, or nothing: the plan put it there.
+   * For what it waited: the step before it, its unit, its positions, the setpoint, its people, the end of an outage, a departure of the van, the instant of the report, or nothing: the plan put it there.
    */
-  waitsFor: "route" | "unit" | "position" | "setpoint" | "crew" | "outage" | "instant" | "plan";
+  waitsFor: "route" | "unit" | "position" | "setpoint" | "crew" | "outage" | "van" | "instant" | "plan";
 }
 export interface ScrappedChange {
   load: Id;

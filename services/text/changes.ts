@@ -22,6 +22,7 @@ const WAITS: Record<NonNullable<OrderChange["because"]>[number]["waitsFor"], str
   setpoint: "the setpoint to change",
   crew: "people",
   outage: "the unit to be in service and hot again",
+  van: "the van to leave",
   instant: "the instant of the report",
   plan: "nothing: the plan puts it there",
 };

@@ -142,13 +142,22 @@ export class PositionBook {
       const key = `${stay.load} ${stay.from}`;
       const places = wished.get(`${key} ${stay.to}`);
       if (!places || fixed.has(key)) continue;
+      const isLost = this.shrinkages.some(
+        (small) =>
+          this.at < stay.to &&
+          stay.from < small.to &&
+          names.some(
+            ({ unit, position }) =>
+              unit === small.unit && position > small.positions && places.has(`${unit} ${position}`),
+          ),
+      );
       const isTaken = kept.some(
         (other) =>
           other.from < stay.to &&
           stay.from < other.to &&
           [...fixed.get(`${other.load} ${other.from}`)!].some((place) => places.has(place)),
       );
-      if (!isTaken) wishes.set(key, { stay, places });
+      if (!isTaken && !isLost) wishes.set(key, { stay, places });
     }
     let given: Given | Stay = stays[0]!;
     for (let attempt = 0; attempt < WISH_ATTEMPTS && !(given instanceof Map); attempt++) {

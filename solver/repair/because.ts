@@ -60,6 +60,11 @@ export function becauseOf(day: DayDocuments, timetable: Timetable, line: string)
         next = -1;
       }
     }
+    if (next < 0 && task.does === "van") {
+      // It rides when the van goes; why not sooner is a matter of the step before.
+      waitsFor = "van";
+      for (let i = first[at]!; i < first[at + 1]!; i++) if (arcs[i]!.because === "route") next = arcs[i]!.from;
+    }
     if (next < 0 && waitsFor === "plan" && start === index.at) waitsFor = "instant";
     if (task.does !== "cool" || links.length > 0 || end > start)
       links.push({

@@ -178,7 +178,8 @@ export function freeze(
     fixPoint(k - 1, task.start);
     const second = joined(begun, ({ id }) => id === `${task.task.id}-2` || id === `${task.task.id}-2-carried`);
     const open = second ?? task;
-    if (second || van) holds[k] = { ...onlyRows(holds[k]!, NO_ROWS), heatRows: NO_ROWS };
+    const rides = mode.holds[k]!.ride !== null;
+    if (rides && (second || van)) holds[k] = { ...onlyRows(holds[k]!, NO_ROWS), heatRows: NO_ROWS };
     if (second) {
       const { ride } = holds[k]!;
       if (!ride) return null;
@@ -189,7 +190,9 @@ export function freeze(
           : { ...holds[k]!, ride: { ...ride, rows } };
       if (!moved || (rows.length === 0 && where === "stays")) return null;
       holds[k] = moved;
-    } else if (!van && task.end === null && holds[k]!.rows.length > 0) {
+    } else if (!(rides && van) && task.end === null && holds[k]!.rows.length > 0) {
+      // A van still takes it from here: there is no way to write down a stay in three parts.
+      if (rides && where === "carried") return null;
       const all = holds[k]!.rows;
       const stay = rowsHolding(prepared, all, task.task);
       const moved =
@@ -197,8 +200,11 @@ export function freeze(
       if (!moved || (stay.length === 0 && where === "stays")) return null;
       holds[k] = moved;
     }
+    // Where its place fails, a stay that is not carried is over by then.
+    if (where === "stays" && open.carriedAt !== undefined && k < search.length)
+      search[k] = { ...search[k]!, to: Math.min(search[k]!.to, open.carriedAt) };
     // On the van the retard goes on: it ends after its second part.
-    const isOnTheWay = mode.holds[k]!.ride !== null && !second;
+    const isOnTheWay = rides && van !== undefined && !second;
     if (open.end !== null && !isOnTheWay) fixPoint(k, open.end);
   }
   // What lies between two begun operations is over.

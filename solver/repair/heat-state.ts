@@ -26,7 +26,8 @@ interface HeatNow {
 function spanAt(index: DayIndex, spans: readonly { from: string; to: string }[], at: number): number | null {
   for (const span of spans) {
     const from = minuteIn(index, span.from);
-    if (from < at && at < minuteIn(index, span.to)) return from;
+    // What goes off at the instant is still hot then.
+    if (from < at && at <= minuteIn(index, span.to)) return from;
   }
   return null;
 }

@@ -29,7 +29,11 @@ function units(day: DayDocuments): string[] {
 /** One happening of a kind drawn at random; null when the plan has nothing for it. */
 function happening(day: DayDocuments, inForce: Timetable, atMs: number, rng: Rng): Happening | null {
   const minutes = (n: number): string => instant(atMs + n * 60_000);
-  const unit = pick(rng, units(day))!;
+  // Half the time a unit that is in use just then.
+  const inUse = inForce.tasks
+    .filter((task) => Date.parse(task.start) < atMs && Date.parse(task.end) > atMs)
+    .flatMap((task) => task.unit ?? task.places?.[0]?.unit ?? []);
+  const unit = (rng.below(2) === 0 ? pick(rng, inUse) : undefined) ?? pick(rng, units(day))!;
   const { tasks } = inForce;
   const worked = tasks.filter((task) => ["mix", "shape", "boil", "top", "bake", "pack"].includes(task.does));
   const near = worked.filter((task) => Math.abs(Date.parse(task.start) - atMs) < 90 * 60_000);
@@ -122,6 +126,26 @@ function happening(day: DayDocuments, inForce: Timetable, atMs: number, rng: Rng
   }
 }
 
+/** What becomes of a bake whose deck fails, by chance. */
+function withInterruptions(day: DayDocuments, rng: Rng): DayDocuments["catalogue"] {
+  return {
+    ...day.catalogue,
+    products: day.catalogue.products.map((product) => {
+      const rule = pick(rng, ["scrap", "finish-elsewhere", "finish-there"] as const)!;
+      const interruptMinutes = rng.below(30);
+      return {
+        ...product,
+        routes: product.routes.map((route) => ({
+          ...route,
+          steps: route.steps.map((step) =>
+            step.does === "bake" ? { ...step, ifInterrupted: rule, interruptMinutes } : step,
+          ),
+        })),
+      };
+    }),
+  };
+}
+
 /** The morning of a drawn day: an instant inside it and up to `most` things that happened. */
 export function randomMorning(day: DayDocuments, inForce: Timetable, seed: number, most = 3): DayDocuments {
   const rng = createRng(seed);
@@ -144,5 +168,6 @@ export function randomMorning(day: DayDocuments, inForce: Timetable, seed: numbe
     told.add(key);
     happenings.push(one);
   }
-  return { ...day, inForce, happenings: { format: "happenings/1", at: instant(atMs), happenings } };
+  const catalogue = withInterruptions(day, rng);
+  return { ...day, catalogue, inForce, happenings: { format: "happenings/1", at: instant(atMs), happenings } };
 }

@@ -20,7 +20,7 @@ function mended(day: DayDocuments, seed: number, iterations = 12): Timetable {
   return timetable;
 }
 
-const seen = { same: 0, scrapped: 0, moved: 0, kinds: new Set<string>(), mornings: 0 };
+const seen = { same: 0, scrapped: 0, moved: 0, split: 0, carried: 0, kinds: new Set<string>(), mornings: 0 };
 
 describe("repairs on random mornings", () => {
   it("keep every rule, what has begun, and their input; without news nothing changes", { timeout: 3_600_000 }, () => {
@@ -44,6 +44,8 @@ describe("repairs on random mornings", () => {
         if (table === inForce) seen.same++;
         seen.scrapped += table.loads.filter((load) => load.scrapped).length;
         seen.moved += changesOf(morning, inForce, table).counts.moved;
+        seen.split += table.tasks.filter(({ id, does }) => does === "bake" && id.endsWith("-2")).length;
+        seen.carried += table.tasks.filter(({ id }) => id.endsWith("-carried")).length;
         for (const { kind } of morning.happenings.happenings) seen.kinds.add(kind);
       }
     }
@@ -55,6 +57,7 @@ describe("repairs on random mornings", () => {
     expect(seen.same).toBeLessThan(seen.mornings * 0.8);
     expect(seen.scrapped).toBeGreaterThan(seen.mornings / 40);
     expect(seen.moved).toBeGreaterThan(seen.mornings / 2);
+    expect(seen.carried).toBeGreaterThan(0);
     if (DAYS >= 40) expect(seen.kinds.size).toBeGreaterThanOrEqual(14);
   });
 });

@@ -90,6 +90,39 @@ describe("a morning of the demo day", { timeout: 120_000 }, () => {
     expect(with_(50)).toBeLessThanOrEqual(with_(0));
   });
 
+  it("finishes a bake on another deck, or there, as its route says", () => {
+    const withRule = (ifInterrupted: "finish-elsewhere" | "finish-there"): DayDocuments["catalogue"] => ({
+      ...day.catalogue,
+      products: day.catalogue.products.map((product) => ({
+        ...product,
+        routes: product.routes.map((route) => ({
+          ...route,
+          steps: route.steps.map((step) =>
+            step.does === "bake" ? { ...step, ifInterrupted, interruptMinutes: 120 } : step,
+          ),
+        })),
+      })),
+    });
+    // A third of the orders, so that decks have room; so much time that a cold one can be lit.
+    const light = { ...day, orders: { ...day.orders, lines: day.orders.lines.filter((_, i) => i % 3 === 0) } };
+    const plan = draw(light, { iterations: 60, seed: 1, now: () => 0, lp }).timetable;
+    let split = 0;
+    for (const bake of plan.tasks.filter((task) => task.does === "bake").slice(3, 12)) {
+      const failed = new Date(Date.parse(bake.start) + 4 * 60_000).toISOString().replace(".000Z", "Z");
+      const happenings: Happening[] = [{ kind: "out-of-service", unit: bake.unit!, from: failed }];
+      const told = { ...light, inForce: plan, happenings: { format: "happenings/1" as const, at: failed, happenings } };
+      const there = mended({ ...told, catalogue: withRule("finish-there") }, 0).timetable;
+      expect(there.tasks.find(({ id }) => id === bake.id)).toEqual(bake);
+      const elsewhere = { ...told, catalogue: withRule("finish-elsewhere") };
+      const { timetable } = mended(elsewhere, 16);
+      if (!timetable.tasks.some(({ id }) => id === `${bake.id}-2`)) continue;
+      split++;
+      expect(mended({ ...elsewhere, inForce: timetable }, 16).timetable).toBe(timetable);
+      if (split === 2) break;
+    }
+    expect(split).toBeGreaterThan(0);
+  });
+
   it("leaves other sites alone when it is told to", () => {
     const told = morning([{ kind: "out-of-service", unit: "quay-shop/oven-1/deck-1", from: AT }]);
     const { timetable } = mended({ ...told, settings: { ...told.settings, repair: { locality: "site" } } });
