@@ -50,9 +50,9 @@ export async function drawInForce(stage: Pick<Stage, "api">, day: string, iterat
   return result.timetable;
 }
 
-export async function setStage(): Promise<Stage> {
+export async function setStage(options: Parameters<typeof startServer>[0] = {}): Promise<Stage> {
   const [server, browser] = await Promise.all([
-    startServer(),
+    startServer(options),
     chromium.launch({ executablePath: chromiumPath(), args: ["--no-sandbox", "--disable-dev-shm-usage"] }),
   ]);
   const api: Stage["api"] = async (method, path, body, headers = {}) => {
