@@ -21,12 +21,18 @@ export async function openToThisMachine(request: Request): Promise<Actor> {
   return LOCAL;
 }
 
+/** Calendar programs only know HTTP Basic: the token is the password, the name does not matter. */
+function passwordOf(header: string): string | undefined {
+  const coded = /^Basic +([A-Za-z0-9+/=]+)$/i.exec(header)?.[1];
+  return coded === undefined ? undefined : Buffer.from(coded, "base64").toString().split(":").slice(1).join(":");
+}
+
 /** With login: by the token in the Authorization header, or in the cookie that the board's sign-in sets. */
 export function byToken(store: Store): (request: Request) => Promise<Actor | undefined> {
   return async (request) => {
     const header = request.headers.authorization;
     if (header !== undefined) {
-      const text = /^Bearer +(\S+)$/i.exec(header)?.[1];
+      const text = /^Bearer +(\S+)$/i.exec(header)?.[1] ?? passwordOf(header);
       const actor = text === undefined ? undefined : await actorOf(store, text, Date.now());
       if (!actor)
         throw new Problem("sign-in-needed", "This token is not known, or over.", {}, { "WWW-Authenticate": "Bearer" });

@@ -3,6 +3,7 @@ import { hold } from "./hold.js";
 import { idle } from "./idle.js";
 import type { Operation } from "./operation.js";
 import { repair } from "./repair.js";
+import { calendar, sheets } from "./sheets.js";
 import { drift, replay } from "./sureness.js";
 import { verify } from "./verify.js";
 
@@ -14,6 +15,8 @@ export const OPERATIONS: readonly Operation[] = [
   hold,
   drift,
   replay,
+  sheets,
+  calendar,
   ...(process.env.DECKSHELF_IDLE === "on" ? [idle] : []),
 ];
 

@@ -63,6 +63,8 @@ describe("tokens and roles", { timeout: 60_000 }, () => {
     expect(
       (await ask(`${tokens.boss!.slice(0, -1)}${tokens.boss!.endsWith("A") ? "B" : "A"}`, "GET", "/api/days")).status,
     ).toBe(401);
+    const Basic = { Authorization: `Basic ${Buffer.from(`calendar:${tokens.shop}`).toString("base64")}` };
+    expect((await ask(undefined, "GET", "/api/days", undefined, Basic)).status).toBe(200);
     expect((await ask(undefined, "GET", "/health/ready")).status).toBe(200);
     expect(await (await ask(undefined, "GET", "/api")).json()).not.toHaveProperty("role");
   });

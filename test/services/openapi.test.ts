@@ -228,6 +228,15 @@ describe("the OpenAPI document", { timeout: 120_000 }, () => {
     );
     await finished("hold", copy, { iterations: 5, tasks: [{ task: shape.id, start: shape.start }] });
 
+    const page = await call("readSheets", { path: copy, query: { kind: "mix" }, expect: 200 });
+    expect(page.body).toContain("<!doctype html>");
+    await call("sheetsDay", { path: copy, body: { sites: ["weir-yard"] }, expect: 200 });
+    const calendars = await call("calendarDay", { path: copy, expect: 200 });
+    const who = calendars.body.calendars[0].who;
+    const feed = await call("readCalendar", { path: copy, query: { who, alarm: "5" }, expect: 200 });
+    expect(feed.body).toMatch(/^BEGIN:VCALENDAR\r\n/);
+    await call("readCalendar", { path: copy, query: { who: "nobody" }, expect: 404 });
+
     const { body: now } = await call("readDocument", { path: timetable, expect: 200 });
     const task = now.tasks[0].id;
     await call("markTask", { path: copy, body: { task, what: "started", at: "2026-11-27T01:00:00Z" }, expect: 201 });

@@ -7,6 +7,7 @@ import { jobRoutes } from "./jobs.js";
 import { markRoutes } from "./marks.js";
 import { metaRoutes } from "./meta.js";
 import { operationRoutes } from "./operations.js";
+import { sheetRoutes } from "./sheets.js";
 
 const SERVED: readonly Route[] = [
   ...metaRoutes,
@@ -14,6 +15,7 @@ const SERVED: readonly Route[] = [
   ...operationRoutes,
   ...jobRoutes,
   ...markRoutes,
+  ...sheetRoutes,
   ...accessRoutes,
 ];
 
