@@ -149,9 +149,9 @@ export class Book {
     return fridge && shelf ? { fridge, shelf } : undefined;
   }
 
-  /** "4 x Plain ring" as people say it: pieces, product, pans. */
+  /** "40 Plain ring", and that it was thrown away when it was. */
   what(load: Load): string {
-    return `${load.pieces} ${this.productName(load)}`;
+    return `${load.pieces} ${this.productName(load)}${load.scrapped ? ", THROWN AWAY" : ""}`;
   }
 
   /** Where a task's items stand: "walk-in: shelf-2 (1-3), shelf-3 (1)", "rack-row (4 5)". */

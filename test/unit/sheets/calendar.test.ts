@@ -20,7 +20,7 @@ function events(text: string): ICAL.Event[] {
 }
 
 /** RFC 5545, read by ical.js, a parser that shares nothing with the writer. */
-describe("calendars", () => {
+describe("calendars", { timeout: 60_000 }, () => {
   it("say what the timetable says, for every station, crew and person", () => {
     expect(diaries.length).toBeGreaterThan(30);
     for (const diary of diaries) {

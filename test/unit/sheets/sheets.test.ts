@@ -22,7 +22,7 @@ beforeAll(async () => {
 const of = (kind: Sheet["kind"]): Sheet[] => sheets.filter((sheet) => sheet.kind === kind);
 const rowsOf = (sheet: Sheet, table: string) => sheet.tables.find(({ id }) => id === table)?.rows ?? [];
 
-describe("the sheets of a day", () => {
+describe("the sheets of a day", { timeout: 60_000 }, () => {
   it("are of every kind, with ids of their own", () => {
     for (const kind of SHEET_KINDS) expect(of(kind).length, kind).toBeGreaterThan(0);
     expect(new Set(sheets.map(({ id }) => id)).size).toBe(sheets.length);
@@ -143,6 +143,18 @@ describe("the sheets of a day", () => {
     expect(walnut.ingredient).toBe("Walnut pieces");
   });
 
+  it("a load that was thrown away says so wherever it stands", () => {
+    const [first, ...rest] = timetable.loads;
+    const scrapped = { ...first!, scrapped: { at: timetable.window.from, why: "test" } };
+    const after = sheetsOf(day, { ...timetable, loads: [scrapped, ...rest] });
+    const bench = after
+      .filter(({ kind }) => kind === "bench")
+      .flatMap(({ tables }) => tables[0]!.rows)
+      .filter(({ load }) => load === first!.id);
+    expect(bench.length).toBeGreaterThan(0);
+    for (const row of bench) expect(row.what).toMatch(/, THROWN AWAY$/);
+  });
+
   it("costs add up", () => {
     const parts = rowsOf(of("cost")[0]!, "parts");
     const sum = parts.slice(0, -1).reduce((total, row) => total + Number(row.amount), 0);
@@ -158,7 +170,7 @@ describe("the sheets of a day", () => {
   });
 });
 
-describe("hands and health", () => {
+describe("hands and health", { timeout: 60_000 }, () => {
   it("cautions stand where they apply", () => {
     for (const sheet of of("kettle")) expect(sheet.cautions).toContain("boiling-water");
     for (const sheet of of("oven")) expect(sheet.cautions).toContain("hot-decks");
@@ -192,7 +204,7 @@ describe("hands and health", () => {
   });
 });
 
-describe("the files", () => {
+describe("the files", { timeout: 60_000 }, () => {
   it("HTML has no scripts, fetches nothing, and shows text as text", () => {
     const nasty: DayDocuments = {
       ...day,
@@ -243,7 +255,7 @@ describe("the files", () => {
   });
 });
 
-describe("how cells read", () => {
+describe("how cells read", { timeout: 60_000 }, () => {
   it("masses in both systems", () => {
     expect([massText(12_345, "metric"), massText(86, "metric"), massText(7.5, "metric")]).toEqual([
       "12.345 kg",

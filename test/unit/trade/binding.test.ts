@@ -21,7 +21,7 @@ beforeAll(async () => {
 const dough = (id: string) => day.catalogue.doughs.find((each) => each.id === id)!;
 const site = (id: string) => day.network.sites.find((each) => each.id === id)!;
 
-describe("what binds in the demo", () => {
+describe("what binds in the demo", { timeout: 60_000 }, () => {
   it("a load of hearth dough is split over tubs because one would over-ferment", () => {
     const limit = tubLimit(day.network.tubTypes[0]!, dough("hearth"), site("weir-yard").fridges[0]!);
     expect(limit.by).toBe("fermentation");
@@ -66,7 +66,7 @@ describe("what binds in the demo", () => {
   });
 });
 
-describe("sums with which the sheets are filled", () => {
+describe("sums with which the sheets are filled", { timeout: 60_000 }, () => {
   it("the liquid by the method that the mixer's figures allow", () => {
     const ingredients = new Map(day.catalogue.ingredients.map((each) => [each.id, each]));
     const at = site("weir-yard");
@@ -126,7 +126,7 @@ describe("sums with which the sheets are filled", () => {
   });
 });
 
-describe("the cautions of a timetable", () => {
+describe("the cautions of a timetable", { timeout: 60_000 }, () => {
   it("are those that apply, with limits, lists and lifting", () => {
     const text = cautionsText(day, timetable);
     expect(text).toMatch(/Boiling water and steam scald/);

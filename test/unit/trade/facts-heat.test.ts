@@ -31,7 +31,7 @@ import { propertiesOf } from "../../../solver/verify/thermal.js";
 
 const DOUGH = { water: 0.44, protein: 0.08, fat: 0.01, carbohydrate: 0.455, ash: 0.015 };
 
-describe("thermal properties from composition", () => {
+describe("thermal properties from composition", { timeout: 60_000 }, () => {
   /** Source: Choi and Okos as in the 2006 ASHRAE Refrigeration handbook ch. 9 table 1 (code of scisuit, which cites it); mixture [calc]. */
   it.each([
     [20, 2.738, 0.4322, 1241.8, 1.271e-7],
@@ -75,7 +75,7 @@ describe("thermal properties from composition", () => {
   });
 });
 
-describe("cooling of simple shapes", () => {
+describe("cooling of simple shapes", { timeout: 60_000 }, () => {
   /** Source: table 4-2 of heat-transfer handbooks (scribd 599988189), recomputed. z1 and C1 by Biot number. */
   it.each([
     [0.1, 0.3111, 1.0161, 0.4417, 1.0246, 0.5423, 1.0298],
@@ -200,7 +200,7 @@ describe("cooling of simple shapes", () => {
   });
 });
 
-describe("kettle", () => {
+describe("kettle", { timeout: 60_000 }, () => {
   /** Sources: standard atmosphere (engineersedge.com), Antoine (ajdesigner.com); pressures [calc]. */
   it.each([
     [500, 95461],
@@ -245,7 +245,7 @@ describe("kettle", () => {
   });
 });
 
-describe("oven", () => {
+describe("oven", { timeout: 60_000 }, () => {
   /** [calc] 42.24 kg of stone x 0.9 + 80 kg of steel x 0.5 = 78.02 kJ/K; 230 K at 5 kW: 59.8 min. */
   it("heats up as the heat balance says", () => {
     expect(42.24 * 0.9 + 80 * 0.5).toBeCloseTo(78.02, 2);
@@ -287,7 +287,7 @@ describe("oven", () => {
   });
 });
 
-describe("pans and decks", () => {
+describe("pans and decks", { timeout: 60_000 }, () => {
   /** Square and staggered counts [calc] (newbetuts.com 4314032 for the staggered rows); sizes: full sheet 457 x 660 (ckbk.com), GN 1/1 (EN 631). */
   it.each([
     [110, 25, [13, 6, 11, 6]],
@@ -328,7 +328,7 @@ describe("pans and decks", () => {
   });
 });
 
-describe("mixers", () => {
+describe("mixers", { timeout: 60_000 }, () => {
   /** Source: planetary charts of makers (addresses withheld), first speed, lb of dough by absorption ratio. */
   it.each([
     ["20 qt", [8, 9, 14, 22]],

@@ -10,7 +10,7 @@ import { equivalentHours, growthRate, q10Rate, squareRootRate } from "../../../s
 
 /** Check values of the trade. Beside each its source; [calc] means worked out from the formula named, [memory] not read again. */
 
-describe("yeast", () => {
+describe("yeast", { timeout: 60_000 }, () => {
   /** Formula: Rosso 1993 [memory]; cardinal temperatures: Salvado 2011 (PMC3067424), Tmin 2.8 from the genus' range; values [calc]. */
   it.each([
     [4, 0.0042],
@@ -102,7 +102,7 @@ const DOUGH = {
   ferment: { greatestHours: 7, atTempC: 25, model: "q10" },
 } as unknown as Dough;
 
-describe("the retard window of a tub", () => {
+describe("the retard window of a tub", { timeout: 60_000 }, () => {
   it("is shorter the bigger the tub and the warmer the fridge", () => {
     const minutes = [2000, 5000, 10_000, 20_000].map((massG) => greatestRetardMinutes(DOUGH, TUB, FRIDGE, massG));
     for (let i = 1; i < minutes.length; i++) expect(minutes[i]!).toBeLessThan(minutes[i - 1]!);
@@ -126,7 +126,7 @@ describe("the retard window of a tub", () => {
   });
 });
 
-describe("proof", () => {
+describe("proof", { timeout: 60_000 }, () => {
   const typical = { typicalMinutes: 45, atTempC: 30, q10: 2 };
 
   /** Proof of rings 20-30 min at 29-32 C after tempering (processfood.blogspot.com); Q10 of 2 [memory]. */
@@ -147,7 +147,7 @@ describe("proof", () => {
   });
 });
 
-describe("units", () => {
+describe("units", { timeout: 60_000 }, () => {
   it("there and back", () => {
     fc.assert(
       fc.property(fc.double({ min: -50, max: 500, noNaN: true }), (x) => {
