@@ -339,6 +339,12 @@ export class RepairKeeping implements Keeping {
         if (isInService) this.firings.push({ heater, start: from, end: to, klass: book.classAt(row) });
       }
     }
+    for (const clean of this.cleans) {
+      // A cleaning that is being done is finished first.
+      if (clean.end <= this.at) continue;
+      for (const [row, { unit }] of book.meanings.entries())
+        if (unit === clean.unit) book.close(row, this.at, clean.end);
+    }
     settleHeat(this.prepared, this.at, this.firings, this.alight);
     this.settleStays();
     book.freePast(this.at, PLENTY);
