@@ -20,10 +20,13 @@ interface Report {
   readonly proposed: number;
 }
 
+/** So many searches of the chosen length: the day as it is, and what is most promising. */
+const TRIALS = 20;
+
 /** What would make the orders fit: changes that were really drawn up again, the most effective first. */
 export function RemediesCard({ seconds }: { seconds: number }) {
   const report = useSignal<Report | undefined>(undefined);
-  const multiple = useSignal(1);
+  const multiple = useSignal(1.2);
   const isRunning = useSignal(false);
   const trouble = useSignal<BoardError | undefined>(undefined);
   const ask = async (): Promise<void> => {
@@ -32,7 +35,7 @@ export function RemediesCard({ seconds }: { seconds: number }) {
     isRunning.value = true;
     trouble.value = undefined;
     try {
-      const job = await run<Report>(day.id, "remedies", { multiple: multiple.value, seconds: seconds * 8 });
+      const job = await run<Report>(day.id, "remedies", { multiple: multiple.value, seconds: seconds * TRIALS });
       report.value = await job.done;
     } catch (error) {
       const known = error instanceof BoardError ? error : new BoardError((error as Error).message);
@@ -71,13 +74,17 @@ export function RemediesCard({ seconds }: { seconds: number }) {
             </select>
           </label>
           <button type="button" class="btn" disabled={isRunning.value} onClick={() => void ask()}>
-            {isRunning.value ? "Trying…" : "Try remedies"}
+            {isRunning.value ? `Trying for up to ${seconds * TRIALS} s…` : "Try remedies"}
           </button>
         </div>
       </div>
       {trouble.value && <Faults error={trouble.value} />}
       {report.value && report.value.tried.length === 0 && (
-        <p class="note">Nothing that was tried helps, or nothing is wanting.</p>
+        <p class="note">
+          {report.value.proposed === 0
+            ? "Nothing is wanting, so there is nothing to mend."
+            : `${report.value.proposed} changes were thought of, but there was no time to draw one up. Search each for longer.`}
+        </p>
       )}
       {report.value && report.value.tried.length > 0 && (
         <ol class="remedies">
