@@ -1,22 +1,30 @@
 /**
  * The verifier's own counts of what lies flat on an area, independent of the layout search: rectangles by cuts from edge to edge
- * and pinwheels of five areas, three deep; rounds in square or staggered rows. test/unit/verify/count.test.ts holds them
+ * and pinwheels of five areas, three deep; rounds in square or staggered rows. Where there are too many ways to go through them
+ * all, what cannot be exceeded is the limit instead: a sound layout is never refused. test/unit/verify/count.test.ts holds both
  * against the layouts drawn.
  */
 
 const EPS = 1e-6;
 const LEVELS = 3;
-/** A pinwheel is looked for between no more lines than these; more lines means many boxes and little waste. */
-const MOST_LINES = 60;
+/** So many pinwheels are looked at; beyond, the count is not known. */
+const MOST_PINWHEELS = 3_000_000;
 
 class Counter {
   private readonly a: number;
   private readonly b: number;
   private readonly known = new Map<number, number>();
+  private readonly linesOf = new Map<number, readonly number[]>();
+  private left = MOST_PINWHEELS;
 
   constructor(a: number, b: number) {
     this.a = a;
     this.b = b;
+  }
+
+  /** Has everything been looked at that there was to look at? */
+  get isComplete(): boolean {
+    return this.left > 0;
   }
 
   private grid(x: number, y: number): number {
@@ -28,15 +36,28 @@ class Counter {
     return Math.floor((x * y) / (this.a * this.b) + EPS);
   }
 
-  /** Sums of box sides from 0 to a length. */
-  lines(length: number): number[] {
+  /** Sums of box sides from 0 to a length, ascending. */
+  private lines(length: number): readonly number[] {
+    const key = Math.round(length * 10);
+    let lines = this.linesOf.get(key);
+    if (lines === undefined) {
+      lines = this.sums(length);
+      this.linesOf.set(key, lines);
+    }
+    return lines;
+  }
+
+  private sums(length: number): number[] {
     const sums: number[] = [];
     for (let p = 0; p <= length + EPS; p += this.a) for (let q = p; q <= length + EPS; q += this.b) sums.push(q);
     return [...new Set(sums)].sort((p, q) => p - q);
   }
 
   /** By cuts from edge to edge and pinwheels, at most `levels` deep. */
-  most(x: number, y: number, levels: number): number {
+  most(width: number, depth: number, levels: number): number {
+    // What no row of boxes fills is of no use.
+    const x = this.lines(width).at(-1)!;
+    const y = this.lines(depth).at(-1)!;
     const key = (Math.round(x * 10) * 1e6 + Math.round(y * 10)) * 4 + levels;
     const known = this.known.get(key);
     if (known !== undefined) return known;
@@ -52,7 +73,7 @@ class Counter {
         best = Math.max(best, this.most(x, at, levels - 1) + this.most(x, y - at, levels - 1));
       }
     }
-    if (levels > 1) best = this.pinwheel(x, y, levels - 1, best);
+    if (levels > 0) best = this.pinwheel(x, y, levels - 1, best);
     this.known.set(key, best);
     return best;
   }
@@ -62,13 +83,15 @@ class Counter {
     const xs = this.lines(x);
     const ys = this.lines(y);
     const most = this.area(x, y);
-    if (best >= most || xs.length > MOST_LINES || ys.length > MOST_LINES) return best;
+    if (best >= most) return best;
     for (const x1 of xs) {
       for (const x2 of xs) {
-        if (x2 < x1) continue;
+        // Half a turn makes one of the other.
+        if (x2 < x1 || x1 + x2 > x + EPS) continue;
         for (const y1 of ys) {
           for (const y2 of ys) {
             if (y2 < y1) continue;
+            if (this.left-- <= 0) return best;
             const parts = [x1, y2, x - x1, y1, x - x2, y - y1, x2, y - y2, x2 - x1, y2 - y1];
             let room = 0;
             for (let i = 0; i < 10; i += 2) room += this.area(parts[i]!, parts[i + 1]!);
@@ -94,7 +117,23 @@ export function mostRectangles(width: number, depth: number, a: number, b: numbe
   const y = depth - 2 * edge + gap;
   if (x <= 0 || y <= 0) return 0;
   const counter = new Counter(a + gap, b + gap);
-  return counter.most(x, y, LEVELS);
+  const count = counter.most(x, y, LEVELS);
+  return counter.isComplete ? count : Math.max(count, atMost(x, y, a + gap, b + gap));
+}
+
+/**
+ * No more than these lie there: by area, less the strip that no row of long sides fills (Barnes, "Packing the maximum number of
+ * m x n tiles in a large p x q rectangle", Discrete Mathematics 26, 1979).
+ */
+function atMost(x: number, y: number, a: number, b: number): number {
+  const isWhole = [x, y, a, b].every((length) => Math.abs(length - Math.round(length)) < EPS);
+  let waste = 0;
+  for (const side of isWhole ? [Math.round(a), Math.round(b)] : []) {
+    const overX = Math.round(x) % side;
+    const overY = Math.round(y) % side;
+    waste = Math.max(waste, Math.min(overX * overY, (side - overX) * (side - overY)));
+  }
+  return Math.floor((x * y - waste) / (a * b) + EPS);
 }
 
 function row(length: number, pitch: number): number {

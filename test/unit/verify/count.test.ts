@@ -37,6 +37,18 @@ describe("the verifier's count against the layout drawn", () => {
     expect(apart).toEqual([]);
   });
 
+  it("is never fewer, however many small boxes there are", { timeout: 120_000 }, () => {
+    const sizes = [[985, 617, 73, 93, 20]];
+    for (let i = 0; i < 100; i++)
+      sizes.push([between(200, 1800), between(200, 1100), between(60, 560), between(50, 450), 10 * rng.below(3)]);
+    for (const [w, d, a, b, gap] of sizes as [number, number, number, number, number][]) {
+      const drawn = layoutRectangles(w, d, a, b, gap, 0).count;
+      const own = mostRectangles(w, d, a, b, gap, 0);
+      expect(own, `${w} x ${d}, ${a} x ${b}, gap ${gap}`).toBeGreaterThanOrEqual(drawn);
+      expect(own).toBeLessThanOrEqual(Math.floor(((w + gap) * (d + gap)) / ((a + gap) * (b + gap)) + 1e-6));
+    }
+  });
+
   it("is the same for round pieces on pans", () => {
     const apart: string[] = [];
     for (let i = 0; i < 3000; i++) {
