@@ -16,7 +16,7 @@ export interface DayDocuments {
 }
 
 /** The documents of a day, by the name of their file in a day folder (orders also as orders.csv). */
-export type DocumentName = "network" | "catalogue" | "orders" | "happenings" | "settings" | "timetable";
+export type DocumentName = "network" | "catalogue" | "orders" | "happenings" | "settings" | "timetable" | "scenario";
 
 /** One thing wrong with the input: what, where, why, and what would mend it. */
 export interface Issue {

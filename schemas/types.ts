@@ -4,6 +4,29 @@ export type Name = string;
  * Lower-case letters, digits and hyphens.
  */
 export type Id = string;
+export type HandOver = "tubs" | "pans" | "baked";
+/**
+ * The van run's id, a hyphen, and the local date of departure as YYYYMMDD.
+ */
+export type TripId = string;
+/**
+ * RFC 3339 date-time with an offset; seconds may be left out and are 00 except for dips.
+ */
+export type Instant = string;
+export type Wish = WishBakeAt | WishShare | WishHome;
+export type Money = number;
+/**
+ * optimal: everything is made and the cost is within 0.005 of the bound; feasible: every piece is made (perhaps late); short: some pieces are not made; cancelled: stopped by the user; no-plan-in-time: nothing was placed.
+ */
+export type Status = "optimal" | "feasible" | "short" | "cancelled" | "no-plan-in-time";
+export type ItemId = string;
+export type MassG = number;
+export type TaskId = string;
+/**
+ * site/unit, or site/unit/part where the part is a deck of an oven or a shelf of a fridge.
+ */
+export type UnitRef = string;
+export type TempC = number;
 export type RegulatedAllergen =
   | "us-milk"
   | "us-egg"
@@ -28,25 +51,10 @@ export type RegulatedAllergen =
   | "eu-sulphites"
   | "eu-lupin"
   | "eu-molluscs";
-export type Money = number;
 export type Shape = RoundShape | RectangularShape;
 export type LengthMm = number;
-export type HandOver = "tubs" | "pans" | "baked";
 export type Step = StandingStep | HandStep | BoilStep | BakeStep;
 export type Minutes = number;
-/**
- * RFC 3339 date-time with an offset; seconds may be left out and are 00 except for dips.
- */
-export type Instant = string;
-/**
- * site/unit, or site/unit/part where the part is a deck of an oven or a shelf of a fridge.
- */
-export type UnitRef = string;
-export type TaskId = string;
-/**
- * The van run's id, a hyphen, and the local date of departure as YYYYMMDD.
- */
-export type TripId = string;
 /**
  * Wall-clock time of the site, HH:MM.
  */
@@ -57,9 +65,7 @@ export type Weekday = "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun";
  * A date and time: with an offset it is an instant, without one it is the wall clock of the site concerned.
  */
 export type When = string;
-export type MassG = number;
 export type ClearanceMm = number;
-export type TempC = number;
 /**
  * Standard deviation in percent of the mean.
  */
@@ -101,18 +107,509 @@ export type Spoiled = {
 export type Spoiled1 = {
   [k: string]: unknown;
 };
+export type LimitKind =
+  | "mixer"
+  | "fridge-positions"
+  | "fridge-heat"
+  | "tubs"
+  | "bench"
+  | "crew"
+  | "pans"
+  | "proofer-positions"
+  | "kettle"
+  | "deck-positions"
+  | "rack-positions"
+  | "van"
+  | "waits"
+  | "window"
+  | "several";
+export type DayChange =
+  | MultiplyOrders
+  | AddLine
+  | DropLines
+  | MoveDue
+  | BakeAt
+  | MorePeople
+  | ShiftHours
+  | RentFridge
+  | MorePans
+  | MoreTubs
+  | AnotherUnit
+  | PanFill
+  | OtherPan
+  | TubFill
+  | OnlyRoutes
+  | StartEarlier
+  | AnotherRun
+  | Unplanned;
+/**
+ * Default: every day.
+ *
+ * @minItems 1
+ */
+export type Days1 = Weekday[];
 /**
  * Positions that the user has counted; without an entry they are counted by geometry.
  *
  * @maxItems 200
  */
 export type PositionOverrides = PositionOverride[];
-/**
- * optimal: everything is made and the cost is within 0.005 of the bound; feasible: every piece is made (perhaps late); short: some pieces are not made; cancelled: stopped by the user; no-plan-in-time: nothing was placed.
- */
-export type Status = "optimal" | "feasible" | "short" | "cancelled" | "no-plan-in-time";
-export type ItemId = string;
 
+export interface Balance {
+  format: "balance/1";
+  name: Name;
+  /**
+   * @maxItems 50
+   */
+  sites: SiteShare[];
+  /**
+   * @maxItems 20000
+   */
+  makes: Make[];
+  /**
+   * @maxItems 5000
+   */
+  transfers: Transfer[];
+  /**
+   * @maxItems 2000
+   */
+  loads: StationLoad[];
+  /**
+   * @maxItems 50
+   */
+  wishes: WishCost[];
+  /**
+   * Of the network program with all wishes, before any timetable.
+   */
+  programCost: number;
+  /**
+   * @minItems 1
+   * @maxItems 20
+   */
+  rounds: BalanceRound[];
+  timetable: Timetable;
+}
+export interface SiteShare {
+  site: Id;
+  mixedKg: number;
+  bakedPieces: number;
+  bakedForOthers: number;
+  /**
+   * Of all pieces, baked here.
+   */
+  sharePercent: number;
+  /**
+   * Ordered for the site.
+   */
+  wantedPieces: number;
+}
+export interface Make {
+  product: Id;
+  deliverTo: Id;
+  mixedAt: Id;
+  bakedAt: Id;
+  handOver?: HandOver;
+  pieces: number;
+}
+export interface Transfer {
+  trip: TripId;
+  run: Id;
+  from: Id;
+  to: Id;
+  departs: Instant;
+  positions: number;
+  room: number;
+  /**
+   * Pieces that ride as chilled tubs.
+   */
+  tubs: number;
+  /**
+   * Pieces that ride as chilled shaped pans.
+   */
+  pans: number;
+  baked: number;
+}
+export interface StationLoad {
+  site: Id;
+  station: "mixers" | "people" | "benches" | "shelves" | "proofers" | "kettles" | "decks" | "racks";
+  /**
+   * RFC 3339 date-time with an offset; seconds may be left out and are 00 except for dips.
+   */
+  from: string;
+  /**
+   * Per hour: the share of what is there that is in use, 0 to 1. Nothing there: 0.
+   *
+   * @maxItems 200
+   */
+  hours: number[];
+  busiest: number;
+}
+export interface WishCost {
+  wish: Wish;
+  text: string;
+  /**
+   * What the program costs more with it than without it, all other wishes kept: solved again without it.
+   */
+  cost: number;
+}
+/**
+ * These lines are baked at the site.
+ */
+export interface WishBakeAt {
+  kind: "bake-at";
+  of: LineChoice;
+  site: Id;
+}
+/**
+ * Order lines that are all of what is given; nothing given: every line.
+ */
+export interface LineChoice {
+  /**
+   * @minItems 1
+   * @maxItems 20000
+   */
+  lines?: Id[];
+  /**
+   * @minItems 1
+   * @maxItems 2000
+   */
+  products?: Id[];
+  /**
+   * @minItems 1
+   * @maxItems 2000
+   */
+  customers?: Name[];
+  /**
+   * @minItems 1
+   * @maxItems 50
+   */
+  sites?: Id[];
+}
+/**
+ * The site bakes between so many percent of all pieces.
+ */
+export interface WishShare {
+  kind: "share";
+  site: Id;
+  leastPercent: number;
+  mostPercent: number;
+}
+/**
+ * Each piece that does not ride is worth so much.
+ */
+export interface WishHome {
+  kind: "home";
+  perPiece: Money;
+}
+/**
+ * One timetable drawn up after the program, and what it taught the program.
+ */
+export interface BalanceRound {
+  cost: number;
+  linesOnTime: number;
+  shortPieces: number;
+  /**
+   * @maxItems 100
+   */
+  learnt: string[];
+}
+export interface Timetable {
+  format: "timetable/1";
+  status: Status;
+  window: Span;
+  seed: number;
+  iterations: number;
+  /**
+   * Proven: no timetable made of these batches and loads, by the routes, sites, mixers and trips considered for each, costs less. Other batches or loads might.
+   */
+  bound?: number;
+  /**
+   * 100 x (cost - bound) / cost.
+   */
+  gapPercent?: number;
+  /**
+   * @maxItems 20000
+   */
+  batches: Batch[];
+  /**
+   * @maxItems 50000
+   */
+  loads: Load[];
+  /**
+   * @maxItems 500000
+   */
+  tasks: Task[];
+  /**
+   * @maxItems 5000
+   */
+  ovenProgram: DeckProgram[];
+  /**
+   * @maxItems 5000
+   */
+  kettleProgram: KettleProgram[];
+  /**
+   * @maxItems 5000
+   */
+  vans: VanTrip[];
+  /**
+   * @maxItems 20000
+   */
+  orders: OrderOutcome[];
+  cost: Cost;
+}
+export interface Span {
+  from: Instant;
+  to: Instant;
+}
+export interface Batch {
+  id: Id;
+  dough: Id;
+  site: Id;
+  /**
+   * The dough of its loads plus spareG.
+   */
+  massG: number;
+  /**
+   * Mixed beyond what the loads take, to reach the mixer's least batch.
+   */
+  spareG: number;
+}
+export interface Load {
+  id: Id;
+  product: Id;
+  route: Id;
+  batch: Id;
+  /**
+   * Lower-case letters, digits and hyphens.
+   */
+  bakedAt: string;
+  /**
+   * Lower-case letters, digits and hyphens.
+   */
+  deliveredTo: string;
+  handOver?: HandOver;
+  pieces: number;
+  /**
+   * Named {load}-pan-1 and so on.
+   */
+  pans: number;
+  /**
+   * pieces x pieceG / (1 - dividerLossPercent / 100).
+   */
+  doughG: number;
+  /**
+   * Empty when the route does not retard in tubs.
+   *
+   * @maxItems 1000
+   */
+  tubs: Tub[];
+  /**
+   * @maxItems 1000
+   */
+  orders: Share[];
+  surplusPieces: number;
+  /**
+   * Of its pieces: lost on the way; they serve no order.
+   */
+  lostPieces?: number;
+  scrapped?: Scrapped;
+}
+export interface Tub {
+  id: ItemId;
+  doughG: MassG;
+}
+export interface Share {
+  line: Id;
+  pieces: number;
+}
+/**
+ * The load was begun and is thrown away: its tasks end there, it serves no order and all its pieces are surplus.
+ */
+export interface Scrapped {
+  at: Instant;
+  why: string;
+}
+export interface Task {
+  id: TaskId;
+  does:
+    | "mix"
+    | "rest"
+    | "retard"
+    | "temper"
+    | "shape"
+    | "proof"
+    | "boil"
+    | "top"
+    | "bake"
+    | "cool"
+    | "pack"
+    | "van"
+    | "clean";
+  /**
+   * Lower-case letters, digits and hyphens.
+   */
+  batch?: string;
+  /**
+   * Lower-case letters, digits and hyphens.
+   */
+  load?: string;
+  /**
+   * Lower-case letters, digits and hyphens.
+   */
+  site: string;
+  /**
+   * Mixer, bench, kettle or deck that the task is on, or the unit that is cleaned.
+   */
+  unit?: string;
+  start: Instant;
+  end: Instant;
+  crew?: CrewUse;
+  /**
+   * One named position for each tub or pan for the whole task: fridge shelf (retard), proofer (proof), deck (bake), rack (cool).
+   *
+   * @maxItems 2000
+   */
+  places?: Place[];
+  /**
+   * On bake: the deck's setpoint.
+   */
+  tempC?: number;
+  /**
+   * @maxItems 5000
+   */
+  dips?: Dip[];
+  van?: TripId;
+  locked?: boolean;
+}
+export interface CrewUse {
+  group: Id;
+  heads: number;
+  /**
+   * From the task's start; without it the whole task.
+   */
+  minutes?: number;
+}
+export interface Place {
+  /**
+   * A tub or a pan.
+   */
+  item: string;
+  unit: UnitRef;
+  position: number;
+}
+export interface Dip {
+  /**
+   * RFC 3339 date-time with an offset; seconds may be left out and are 00 except for dips.
+   */
+  start: string;
+  pieces: number;
+}
+export interface DeckProgram {
+  deck: UnitRef;
+  /**
+   * From the start of the preheat to the end of the last load.
+   *
+   * @maxItems 200
+   */
+  on: Span[];
+  /**
+   * @maxItems 2000
+   */
+  setpoints: Setpoint[];
+}
+export interface Setpoint {
+  /**
+   * RFC 3339 date-time with an offset; seconds may be left out and are 00 except for dips.
+   */
+  at: string;
+  /**
+   * RFC 3339 date-time with an offset; seconds may be left out and are 00 except for dips.
+   */
+  hotFrom: string;
+  tempC: TempC;
+}
+export interface KettleProgram {
+  kettle: UnitRef;
+  /**
+   * @maxItems 200
+   */
+  on: KettleOn[];
+}
+export interface KettleOn {
+  from: Instant;
+  boilsFrom: Instant;
+  to: Instant;
+}
+export interface VanTrip {
+  id: TripId;
+  run: Id;
+  departs: Instant;
+  arrives: Instant;
+  /**
+   * @maxItems 10000
+   */
+  loads: VanShare[];
+}
+export interface VanShare {
+  load: Id;
+  /**
+   * Pans, or tubs x vanPositions.
+   */
+  positions: number;
+}
+export interface OrderOutcome {
+  line: Id;
+  state: "on-time" | "late" | "short" | "late-and-short";
+  /**
+   * Made for this line.
+   */
+  pieces: number;
+  shortPieces: number;
+  due: Instant;
+  /**
+   * RFC 3339 date-time with an offset; seconds may be left out and are 00 except for dips.
+   */
+  ready?: string;
+  lateMinutes: number;
+  why?: Reason;
+}
+/**
+ * What held the order back, found by asking again with that one thing unlimited.
+ */
+export interface Reason {
+  code:
+    | "mixer"
+    | "fridge-positions"
+    | "fridge-heat"
+    | "tubs"
+    | "bench"
+    | "crew"
+    | "pans"
+    | "proofer-positions"
+    | "kettle"
+    | "deck-positions"
+    | "rack-positions"
+    | "van"
+    | "waits"
+    | "window"
+    | "several";
+  unit?: UnitRef;
+  site?: Id;
+  text: string;
+}
+export interface Cost {
+  total: number;
+  /**
+   * @maxItems 20
+   */
+  parts: CostPart[];
+}
+export interface CostPart {
+  for: "short" | "late" | "early" | "oven-energy" | "kettle-energy" | "setpoint-changes" | "overtime" | "van-runs";
+  amount: number;
+  quantity: number;
+  unit: "pieces" | "piece-minutes" | "kWh" | "changes" | "head-minutes" | "runs";
+}
 export interface Catalogue {
   format: "catalogue/1";
   name: Name;
@@ -599,30 +1096,6 @@ export interface OrderState {
   lateMinutes: number;
   shortPieces: number;
 }
-/**
- * What held the order back, found by asking again with that one thing unlimited.
- */
-export interface Reason {
-  code:
-    | "mixer"
-    | "fridge-positions"
-    | "fridge-heat"
-    | "tubs"
-    | "bench"
-    | "crew"
-    | "pans"
-    | "proofer-positions"
-    | "kettle"
-    | "deck-positions"
-    | "rack-positions"
-    | "van"
-    | "waits"
-    | "window"
-    | "several";
-  unit?: UnitRef;
-  site?: Id;
-  text: string;
-}
 export interface Link {
   task: TaskId;
   start: Instant;
@@ -639,6 +1112,44 @@ export interface ScrappedChange {
   pieces: number;
   at: Instant;
   why: string;
+}
+export interface Comparison {
+  format: "comparison/1";
+  name: Name;
+  /**
+   * The day as it is first.
+   *
+   * @minItems 1
+   * @maxItems 50
+   */
+  sides: Side[];
+}
+export interface Side {
+  name: Name;
+  /**
+   * In words.
+   *
+   * @maxItems 200
+   */
+  changes: string[];
+  lines: number;
+  linesOnTime: number;
+  linesLate: number;
+  linesShort: number;
+  pieces: number;
+  shortPieces: number;
+  latePieceMinutes: number;
+  cost: Cost;
+  /**
+   * Lines that are on both sides and whose pieces are baked at other sites than in the first.
+   */
+  linesMoved: number;
+  vanTrips: number;
+  /**
+   * @maxItems 2000
+   */
+  loads: StationLoad[];
+  timetable?: Timetable;
 }
 export interface Drift {
   format: "drift/1";
@@ -903,6 +1414,361 @@ export interface Hold {
    */
   unit?: string;
   note?: Name;
+}
+export interface Headroom {
+  format: "headroom/1";
+  name: Name;
+  grows: LineChoice1;
+  /**
+   * Of the day as ordered: a verified timetable has every line in full and on time; none can; or neither is known yet.
+   */
+  verdict: "fits" | "does-not-fit" | "not-decided";
+  /**
+   * The greatest multiple for which a verified timetable has every line in full and on time; missing when none was found.
+   */
+  fitsAt?: number;
+  timetable?: Timetable1;
+  /**
+   * No timetable whatever has every line in full and on time at a greater multiple.
+   */
+  certainlyNotAbove: number;
+  /**
+   * False: the greatest multiple that was asked about is not disproved.
+   */
+  isBounded: boolean;
+  /**
+   * Of the day as ordered, no timetable has fewer pieces short or late than this.
+   */
+  atLeastShort: number;
+  /**
+   * In order of their multiples: the curve of what was reached.
+   *
+   * @maxItems 1000
+   */
+  trials: Trial[];
+  /**
+   * What gives out first, the most telling first.
+   *
+   * @maxItems 50
+   */
+  binding: Binding[];
+  /**
+   * What held lines back in the best timetable of the day as ordered.
+   *
+   * @maxItems 200
+   */
+  heldBack: HeldBack[];
+  seconds: HeadroomSeconds;
+}
+/**
+ * Order lines that are all of what is given; nothing given: every line.
+ */
+export interface LineChoice1 {
+  /**
+   * @minItems 1
+   * @maxItems 20000
+   */
+  lines?: Id[];
+  /**
+   * @minItems 1
+   * @maxItems 2000
+   */
+  products?: Id[];
+  /**
+   * @minItems 1
+   * @maxItems 2000
+   */
+  customers?: Name[];
+  /**
+   * @minItems 1
+   * @maxItems 50
+   */
+  sites?: Id[];
+}
+/**
+ * That timetable, of the day with its orders multiplied by fitsAt.
+ */
+export interface Timetable1 {
+  format: "timetable/1";
+  status: Status;
+  window: Span;
+  seed: number;
+  iterations: number;
+  /**
+   * Proven: no timetable made of these batches and loads, by the routes, sites, mixers and trips considered for each, costs less. Other batches or loads might.
+   */
+  bound?: number;
+  /**
+   * 100 x (cost - bound) / cost.
+   */
+  gapPercent?: number;
+  /**
+   * @maxItems 20000
+   */
+  batches: Batch[];
+  /**
+   * @maxItems 50000
+   */
+  loads: Load[];
+  /**
+   * @maxItems 500000
+   */
+  tasks: Task[];
+  /**
+   * @maxItems 5000
+   */
+  ovenProgram: DeckProgram[];
+  /**
+   * @maxItems 5000
+   */
+  kettleProgram: KettleProgram[];
+  /**
+   * @maxItems 5000
+   */
+  vans: VanTrip[];
+  /**
+   * @maxItems 20000
+   */
+  orders: OrderOutcome[];
+  cost: Cost;
+}
+/**
+ * One search for a timetable of a multiple. What it reached is verified; that it reached no more proves nothing.
+ */
+export interface Trial {
+  multiple: number;
+  fits: boolean;
+  lines: number;
+  linesOnTime: number;
+  pieces: number;
+  piecesOnTime: number;
+  seed: number;
+  iterations: number;
+}
+export interface Binding {
+  kind: LimitKind;
+  site: Id;
+  from: Instant;
+  to: Instant;
+  /**
+   * Places, heads or units there at once.
+   */
+  there?: number;
+  /**
+   * With a tenth more of it, what certainly does not fit begins above this multiple: the same program solved again.
+   */
+  easedTo?: number;
+  /**
+   * The same figure as things are.
+   */
+  before?: number;
+  text: string;
+}
+export interface HeldBack {
+  kind: LimitKind;
+  site?: Id;
+  lines: number;
+  /**
+   * Short or late.
+   */
+  pieces: number;
+}
+export interface HeadroomSeconds {
+  /**
+   * Until it was first known what certainly does not fit.
+   */
+  firstVerdict: number;
+  all: number;
+}
+export interface RemedyReport {
+  format: "remedies/1";
+  name: Name;
+  /**
+   * Of the orders, that is to fit.
+   */
+  multiple: number;
+  asItIs: RemedyOutcome;
+  /**
+   * Each drawn up and verified, the most effective first.
+   *
+   * @maxItems 500
+   */
+  tried: Remedy[];
+  /**
+   * Changes that were thought of; those that a necessary condition shows to be of no use were not drawn up.
+   */
+  proposed: number;
+  seconds: number;
+}
+export interface RemedyOutcome {
+  /**
+   * No timetable has fewer pieces short or late.
+   */
+  atLeastShort: number;
+  trial?: Trial;
+}
+export interface Remedy {
+  name: Name;
+  /**
+   * @minItems 1
+   * @maxItems 20
+   */
+  changes: DayChange[];
+  text: string;
+  /**
+   * By the prices of the settings, in their currency.
+   */
+  cost: number;
+  atLeastShort: number;
+  trial: Trial;
+  /**
+   * A verified timetable of the changed day has every line in full and on time.
+   */
+  fits: boolean;
+  /**
+   * Against the day as it is, searched as long.
+   */
+  morePiecesOnTime: number;
+}
+export interface MultiplyOrders {
+  kind: "multiply-orders";
+  of?: LineChoice;
+  /**
+   * Pieces are rounded up to whole ones, line by line.
+   */
+  times: number;
+}
+export interface AddLine {
+  kind: "add-line";
+  line: OrderLine;
+}
+export interface DropLines {
+  kind: "drop-lines";
+  of: LineChoice;
+}
+export interface MoveDue {
+  kind: "move-due";
+  of?: LineChoice;
+  /**
+   * Below 0: earlier.
+   */
+  minutesLater: number;
+}
+export interface BakeAt {
+  kind: "bake-at";
+  of?: LineChoice;
+  /**
+   * Lower-case letters, digits and hyphens.
+   */
+  site?: string;
+}
+export interface MorePeople {
+  kind: "more-people";
+  site: Id;
+  crew: Id;
+  from: LocalTime;
+  to: LocalTime;
+  heads: number;
+  days?: Days1;
+  /**
+   * Present: they count as overtime, and each worked head-hour costs this in the timetable.
+   */
+  overtimeCostPerHour?: number;
+}
+/**
+ * Every shift of the group begins so much earlier and ends so much later; with the same minutes, one of them below 0, it moves.
+ */
+export interface ShiftHours {
+  kind: "shift-hours";
+  site: Id;
+  crew: Id;
+  minutesEarlier?: number;
+  minutesLater?: number;
+}
+/**
+ * One more fridge with so many shelves like the first of another, and cooling in proportion.
+ */
+export interface RentFridge {
+  kind: "rent-fridge";
+  site: Id;
+  /**
+   * Lower-case letters, digits and hyphens.
+   */
+  like: string;
+  shelves: number;
+}
+export interface MorePans {
+  kind: "more-pans";
+  site: Id;
+  panType: Id;
+  count: number;
+}
+export interface MoreTubs {
+  kind: "more-tubs";
+  site: Id;
+  tubType: Id;
+  count: number;
+}
+/**
+ * One more of a mixer, bench, proofer, kettle, oven or rack (site/unit), or of a deck or shelf (site/unit/part).
+ */
+export interface AnotherUnit {
+  kind: "another-unit";
+  like: UnitRef;
+}
+export interface PanFill {
+  kind: "pan-fill";
+  product: Id;
+  piecesPerPan: number;
+}
+export interface OtherPan {
+  kind: "other-pan";
+  product: Id;
+  panType: Id;
+}
+export interface TubFill {
+  kind: "tub-fill";
+  tubType: Id;
+  maxDoughG: MassG;
+}
+/**
+ * The products are made by these of their routes only; a product that has none of them keeps all of its own.
+ */
+export interface OnlyRoutes {
+  kind: "only-routes";
+  /**
+   * @minItems 1
+   * @maxItems 2000
+   */
+  products: Id[];
+  /**
+   * @minItems 1
+   * @maxItems 20
+   */
+  routes: Id[];
+}
+/**
+ * The window opens earlier: dough can be mixed and retarded the day before.
+ */
+export interface StartEarlier {
+  kind: "start-earlier";
+  minutes: number;
+}
+/**
+ * One more van run like another, at another time.
+ */
+export interface AnotherRun {
+  kind: "another-run";
+  like: Id;
+  departs: LocalTime;
+  /**
+   * Default: as the other.
+   */
+  chilled?: boolean;
+}
+export interface Unplanned {
+  kind: "unplanned";
+  happening: Happening;
 }
 export interface Network {
   format: "network/1";
@@ -1372,6 +2238,15 @@ export interface ReplayUnit {
    */
   meanDelayMinutes: number;
 }
+export interface Scenario {
+  format: "scenario/1";
+  name: Name;
+  note?: string;
+  /**
+   * @maxItems 200
+   */
+  changes: DayChange[];
+}
 export interface Settings {
   format: "settings/1";
   name: Name;
@@ -1416,6 +2291,7 @@ export interface Settings {
   weights?: Weights;
   repair?: RepairSettings;
   search?: SearchBudget;
+  prices?: Prices;
 }
 /**
  * Every task lies inside. Without an offset the times are those of the first site of the network.
@@ -1520,276 +2396,60 @@ export interface SearchBudget {
    */
   seed?: number;
 }
-export interface Timetable {
-  format: "timetable/1";
-  status: Status;
-  window: Span;
-  seed: number;
-  iterations: number;
-  /**
-   * Proven: no timetable made of these batches and loads, by the routes, sites, mixers and trips considered for each, costs less. Other batches or loads might.
-   */
-  bound?: number;
-  /**
-   * 100 x (cost - bound) / cost.
-   */
-  gapPercent?: number;
-  /**
-   * @maxItems 20000
-   */
-  batches: Batch[];
-  /**
-   * @maxItems 50000
-   */
-  loads: Load[];
-  /**
-   * @maxItems 500000
-   */
-  tasks: Task[];
-  /**
-   * @maxItems 5000
-   */
-  ovenProgram: DeckProgram[];
-  /**
-   * @maxItems 5000
-   */
-  kettleProgram: KettleProgram[];
-  /**
-   * @maxItems 5000
-   */
-  vans: VanTrip[];
-  /**
-   * @maxItems 20000
-   */
-  orders: OrderOutcome[];
-  cost: Cost;
-}
-export interface Span {
-  from: Instant;
-  to: Instant;
-}
-export interface Batch {
-  id: Id;
-  dough: Id;
-  site: Id;
-  /**
-   * The dough of its loads plus spareG.
-   */
-  massG: number;
-  /**
-   * Mixed beyond what the loads take, to reach the mixer's least batch.
-   */
-  spareG: number;
-}
-export interface Load {
-  id: Id;
-  product: Id;
-  route: Id;
-  batch: Id;
-  /**
-   * Lower-case letters, digits and hyphens.
-   */
-  bakedAt: string;
-  /**
-   * Lower-case letters, digits and hyphens.
-   */
-  deliveredTo: string;
-  handOver?: HandOver;
-  pieces: number;
-  /**
-   * Named {load}-pan-1 and so on.
-   */
-  pans: number;
-  /**
-   * pieces x pieceG / (1 - dividerLossPercent / 100).
-   */
-  doughG: number;
-  /**
-   * Empty when the route does not retard in tubs.
-   *
-   * @maxItems 1000
-   */
-  tubs: Tub[];
-  /**
-   * @maxItems 1000
-   */
-  orders: Share[];
-  surplusPieces: number;
-  /**
-   * Of its pieces: lost on the way; they serve no order.
-   */
-  lostPieces?: number;
-  scrapped?: Scrapped;
-}
-export interface Tub {
-  id: ItemId;
-  doughG: MassG;
-}
-export interface Share {
-  line: Id;
-  pieces: number;
-}
 /**
- * The load was begun and is thrown away: its tasks end there, it serves no order and all its pieces are surplus.
+ * What changes cost for the day, in its currency: by these remedies are compared. Without one a placeholder counts.
  */
-export interface Scrapped {
-  at: Instant;
-  why: string;
-}
-export interface Task {
-  id: TaskId;
-  does:
-    | "mix"
-    | "rest"
-    | "retard"
-    | "temper"
-    | "shape"
-    | "proof"
-    | "boil"
-    | "top"
-    | "bake"
-    | "cool"
-    | "pack"
-    | "van"
-    | "clean";
+export interface Prices {
   /**
-   * Lower-case letters, digits and hyphens.
+   * Default 20.
    */
-  batch?: string;
+  personHour?: number;
   /**
-   * Lower-case letters, digits and hyphens.
+   * A shelf of a rented fridge. Default 6.
    */
-  load?: string;
+  fridgeShelf?: number;
   /**
-   * Lower-case letters, digits and hyphens.
+   * Default 0.5.
    */
-  site: string;
+  pan?: number;
   /**
-   * site/unit, or site/unit/part where the part is a deck of an oven or a shelf of a fridge.
+   * Default 1.
    */
-  unit?: string;
-  start: Instant;
-  end: Instant;
-  crew?: CrewUse;
+  tub?: number;
   /**
-   * One named position for each tub or pan for the whole task: fridge shelf (retard), proofer (proof), deck (bake), rack (cool).
-   *
-   * @maxItems 2000
+   * Default 150.
    */
-  places?: Place[];
+  mixer?: number;
   /**
-   * On bake: the deck's setpoint.
+   * Default 30.
    */
-  tempC?: number;
+  bench?: number;
   /**
-   * @maxItems 5000
+   * Default 80.
    */
-  dips?: Dip[];
-  van?: TripId;
-  locked?: boolean;
-}
-export interface CrewUse {
-  group: Id;
-  heads: number;
+  proofer?: number;
   /**
-   * From the task's start; without it the whole task.
+   * Default 120.
    */
-  minutes?: number;
-}
-export interface Place {
+  kettle?: number;
   /**
-   * A tub or a pan.
+   * Default 140.
    */
-  item: string;
-  unit: UnitRef;
-  position: number;
-}
-export interface Dip {
+  deck?: number;
   /**
-   * RFC 3339 date-time with an offset; seconds may be left out and are 00 except for dips.
+   * Default 20.
    */
-  start: string;
-  pieces: number;
-}
-export interface DeckProgram {
-  deck: UnitRef;
+  rack?: number;
   /**
-   * From the start of the preheat to the end of the last load.
-   *
-   * @maxItems 200
+   * Opening earlier the day before. Default 40.
    */
-  on: Span[];
+  earlierStart?: number;
   /**
-   * @maxItems 2000
+   * Making products another way. Default 0.
    */
-  setpoints: Setpoint[];
-}
-export interface Setpoint {
+  changedRoute?: number;
   /**
-   * RFC 3339 date-time with an offset; seconds may be left out and are 00 except for dips.
+   * A line delivered later than ordered. Default 0.
    */
-  at: string;
-  /**
-   * RFC 3339 date-time with an offset; seconds may be left out and are 00 except for dips.
-   */
-  hotFrom: string;
-  tempC: TempC;
-}
-export interface KettleProgram {
-  kettle: UnitRef;
-  /**
-   * @maxItems 200
-   */
-  on: KettleOn[];
-}
-export interface KettleOn {
-  from: Instant;
-  boilsFrom: Instant;
-  to: Instant;
-}
-export interface VanTrip {
-  id: TripId;
-  run: Id;
-  departs: Instant;
-  arrives: Instant;
-  /**
-   * @maxItems 10000
-   */
-  loads: VanShare[];
-}
-export interface VanShare {
-  load: Id;
-  /**
-   * Pans, or tubs x vanPositions.
-   */
-  positions: number;
-}
-export interface OrderOutcome {
-  line: Id;
-  state: "on-time" | "late" | "short" | "late-and-short";
-  /**
-   * Made for this line.
-   */
-  pieces: number;
-  shortPieces: number;
-  due: Instant;
-  /**
-   * RFC 3339 date-time with an offset; seconds may be left out and are 00 except for dips.
-   */
-  ready?: string;
-  lateMinutes: number;
-  why?: Reason;
-}
-export interface Cost {
-  total: number;
-  /**
-   * @maxItems 20
-   */
-  parts: CostPart[];
-}
-export interface CostPart {
-  for: "short" | "late" | "early" | "oven-energy" | "kettle-energy" | "setpoint-changes" | "overtime" | "van-runs";
-  amount: number;
-  quantity: number;
-  unit: "pieces" | "piece-minutes" | "kWh" | "changes" | "head-minutes" | "runs";
+  changedDue?: number;
 }

@@ -2,7 +2,7 @@ import { randomBytes } from "node:crypto";
 import { mkdir, readFile, rename, rm, stat, writeFile } from "node:fs/promises";
 import { dirname, join } from "node:path";
 import { type CsvPlaces, readOrdersCsv } from "../schemas/csv.js";
-import type { DayDocuments, DocumentName, Issue, IssueCode, Timetable } from "../schemas/index.js";
+import type { DayDocuments, DocumentName, Issue, IssueCode, Scenario, Timetable } from "../schemas/index.js";
 import { parseJson, validateDocument } from "../schemas/validate.js";
 import { checkDay } from "../solver/check/index.js";
 
@@ -154,6 +154,12 @@ export async function readDayFolder(folder: string): Promise<{ day: DayDocuments
 export async function readTimetable(path: string): Promise<{ timetable: Timetable } | { issues: Issue[] }> {
   const read = await readJson<Timetable>(path, "timetable", true);
   return read.value ? { timetable: read.value } : { issues: read.issues };
+}
+
+/** Reads a scenario document by its schema. */
+export async function readScenarioFile(path: string): Promise<{ scenario: Scenario } | { issues: Issue[] }> {
+  const read = await readJson<Scenario>(path, "scenario", true);
+  return read.value ? { scenario: read.value } : { issues: read.issues };
 }
 
 /** Writes a file whole or not at all: beside it first, then put in its place. */

@@ -3,7 +3,7 @@ import { type BoundReader, Proof } from "./bound/proof.js";
 import { emitTimetable } from "./emit/index.js";
 import { explain } from "./explain.js";
 import type { Lp } from "./lp/choose.js";
-import { pose } from "./pose.js";
+import { type Plan, pose } from "./pose.js";
 import type { Problem } from "./problem/index.js";
 import { repair } from "./repair/index.js";
 import { createRng } from "./rng.js";
@@ -35,6 +35,8 @@ export interface DrawOptions {
   readonly lp: Lp;
   /** Called once with the problem; what it returns is asked for the best bound known whenever that matters. */
   readonly bound?: (problem: Problem) => BoundReader;
+  /** What the assignment is asked to keep to. */
+  readonly plan?: Plan;
   readonly onProgress?: (progress: Progress) => void;
   /** Shown the best timetable so far, sound but without reasons, now and then when it is better than the last one shown. */
   readonly onTimetable?: (timetable: Timetable) => void;
@@ -95,7 +97,7 @@ export function draw(day: DayDocuments, options: DrawOptions): DrawResult {
   const report = (phase: Progress["phase"], iterations: number, more: Partial<Progress> = {}): void =>
     options.onProgress?.({ phase, iterations, elapsedMs: elapsed(), ...more });
   report("assigning", 0);
-  const problem = pose(day, options.lp);
+  const problem = pose(day, options.lp, options.plan);
   const budget = budgetOf(day, options);
   report("placing", 0);
   const draft = new Draft(problem.model, createRng(budget.seed));

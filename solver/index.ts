@@ -1,11 +1,18 @@
+export { type BalanceRequest, balance } from "./balance/index.js";
 export { fingerprint } from "./bound/fingerprint.js";
 export { bounds, cheapBound, quickBound } from "./bound/index.js";
+export { comparison, scenarioWords, sideOf, stationLoads } from "./compare/index.js";
 export { type DrawOptions, type DrawResult, draw, type Progress, pose } from "./draw.js";
+export { type HeadroomRequest, headroom, joinHeadroom } from "./headroom/index.js";
+export { limitWords } from "./headroom/words.js";
 export { createLp, type Lp } from "./lp/choose.js";
 export { loadHighs } from "./lp/engine-highs.js";
 export { createSmallEngine } from "./lp/engine-small.js";
 export { linesAsTold } from "./problem/told.js";
+export { joinRemedies, type RemedyRequest, remedies } from "./remedies/index.js";
 export { type HoldResult, hold, type Refusal } from "./repair/hold.js";
 export { type RepairOptions, type RepairResult, repair } from "./repair/index.js";
 export { drift, type ReplayOptions, replay } from "./replay/index.js";
+export { choiceWords, productName, siteName } from "./scenario/change.js";
+export { applyScenario, changeWords } from "./scenario/index.js";
 export { type Breach, verify } from "./verify/index.js";

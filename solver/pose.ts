@@ -1,8 +1,10 @@
 import type { DayDocuments } from "../schemas/index.js";
-import { assign } from "./assign/index.js";
+import { lotsOf } from "./assign/lots.js";
 import type { Lp } from "./lp/choose.js";
+import { type Balance, type BalanceOptions, balanceFlows } from "./network/balance.js";
+import { shelfDemand } from "./network/shelf-demand.js";
 import { indexDay, type Want } from "./problem/day-index.js";
-import { explodeLot } from "./problem/explode.js";
+import { explodeLot, type LoadSpec } from "./problem/explode.js";
 import { buildProblem, type Problem } from "./problem/index.js";
 import { keepLocked } from "./problem/kept.js";
 import { type Prepared, prepare } from "./problem/prepare.js";
@@ -19,6 +21,24 @@ function counter(taken: ReadonlySet<string>): (stem: string) => string {
   };
 }
 
+/** What the assignment is asked to keep to. */
+export type Plan = Pick<BalanceOptions, "share" | "limits" | "wishCost">;
+
+/** The network program's answer for what is wanted, in whole loads. */
+function freshLoads(
+  prepared: Prepared,
+  wants: readonly Want[],
+  taken: ReadonlySet<string>,
+  lp: Lp,
+  plan: Plan,
+): { balance: Balance; loads: LoadSpec[] } {
+  const { index } = prepared;
+  const nameLoad = counter(taken);
+  const balance = balanceFlows(index, { ...plan, lp, wants });
+  const loads = lotsOf(prepared, balance).flatMap((lot) => explodeLot(index, lot, () => nameLoad(lot.product.id)));
+  return { balance, loads };
+}
+
 /** New loads and batches for what is wanted, with names that the timetable in force does not have. */
 export function freshBatches(
   prepared: Prepared,
@@ -27,21 +47,20 @@ export function freshBatches(
   lp: Lp,
 ): BatchSpec[] {
   if (wants.length === 0) return [];
-  const { index } = prepared;
-  const nameLoad = counter(taken.loads);
-  const loads = assign(prepared, wants, lp).flatMap((lot) => explodeLot(index, lot, () => nameLoad(lot.product.id)));
+  const { loads } = freshLoads(prepared, wants, taken.loads, lp, {});
   const nameBatch = counter(taken.batches);
-  return sizeBatches(index, loads, lp, (dough) => nameBatch(`${dough}-b`));
+  return sizeBatches(prepared.index, loads, lp, (dough) => nameBatch(`${dough}-b`));
 }
 
-/** Orders to a problem: explode, size, assign (solver.md's pipeline up to the search). */
-export function pose(day: DayDocuments, lp: Lp): Problem {
+/** Orders to a problem: assign, explode, share out the shelves, size (solver.md's pipeline up to the search). */
+export function pose(day: DayDocuments, lp: Lp, plan: Plan = {}): Problem {
   const index = indexDay(day);
-  const prepared = prepare(index);
   const kept = keepLocked(index);
-  const taken = {
-    loads: new Set(kept.batches.flatMap((batch) => batch.loads.map((load) => load.id))),
-    batches: new Set(kept.batches.map((batch) => batch.id)),
-  };
-  return buildProblem(prepared, kept, [...kept.batches, ...freshBatches(prepared, kept.wants, taken, lp)]);
+  if (kept.wants.length === 0) return buildProblem(prepare(index), kept, kept.batches);
+  const taken = new Set(kept.batches.flatMap((batch) => batch.loads.map((load) => load.id)));
+  const { balance, loads } = freshLoads(prepare(index), kept.wants, taken, lp, plan);
+  const prepared = prepare(index, shelfDemand(balance, loads));
+  const nameBatch = counter(new Set(kept.batches.map((batch) => batch.id)));
+  const batches = sizeBatches(index, loads, lp, (dough) => nameBatch(`${dough}-b`));
+  return buildProblem(prepared, kept, [...kept.batches, ...batches]);
 }

@@ -1,7 +1,11 @@
+import { balance } from "./balance.js";
+import { compare } from "./compare.js";
 import { draw } from "./draw.js";
+import { headroom } from "./headroom.js";
 import { hold } from "./hold.js";
 import { idle } from "./idle.js";
 import type { Operation } from "./operation.js";
+import { remedies } from "./remedies.js";
 import { repair } from "./repair.js";
 import { calendar, sheets } from "./sheets.js";
 import { drift, replay } from "./sureness.js";
@@ -9,6 +13,10 @@ import { verify } from "./verify.js";
 
 /** Everything that can be asked about a day. One file each; a line here puts it on the queue, over HTTP and into the documentation. */
 export const OPERATIONS: readonly Operation[] = [
+  balance,
+  headroom,
+  remedies,
+  compare,
   draw,
   verify,
   repair,

@@ -3,7 +3,10 @@ import { cautionsText } from "./cautions.js";
 import { siteText } from "./stations.js";
 import { type DrawFigures, summaryText, wantingText } from "./summary.js";
 
+export { balanceText } from "./balance.js";
 export { changesText, refusalText, secondText } from "./changes.js";
+export { comparisonText } from "./comparison.js";
+export { headroomText, remediesText } from "./headroom.js";
 export { issuesText } from "./issues.js";
 export { breachText, type DrawFigures, summaryText, wantingText } from "./summary.js";
 

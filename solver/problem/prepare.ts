@@ -50,8 +50,19 @@ function deckClasses(index: DayIndex, products: readonly Product[]): DeckClass[]
   return [...classes.values()];
 }
 
-/** Products of every order that some route retards in tubs or as pans; demand weighs the first route in full. */
-function containerKinds(index: DayIndex, products: readonly Product[], site: Site): ContainerKind[] {
+/** Containers that are to stand in a site's fridges at once, by site and kind. */
+export type ShelfDemand = ReadonlyMap<string, number>;
+
+/** The search goes its own ways: what every product asks by its first route counts so many times what the flows ask. */
+const OWN_WAYS = 2;
+
+/** Products of every order that some route retards in tubs or as pans. Without a demand the first route counts in full, others a little. */
+function containerKinds(
+  index: DayIndex,
+  products: readonly Product[],
+  site: Site,
+  shelfDemand: ShelfDemand | undefined,
+): ContainerKind[] {
   const kinds = new Map<string, ContainerKind>();
   const ordered = new Map<string, number>();
   for (const { line } of index.wants) ordered.set(line.product, (ordered.get(line.product) ?? 0) + line.pieces);
@@ -95,10 +106,14 @@ function containerKinds(index: DayIndex, products: readonly Product[], site: Sit
       });
     });
   }
-  return [...kinds.values()];
+  if (!shelfDemand) return [...kinds.values()];
+  return [...kinds.values()].map((kind) => ({
+    ...kind,
+    demand: (shelfDemand.get(`${site.id} ${kind.key}`) ?? 0) + OWN_WAYS * kind.demand,
+  }));
 }
 
-function useOf(index: DayIndex, site: Site): SiteUse {
+function useOf(index: DayIndex, site: Site, shelfDemand: ShelfDemand | undefined): SiteUse {
   const products = orderedProducts(index);
   const { catalogue } = index.day;
   const doughUse = (product: Product): UseClass => {
@@ -124,15 +139,16 @@ function useOf(index: DayIndex, site: Site): SiteUse {
     bench: unique(products.map(benchUse), (use) => use.key),
     kettle: unique(kettleUses, (use) => use.key),
     decks: deckClasses(index, products),
-    containers: containerKinds(index, products, site),
+    containers: containerKinds(index, products, site, shelfDemand),
   };
 }
 
 /** Lays out every row that a day's loads can use. */
-export function prepare(index: DayIndex): Prepared {
+export function prepare(index: DayIndex, shelfDemand?: ShelfDemand): Prepared {
   const book = new RowBook(index.horizon);
   const rows = new Map<string, SiteRows>();
-  for (const site of index.day.network.sites) rows.set(site.id, siteRows(index, book, site, useOf(index, site)));
+  for (const site of index.day.network.sites)
+    rows.set(site.id, siteRows(index, book, site, useOf(index, site, shelfDemand)));
   const trips = index.trips.map(({ run }) => ({
     row: book.add({ kind: "van", site: run.from }, run.positions),
     cost: Math.round(run.cost * MILLS),

@@ -5,6 +5,7 @@ import { benchBounds } from "./core/bound-bench.js";
 import { benchDays } from "./days/bench.js";
 import { benchDemo } from "./days/demo.js";
 import { benchHighs } from "./highs/bench.js";
+import { benchNetwork } from "./network.js";
 import { benchPublished } from "./published/bench.js";
 import { benchRepair } from "./repair/bench.js";
 
@@ -92,6 +93,14 @@ const BENCHES: Readonly<Record<string, Bench>> = {
     usage: `board [--sizes 250,600]
   Shows generated whole days in a real Chromium: how long until the picture after the data, and the longest task while zooming and panning.`,
     run: () => benchBoard(numbers(values.sizes, "250,600")),
+  },
+  network: {
+    usage: `network [--seconds 20]
+  Sizes and times of the network program on the demo's days and on twelve sites, and how near headroom comes in its seconds.`,
+    run: async () => {
+      await benchNetwork(Number(values.seconds ?? 20));
+      return 0;
+    },
   },
   demo: {
     usage: `demo [--seconds 1,5,30] [--seeds 1,2,3] [--profile]

@@ -1,0 +1,111 @@
+import type { Balance, DayDocuments, StationLoad } from "../../schemas/index.js";
+import { localParts, parseInstant } from "../../solver/calendar.js";
+import { productName, siteName } from "../../solver/index.js";
+import { table } from "./table.js";
+
+const HAND_OVER = { tubs: "as chilled tubs", pans: "as chilled pans", baked: "baked" } as const;
+
+function zoneOf(day: DayDocuments, site: string): string {
+  return day.network.sites.find(({ id }) => id === site)?.timeZone ?? "UTC";
+}
+
+/** A site's stations by hour, in percent; hours in which nothing is on are left out at both ends. */
+function hourTable(day: DayDocuments, site: string, loads: readonly StationLoad[]): string[] {
+  const own = loads.filter((load) => load.site === site);
+  const busy = own.flatMap(({ hours }) => hours.flatMap((share, hour) => (share > 0 ? [hour] : [])));
+  if (busy.length === 0) return [];
+  const first = Math.min(...busy);
+  const last = Math.max(...busy);
+  const start = Math.floor(parseInstant(own[0]!.from)! / 60);
+  const heads = Array.from({ length: last - first + 1 }, (_, i) =>
+    localParts(start + (first + i) * 60, zoneOf(day, site)).time.slice(0, 2),
+  );
+  const rows = own.map(({ station, hours }) => [
+    `    ${station}`,
+    ...hours.slice(first, last + 1).map((share) => (share > 0 ? String(Math.round(100 * share)) : ".")),
+  ]);
+  return table(
+    [["    % in use, from", ...heads], ...rows],
+    heads.map((_, i) => i + 1),
+  );
+}
+
+/** Who bakes what for whom, what rides, and how full each station is by hour. */
+export function balanceText(day: DayDocuments, balance: Balance): string {
+  const { sites, makes, transfers, wishes, rounds, timetable } = balance;
+  const currency = day.settings.currency ?? "";
+  const lines = [
+    balance.name,
+    "",
+    ...table(
+      [
+        ["Site", "wants", "bakes", "of all", "for others", "mixes"],
+        ...sites.map((site) => [
+          siteName(day, site.site),
+          String(site.wantedPieces),
+          String(site.bakedPieces),
+          `${site.sharePercent} %`,
+          String(site.bakedForOthers),
+          `${site.mixedKg} kg`,
+        ]),
+      ],
+      [1, 2, 3, 4, 5],
+    ),
+  ];
+  for (const { site } of sites) {
+    const own = makes.filter((make) => make.bakedAt === site);
+    const products = new Map<string, string[]>();
+    for (const make of own) {
+      const how =
+        make.handOver && make.handOver !== "baked"
+          ? `, dough from ${siteName(day, make.mixedAt)} ${HAND_OVER[make.handOver]}`
+          : "";
+      const name = `${make.pieces} ${make.deliverTo === site ? "for itself" : `for ${siteName(day, make.deliverTo)}`}${how}`;
+      products.set(make.product, [...(products.get(make.product) ?? []), name]);
+    }
+    lines.push("", `${siteName(day, site)} bakes`);
+    lines.push(
+      ...table([...products].map(([product, parts]) => [`    ${productName(day, product)}`, parts.join("; ")])),
+    );
+    if (own.length === 0) lines.push("    nothing");
+    lines.push(...hourTable(day, site, balance.loads));
+  }
+  if (transfers.length > 0) {
+    lines.push("", "Rides");
+    const rows = transfers.map((ride) => [
+      `  ${localParts(Math.floor(parseInstant(ride.departs)! / 60), zoneOf(day, ride.from)).time}`,
+      `${siteName(day, ride.from)} to ${siteName(day, ride.to)}`,
+      `${ride.positions} of ${ride.room} positions`,
+      [
+        ride.tubs > 0 ? `${ride.tubs} pieces as chilled tubs` : "",
+        ride.pans > 0 ? `${ride.pans} as chilled pans` : "",
+        ride.baked > 0 ? `${ride.baked} baked` : "",
+      ]
+        .filter((part) => part !== "")
+        .join(", "),
+    ]);
+    lines.push(...table(rows));
+  }
+  if (wishes.length > 0) {
+    lines.push("", "Your wishes, and what each costs (the program solved again without it)");
+    const came = (wish: Balance["wishes"][number]["wish"]): string => {
+      if (wish.kind !== "share") return "";
+      const share = sites.find(({ site }) => site === wish.site)?.sharePercent ?? 0;
+      const isKept = share >= wish.leastPercent && share <= wish.mostPercent;
+      return `the timetable has ${share} %${isKept ? "" : ": not kept, for want of room or time to search"}`;
+    };
+    lines.push(
+      ...table(wishes.map(({ wish, text, cost }) => [`  ${cost.toFixed(2)} ${currency}`.trimEnd(), text, came(wish)])),
+    );
+  }
+  const onTime = timetable.orders.filter(({ state }) => state === "on-time").length;
+  lines.push(
+    "",
+    `The timetable drawn up after it, verified: ${onTime} of ${timetable.orders.length} lines on time, cost ${timetable.cost.total.toFixed(2)} ${currency}`.trimEnd() +
+      ".",
+  );
+  rounds.forEach((round, i) => {
+    for (const learnt of round.learnt) lines.push(`  round ${i + 1}: ${learnt}`);
+  });
+  return `${lines.join("\n")}\n`;
+}

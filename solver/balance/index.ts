@@ -1,0 +1,196 @@
+import type { Balance, BalanceRound, DayDocuments, Timetable, Wish } from "../../schemas/index.js";
+import { stationLoads } from "../compare/station-loads.js";
+import { type DrawOptions, draw } from "../draw.js";
+import { limitWords } from "../headroom/words.js";
+import { balanceFlows, type Balance as Flows } from "../network/balance.js";
+import type { Pool } from "../network/pools.js";
+import { indexDay } from "../problem/day-index.js";
+import { siteName } from "../scenario/change.js";
+import { planOf, wishWords, withFixedLines } from "./wishes.js";
+
+export interface BalanceRequest {
+  readonly wishes?: readonly Wish[];
+  readonly seconds?: number;
+  readonly iterations?: number;
+  readonly seed?: number;
+}
+
+export type BalanceContext = Pick<DrawOptions, "lp" | "now" | "onProgress" | "shouldStop">;
+
+/** The program is asked again with what timetables taught it at most so often. */
+const ROUNDS = 3;
+/** What a site could not follow is planned on so much less. */
+const LESS = 0.85;
+const DEFAULT_SECONDS = 10;
+
+/**
+ * Balances the sites: the network program says who makes what, a timetable is drawn up after it, and where a site could not follow the program is
+ * asked again with less of what was wanting there; the cheapest timetable is kept. The cost of each wish is that of the program with all wishes
+ * less that without it.
+ */
+export function balance(day: DayDocuments, request: BalanceRequest, context: BalanceContext): Balance {
+  const wishes = request.wishes ?? [];
+  const costWith = (own: readonly Wish[]): Flows => {
+    const index = indexDay(withFixedLines(day, own));
+    return balanceFlows(index, { lp: context.lp, ...planOf(index, own) });
+  };
+  const flows = costWith(wishes);
+  const wishCosts = wishes.map((wish) => ({
+    wish,
+    text: wishWords(day, wish),
+    cost: rounded(flows.cost - costWith(wishes.filter((other) => other !== wish)).cost),
+  }));
+  const fixed = wishes.length > 0 ? followingFlows(withFixedLines(day, wishes), flows) : day;
+  const learnt = new Map<string, number>();
+  const rounds: BalanceRound[] = [];
+  let best: Timetable | null = null;
+  for (let round = 0; round < ROUNDS && !(round > 0 && context.shouldStop?.()); round++) {
+    const { timetable, breaches } = draw(fixed, {
+      ...context,
+      ...budgetOf(request),
+      plan: {
+        ...planOf(indexDay(fixed), wishes),
+        share: (pool: Pool) => learnt.get(`${pool.kind} ${pool.site}`),
+      },
+    });
+    if (breaches.length > 0) throw new Error(`the timetable breaks ${breaches[0]!.rule}: ${breaches[0]!.message}`);
+    if (!best || timetable.cost.total < best.cost.total) best = timetable;
+    const taught = teach(day, timetable, learnt);
+    rounds.push({
+      cost: timetable.cost.total,
+      linesOnTime: timetable.orders.filter(({ state }) => state === "on-time").length,
+      shortPieces: timetable.orders.reduce((sum, { shortPieces }) => sum + shortPieces, 0),
+      learnt: taught,
+    });
+    if (taught.length === 0) break;
+  }
+  return balanceOf(day, best!, flows, wishCosts, rounds);
+}
+
+function budgetOf({ seconds, iterations, seed }: BalanceRequest): Pick<DrawOptions, "seconds" | "iterations" | "seed"> {
+  return {
+    ...(iterations === undefined ? { seconds: (seconds ?? DEFAULT_SECONDS) / ROUNDS } : { iterations }),
+    ...(seed === undefined ? {} : { seed }),
+  };
+}
+
+function rounded(value: number): number {
+  return Math.round(value * 100) / 100;
+}
+
+/** Lines fixed to the site where the program bakes most of them, so that the timetable keeps the wishes. */
+function followingFlows(day: DayDocuments, { program, point }: Flows): DayDocuments {
+  const sites = new Map<string, Map<string, number>>();
+  program.columns.forEach(({ family, chain }, c) => {
+    const pieces = point.pieces[c]!;
+    if (pieces < 1e-6) return;
+    for (const { line } of program.families[family]!.wants) {
+      const own = sites.get(line.id) ?? new Map<string, number>();
+      sites.set(line.id, own.set(chain.way.bakeSite, (own.get(chain.way.bakeSite) ?? 0) + pieces));
+    }
+  });
+  const lines = day.orders.lines.map((line) => {
+    const [most] = [...(sites.get(line.id) ?? [])].sort((a, b) => b[1] - a[1] || (a[0] < b[0] ? -1 : 1));
+    return most && line.madeAt === undefined ? { ...line, madeAt: most[0] } : line;
+  });
+  return { ...day, orders: { ...day.orders, lines } };
+}
+
+const TEACHING = new Set([
+  "mixer",
+  "bench",
+  "crew",
+  "kettle",
+  "deck-positions",
+  "fridge-positions",
+  "proofer-positions",
+  "rack-positions",
+]);
+
+/** What held lines back is planned on less; returned in words. */
+function teach(day: DayDocuments, timetable: Timetable, learnt: Map<string, number>): string[] {
+  const wanting = new Map<string, { site: string; kind: Pool["kind"]; lines: number }>();
+  for (const { why } of timetable.orders) {
+    if (!why?.site || !TEACHING.has(why.code)) continue;
+    const key = `${why.code} ${why.site}`;
+    const known = wanting.get(key) ?? { site: why.site, kind: why.code, lines: 0 };
+    wanting.set(key, { ...known, lines: known.lines + 1 });
+  }
+  return [...wanting].map(([key, { site, kind, lines }]) => {
+    learnt.set(key, (learnt.get(key) ?? 1) * LESS);
+    return `${limitWords(kind)} at ${siteName(day, site)} held back ${lines} ${lines === 1 ? "line" : "lines"}: planned on ${Math.round(100 * learnt.get(key)!)} % of them`;
+  });
+}
+
+function balanceOf(
+  day: DayDocuments,
+  timetable: Timetable,
+  flows: Flows,
+  wishes: Balance["wishes"],
+  rounds: readonly BalanceRound[],
+): Balance {
+  const mixedAt = new Map(timetable.batches.map(({ id, site }) => [id, site]));
+  const given = (load: Timetable["loads"][number]): number => load.orders.reduce((sum, { pieces }) => sum + pieces, 0);
+  const total = timetable.loads.reduce((sum, load) => sum + given(load), 0);
+  const makes = new Map<string, Balance["makes"][number]>();
+  for (const load of timetable.loads) {
+    const mixSite = mixedAt.get(load.batch)!;
+    const key = `${load.product} ${load.deliveredTo} ${mixSite} ${load.bakedAt} ${load.handOver ?? ""}`;
+    const known = makes.get(key);
+    makes.set(key, {
+      product: load.product,
+      deliverTo: load.deliveredTo,
+      mixedAt: mixSite,
+      bakedAt: load.bakedAt,
+      ...(load.handOver === undefined ? {} : { handOver: load.handOver }),
+      pieces: (known?.pieces ?? 0) + given(load),
+    });
+  }
+  const loads = new Map(timetable.loads.map((load) => [load.id, load]));
+  const runs = new Map(day.network.vanRuns.map((run) => [run.id, run]));
+  return {
+    format: "balance/1",
+    name: day.settings.name,
+    sites: day.network.sites.map(({ id }) => {
+      const baked = timetable.loads.filter((load) => load.bakedAt === id);
+      const bakedPieces = baked.reduce((sum, load) => sum + given(load), 0);
+      return {
+        site: id,
+        mixedKg:
+          Math.round(
+            timetable.batches.filter(({ site }) => site === id).reduce((sum, { massG }) => sum + massG, 0) / 100,
+          ) / 10,
+        bakedPieces,
+        bakedForOthers: baked.filter((load) => load.deliveredTo !== id).reduce((sum, load) => sum + given(load), 0),
+        sharePercent: total > 0 ? Math.round((1000 * bakedPieces) / total) / 10 : 0,
+        wantedPieces: day.orders.lines.filter((line) => line.site === id).reduce((sum, line) => sum + line.pieces, 0),
+      };
+    }),
+    makes: [...makes.values()].sort((a, b) => b.pieces - a.pieces || (a.product < b.product ? -1 : 1)),
+    transfers: timetable.vans.map((van) => {
+      const run = runs.get(van.run)!;
+      const riding = (kind: string): number =>
+        van.loads.reduce(
+          (sum, { load }) => sum + (loads.get(load)?.handOver === kind ? given(loads.get(load)!) : 0),
+          0,
+        );
+      return {
+        trip: van.id,
+        run: van.run,
+        from: run.from,
+        to: run.to,
+        departs: van.departs,
+        positions: van.loads.reduce((sum, { positions }) => sum + positions, 0),
+        room: run.positions,
+        tubs: riding("tubs"),
+        pans: riding("pans"),
+        baked: riding("baked"),
+      };
+    }),
+    loads: stationLoads(day, timetable),
+    wishes,
+    programCost: rounded(flows.cost),
+    rounds: [...rounds] as Balance["rounds"],
+    timetable,
+  };
+}

@@ -1,0 +1,74 @@
+/** Which multiple is asked about next, and for what share of the whole time. */
+export interface Rung {
+  readonly multiple: number;
+  readonly share: number;
+}
+
+export interface LadderOptions {
+  /** Greater multiples are disproved or not of interest. */
+  readonly most: number;
+  readonly lane: number;
+  /** Asked about first, whatever is known: the day as ordered. */
+  readonly first: number;
+}
+
+/** A search that found nothing proves nothing: between what fits and what failed the ladder narrows, then asks again for longer. */
+const USUAL_SHARE = 0.09;
+const LONG_SHARE = 0.2;
+/** As near as this (relative) what fits and what failed are not halved any more. */
+const NEAR = 0.025;
+const GROWTH = 1.2;
+
+/** Climbs from what fits towards what certainly does not. Lanes differ in where they start and how far they step. */
+export class Ladder {
+  private readonly options: LadderOptions;
+  private fits = 0;
+  /** Where things would stand if the share that was on time were all that is asked: the guess after a failure. */
+  private guess = Number.POSITIVE_INFINITY;
+  private readonly failed = new Map<number, number>();
+  private asked = 0;
+
+  constructor(options: LadderOptions) {
+    this.options = options;
+  }
+
+  next(): Rung | null {
+    const { most, lane, first } = this.options;
+    if (most <= 0) return null;
+    this.asked++;
+    if (this.asked === 1 && lane === 0) return { multiple: first, share: USUAL_SHARE };
+    const ceiling = Math.min(most, ...[...this.failed.keys()].filter((multiple) => multiple > this.fits));
+    if (this.asked === 1)
+      return { multiple: tidy(ceiling < first ? ceiling * 0.8 : Math.min(most, first * GROWTH)), share: USUAL_SHARE };
+    if (this.fits === 0) {
+      const multiple = tidy(Math.max(0.02, Math.min(this.guess, ceiling * 0.95) * (lane === 0 ? 0.95 : 0.88)));
+      return { multiple, share: USUAL_SHARE };
+    }
+    if (ceiling - this.fits > NEAR * ceiling) {
+      const part = lane === 0 ? 0.5 : 0.35;
+      const step =
+        this.failed.size === 0 ? Math.min(ceiling, this.fits * GROWTH) : this.fits + (ceiling - this.fits) * part;
+      const multiple = tidy(step);
+      if (multiple > this.fits) return { multiple, share: USUAL_SHARE };
+    }
+    // Near: what failed is asked again for longer, the least often asked first, a little above what fits otherwise.
+    const again = [...this.failed]
+      .filter(([multiple]) => multiple > this.fits)
+      .sort((a, b) => a[1] - b[1] || a[0] - b[0])[0];
+    if (again) return { multiple: again[0], share: LONG_SHARE };
+    return this.fits < most ? { multiple: most, share: LONG_SHARE } : null;
+  }
+
+  /** What came of it: `onTime` is the share of the pieces that was on time. */
+  tell(multiple: number, fits: boolean, onTime: number): void {
+    if (fits) this.fits = Math.max(this.fits, multiple);
+    if (!fits) this.guess = Math.min(this.guess, multiple * onTime);
+    if (!fits) this.failed.set(multiple, (this.failed.get(multiple) ?? 0) + 1);
+  }
+}
+
+/** Rounded down to a hundredth where that leaves something: multiples that people can say. */
+function tidy(multiple: number): number {
+  const hundredths = Math.floor(multiple * 100 + 1e-9) / 100;
+  return hundredths > 0 ? hundredths : multiple;
+}

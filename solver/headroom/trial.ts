@@ -1,0 +1,122 @@
+import type { DayDocuments, Timetable, Trial } from "../../schemas/index.js";
+import { pose } from "../draw.js";
+import { emitTimetable } from "../emit/index.js";
+import { explain } from "../explain.js";
+import type { Lp } from "../lp/choose.js";
+import { indexDay } from "../problem/day-index.js";
+import type { Problem } from "../problem/index.js";
+import { createRng } from "../rng.js";
+import { ANNEALING, anneal } from "../search/anneal.js";
+import { construct } from "../search/construct.js";
+import { Draft } from "../search/draft.js";
+import { copyPlan, type PlanCopy } from "../search/state.js";
+import { verify } from "../verify/index.js";
+
+export interface TrialOptions {
+  readonly lp: Lp;
+  readonly now: () => number;
+  readonly seed: number;
+  readonly seconds?: number;
+  /** Tries instead of seconds. */
+  readonly iterations?: number;
+  readonly shouldStop?: () => boolean;
+}
+
+export interface TrialResult {
+  readonly trial: Trial;
+  readonly timetable: Timetable;
+}
+
+/** A minute late counts so many times as much while it is asked whether everything can be on time. */
+const LATE_TIMES = 10;
+
+/** A search lasts at least so many times what its first plan took. */
+const FIRST_PLANS = 4;
+
+/** Is every load made, and delivered before anything of it is late? */
+export function isAllOnTime(problem: Problem, plan: PlanCopy): boolean {
+  return (
+    problem.unmakeable.length === 0 &&
+    problem.model.loads.every((load, l) => {
+      const mode = plan.mode[l]!;
+      if (mode < 0) return false;
+      const { deliveredAt } = load.modes[mode]!;
+      return load.lateCost[deliveredAt >= 0 ? deliveredAt : plan.finish[l]!] === 0;
+    })
+  );
+}
+
+/** The day with lateness counted much more: what is asked is whether everything can be on time, not what it costs. */
+function mindingLateness(day: DayDocuments): DayDocuments {
+  const late = (day.settings.weights?.latePerPieceHour ?? 1) * LATE_TIMES;
+  const weights = { ...day.settings.weights, latePerPieceHour: Math.max(late, LATE_TIMES) };
+  return { ...day, settings: { ...day.settings, weights } };
+}
+
+/**
+ * Looks for a timetable of a day with every line in full and on time, and stops as soon as it has one. The timetable is emitted with the day's
+ * own weights and verified; a breach throws, for then the program is at fault.
+ */
+export function tryDay(day: DayDocuments, options: TrialOptions): TrialResult {
+  const started = options.now();
+  const problem = pose(mindingLateness(day), options.lp);
+  const draft = new Draft(problem.model, createRng(options.seed));
+  construct(draft);
+  // A slow machine or a large day gets longer: a search as short as its first plan says nothing.
+  const limitMs = Math.max((options.seconds ?? 2) * 1000, FIRST_PLANS * (options.now() - started));
+  let best = copyPlan(draft.state);
+  let isDone = isAllOnTime(problem, best);
+  const result = anneal(draft, {
+    progress: (iterations) => {
+      if (isDone || options.shouldStop?.()) return 1;
+      if (options.iterations !== undefined) return options.iterations === 0 ? 1 : iterations / options.iterations;
+      return limitMs === 0 ? 1 : (options.now() - started) / limitMs;
+    },
+    onBetter: (plan) => {
+      isDone = isAllOnTime(problem, plan);
+    },
+    ...ANNEALING,
+  });
+  best = result.best;
+  const index = { ...problem.index, day, weights: indexDay(day).weights };
+  const asOrdered: Problem = { ...problem, index, prepared: { ...problem.prepared, index } };
+  const timetable = emitTimetable(asOrdered, best, {
+    seed: options.seed,
+    iterations: result.iterations,
+    cancelled: false,
+    reasons: isDone ? new Map() : explain(problem, best),
+  });
+  const breaches = verify(day, timetable);
+  if (breaches.length > 0)
+    throw new Error(`a trial's timetable breaks ${breaches[0]!.rule} ${breaches[0]!.code}: ${breaches[0]!.message}`);
+  return { timetable, trial: trialOf(day, timetable, Number.NaN) };
+}
+
+/** What a timetable reaches of its day. */
+export function trialOf(day: DayDocuments, timetable: Timetable, multiple: number): Trial {
+  const pieces = day.orders.lines.reduce((sum, line) => sum + line.pieces, 0);
+  const onTime = timetable.orders.filter(({ state }) => state === "on-time").length;
+  return {
+    multiple,
+    fits: onTime === day.orders.lines.length,
+    lines: day.orders.lines.length,
+    linesOnTime: onTime,
+    pieces,
+    piecesOnTime: pieces - wanting(timetable),
+    seed: timetable.seed,
+    iterations: timetable.iterations,
+  };
+}
+
+/** Pieces short or late: of a late line only what its late loads carry. */
+function wanting(timetable: Timetable): number {
+  const due = new Map(timetable.orders.map(({ line, due: at }) => [line, Date.parse(at)]));
+  let pieces = timetable.orders.reduce((sum, { shortPieces }) => sum + shortPieces, 0);
+  if (timetable.orders.every(({ lateMinutes }) => lateMinutes === 0)) return pieces;
+  const ends = new Map<string, number>();
+  for (const { load, end } of timetable.tasks)
+    if (load !== undefined) ends.set(load, Math.max(ends.get(load) ?? 0, Date.parse(end)));
+  for (const load of timetable.loads)
+    for (const share of load.orders) if (ends.get(load.id)! > due.get(share.line)!) pieces += share.pieces;
+  return pieces;
+}

@@ -1,0 +1,124 @@
+import { mkdtemp, rm, writeFile } from "node:fs/promises";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { Ajv2020 } from "ajv/dist/2020.js";
+import { afterAll, beforeAll, describe, expect, it } from "vitest";
+import * as documents from "../../schemas/documents.js";
+import type { Balance, Comparison, Headroom, RemedyReport } from "../../schemas/index.js";
+import { build, deckshelf } from "../support/built.js";
+
+const ORDINARY = "services/demo/ordinary-day";
+const SPIKE = "services/demo/holiday-spike";
+const ajv = new Ajv2020({ strict: false });
+for (const schema of Object.values(documents)) ajv.addSchema(schema);
+
+function valid(ref: string, value: unknown): void {
+  const check = ajv.getSchema(ref)!;
+  expect(check(value), JSON.stringify(check.errors)).toBe(true);
+}
+
+let folder: string;
+beforeAll(async () => {
+  build();
+  folder = await mkdtemp(join(tmpdir(), "deckshelf-"));
+}, 120_000);
+afterAll(async () => {
+  await rm(folder, { recursive: true, force: true });
+});
+
+describe("commands about the network", { timeout: 240_000 }, () => {
+  it("headroom: the spike certainly does not fit, and its trials are told", async () => {
+    const { code, stdout } = await deckshelf(["headroom", SPIKE, "--seconds", "8", "--quiet", "--json"]);
+    const found = JSON.parse(stdout) as Headroom;
+    valid("headroom.schema.json", found);
+    expect(code).toBe(1);
+    expect(found.verdict).toBe("does-not-fit");
+    expect(found.binding[0]!.text).toMatch(/^shelf positions at Weir Yard commissary, \d\d:\d\d to \d\d:\d\d$/);
+    const text = await deckshelf(["headroom", SPIKE, "--seconds", "4", "--quiet"]);
+    expect(text.stdout).toMatch(/^No, as ordered it does not fit, and that is certain\./m);
+  });
+
+  it("headroom of one product, as text", async () => {
+    const { stdout, stderr } = await deckshelf([
+      "headroom",
+      ORDINARY,
+      "--grow",
+      "product:baton",
+      "--to",
+      "2",
+      "--seconds",
+      "6",
+    ]);
+    expect(stdout).toMatch(/How much fits, when Baton grows\?/);
+    expect(stderr).toMatch(/what certainly does not fit/);
+    expect(stdout).not.toMatch(/undefined|NaN|\[object/);
+  });
+
+  it.each([
+    [["headroom", ORDINARY, "--grow", "baton"], /--grow must be all, or a list of product:/],
+    [["headroom", ORDINARY, "--grow", "product:bagel"], /Product "bagel" is not there/],
+    [["headroom", ORDINARY, "--to", "0"], /--to must be/],
+    [["balance", ORDINARY, "--fix", "baton"], /--fix must be LINES=SITE/],
+    [["balance", ORDINARY, "--share", "quay-shop=60..20"], /--share must be SITE=LEAST\.\.MOST/],
+    [["balance", ORDINARY, "--fix", "product:baton=harbour"], /Site "harbour"/],
+    [["compare", ORDINARY, "nowhere.json"], /nowhere\.json/],
+    [["compare", ORDINARY], /compare needs/],
+  ] as [string[], RegExp][])("says what is wrong with %j", async (args, message) => {
+    const { code, stderr } = await deckshelf(args);
+    expect(stderr).toMatch(message);
+    expect(code).toBe(2);
+  });
+
+  it("compare: a what-if that names what is not there is told with its pointer; nothing is drawn", async () => {
+    const path = join(folder, "wrong.json");
+    const changes = [{ kind: "rent-fridge", site: "weir-yard", like: "cellar", shelves: 4 }];
+    await writeFile(path, JSON.stringify({ format: "scenario/1", name: "wrong", changes }));
+    const { code, stderr } = await deckshelf(["compare", SPIKE, path]);
+    expect(code).toBe(2);
+    expect(stderr).toMatch(/\/changes\/0\/like.*Fridge "cellar" is not at Weir Yard commissary/);
+  });
+
+  it("compare: side by side, as JSON and as text", async () => {
+    const args = ["compare", SPIKE, "services/demo/what-if/rented-fridge.json", "--iterations", "150", "--quiet"];
+    const { stdout, code } = await deckshelf([...args, "--json"]);
+    expect(code).toBe(0);
+    const found = JSON.parse(stdout) as Comparison;
+    valid("comparison.schema.json", found);
+    expect(found.sides.map(({ name }) => name)).toEqual(["as it is", "A rented fridge and two more at night"]);
+    for (const side of found.sides) for (const load of side.loads) expect(load.busiest).toBeLessThanOrEqual(1);
+    const text = await deckshelf(args);
+    expect(text.stdout).toMatch(/Lines on time\s+\d+ of 84\s+\d+ of 84/);
+    expect(text.stdout).toMatch(/shelves at Weir Yard commissary\s+\d+ %\s+\d+ %/);
+  });
+
+  it("balance: pieces add up, a fixed line is baked where it was fixed, wishes have their cost", async () => {
+    const args = [
+      "balance",
+      ORDINARY,
+      "--iterations",
+      "150",
+      "--fix",
+      "product:baton=weir-yard",
+      "--home",
+      "0.05",
+      "--quiet",
+      "--json",
+    ];
+    const { stdout } = await deckshelf(args);
+    const found = JSON.parse(stdout) as Balance;
+    valid("balance.schema.json", found);
+    const made = found.makes.reduce((sum, { pieces }) => sum + pieces, 0);
+    expect(found.sites.reduce((sum, { bakedPieces }) => sum + bakedPieces, 0)).toBe(made);
+    for (const make of found.makes) if (make.product === "baton") expect(make.bakedAt).toBe("weir-yard");
+    expect(found.wishes.map(({ cost }) => cost >= -0.01)).toEqual([true, true]);
+    for (const ride of found.transfers) expect(ride.positions).toBeLessThanOrEqual(ride.room);
+  });
+
+  it("remedies: drawn up and ranked", async () => {
+    const { stdout } = await deckshelf(["remedies", SPIKE, "--seconds", "25", "--quiet", "--json"]);
+    const found = JSON.parse(stdout) as RemedyReport;
+    valid("headroom.schema.json#/$defs/RemedyReport", found);
+    expect(found.asItIs.atLeastShort).toBeGreaterThan(0);
+    expect(found.proposed).toBeGreaterThan(5);
+  });
+});
