@@ -2,7 +2,7 @@ import type { DocumentName } from "../../schemas/index.js";
 import type { Texts } from "../days/texts.js";
 import type { QueueMessage } from "../queue/queue.js";
 import type { Transaction } from "../store/transact.js";
-import { isFinal, type Job, type JobState, jobKeys } from "./job.js";
+import { type Job, type JobState, jobKeys } from "./job.js";
 
 /** What a job works on. */
 export interface JobInput {
@@ -56,17 +56,21 @@ export async function end(tx: Transaction, job: Job, state: JobState, more: Part
   tx.put(jobKeys.job(job.id), ended);
   tx.delete(jobKeys.lease(job.id));
   tx.delete(jobKeys.signal(job.id));
+  if (job.parts) tx.delete(jobKeys.left(job.id));
   tx.delete(jobKeys.active(job.owner, job.id));
   if (job.parent !== undefined) await wakeParent(tx, job.parent);
   return ended;
 }
 
+/** A part ends once, so the count is right; one small record, so that many parts may end at the same time. */
 async function wakeParent(tx: Transaction, id: string): Promise<void> {
   const parent = await tx.get<Job>(jobKeys.job(id));
   if (parent?.state !== "gathering") return;
-  for (const part of parent.parts ?? []) {
-    const sibling = await tx.get<Job>(jobKeys.job(part));
-    if (sibling && !isFinal(sibling)) return;
+  const left = ((await tx.get<number>(jobKeys.left(id))) ?? 1) - 1;
+  if (left > 0) {
+    tx.put(jobKeys.left(id), left);
+    return;
   }
+  tx.delete(jobKeys.left(id));
   makeWait(tx, parent);
 }

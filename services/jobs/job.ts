@@ -73,6 +73,8 @@ export const jobKeys = {
   /** The newest timetable of a run that goes on. */
   lease: (id: string) => `lease/${id}`,
   signal: (id: string) => `signal/${id}`,
+  /** How many parts of a job are not over. */
+  left: (id: string) => `left/${id}`,
   /** Jobs that are not finished, by owner. */
   active: (owner: string, id: string) => `active/${owner}/${id}`,
   activeOf: (owner: string) => `active/${owner}/`,

@@ -178,6 +178,7 @@ export class JobWorker {
       });
       const gathering: Job = { ...job, state: "gathering", parts, ...(wish?.stop ? { stopped: true } : {}) };
       tx.put(jobKeys.job(job.id), gathering);
+      tx.put(jobKeys.left(job.id), parts.length);
       tx.delete(jobKeys.lease(job.id));
       return gathering;
     });

@@ -72,7 +72,8 @@ describe("the one process", { timeout: LONG ? 1_800_000 : 120_000 }, () => {
       expect(await store.get(jobKeys.result(id))).toBeDefined();
     }
     await pause(300);
-    for (const prefix of ["active/", "lease/", "signal/", "outbox/"]) expect(await store.list(prefix)).toEqual([]);
+    for (const prefix of ["active/", "lease/", "signal/", "outbox/", "left/"])
+      expect(await store.list(prefix)).toEqual([]);
     await store.close();
     expect(await server.stop()).toBe(0);
     console.log(`process killed: ${trials} trials, ${accepted.size} commands accepted, all done, 0 lost, 0 twice`);

@@ -234,7 +234,7 @@ export class Cluster {
         const breaches = day ? verify(day, result.timetable!) : [];
         if (breaches.length > 0) throw new Error(`the verifier refuses what ${id} stored: ${breaches[0]!.message}`);
       }
-      await this.mustBecomeEmpty(store, ["active/", "lease/", "signal/", "outbox/"]);
+      await this.mustBecomeEmpty(store, ["active/", "lease/", "signal/", "outbox/", "left/"]);
       const listed = await store.list(jobKeys.listedOf(undefined), { limit: 100_000 });
       const listedOfDay = await store.list(jobKeys.listedOf("ordinary-day"), { limit: 100_000 });
       if (listed.length + listedOfDay.length !== this.accepted.size)
