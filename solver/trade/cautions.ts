@@ -1,4 +1,7 @@
-/** The usual cautions of the work, short enough to be read at arm's length. Sources: trade-facts section A; unmarked ones are common practice. */
+/**
+ * The usual cautions of the work, short enough to be read at arm's length. Lye: 21 CFR 184.1763 (food use), rinsing times as on safety sheets; flour dust: UK
+ * exposure limits; raw flour: FDA advice; the rest is common practice.
+ */
 export type Caution =
   | "boiling-water"
   | "lye"

@@ -6,7 +6,7 @@ import { planWater, type WaterPlan, waterTempByFactor, waterTempByHeat } from ".
 const DEFAULT_TAP_C = 15;
 const CHILLED_C = 4;
 const FROZEN_C = -18;
-/** About 2 F for each minute in the machine (trade-facts S20). */
+/** About 2 F for each minute in the machine (a bakers' forum; the mixer's own measured factor comes before it). */
 const FRICTION_PER_MINUTE_C = fDifferenceToC(2);
 
 export interface LiquidPlan extends WaterPlan {

@@ -1,6 +1,6 @@
 import type { Catalogue, Dough, Ingredient, Mixer, Product } from "../../schemas/index.js";
 
-/** Dough for so many pieces, g: pieces x pieceG / (1 - dividerLoss). Source: baker's yield sums, trade-facts section B. */
+/** Dough for so many pieces, g: pieces x pieceG / (1 - dividerLoss). Source: baker's yield sums (Gisslen, Professional Baking). */
 export function doughForPiecesG(product: Pick<Product, "pieceG" | "dividerLossPercent">, pieces: number): number {
   return (pieces * product.pieceG) / (1 - (product.dividerLossPercent ?? 0) / 100);
 }

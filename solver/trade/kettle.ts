@@ -2,7 +2,7 @@ import type { BoilStep, Dough, Kettle, Product, Site } from "../../schemas/index
 import { materialOf } from "./thermal.js";
 
 const WATER_CP_J_PER_KG_K = 4186;
-/** Dough is taken to enter at proofing cold and leave half warmed through: the greater drop of trade-facts section E. */
+/** Dough is taken to enter at proofing cold and leave half warmed through: a ring of 17 mm cord radius has about half of its full heat after 105 s (series for a cylinder). */
 const PIECE_IN_C = 10;
 const PIECE_OUT_C = 50;
 

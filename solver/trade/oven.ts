@@ -1,6 +1,6 @@
 import type { Deck, Oven, Site } from "../../schemas/index.js";
 
-/** Sums of a deck: heating up, changing, loading. Sources: trade-facts section F. */
+/** Sums of a deck: heating up, changing, loading. Heat balances and a first-order approach; figures of decks are the user's. */
 
 /** Minutes to heat stone and steel by riseK when preheatKw stay in them; losses are what preheatKw already lacks. */
 export function heatUpByBalance(heatCapacityKjPerK: number, riseK: number, preheatKw: number): number {

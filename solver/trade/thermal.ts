@@ -11,7 +11,7 @@ export interface Material {
   readonly conductivityWPerMK: number;
 }
 
-/** Wheat dough (trade-facts section C, reference dough). */
+/** Wheat dough in general: middle of the ranges in reviews of dough properties (from memory; Rask 1989 not read). */
 export const WHEAT_DOUGH: Material = { densityKgPerM3: 1150, cpKjPerKgK: 2.7, conductivityWPerMK: 0.4 };
 
 type Part = keyof Composition;

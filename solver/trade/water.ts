@@ -1,6 +1,6 @@
 /**
  * The liquid's temperature that brings a dough to its temperature, and the ice in it.
- * Two ways: the factor method of the trade and a heat balance. Sources: trade-facts section B.
+ * Two ways: the factor method of the trade and a heat balance. Check values with their sources: test/unit/trade/facts-dough.test.ts.
  */
 
 /** kJ/(kg K). Flour: common value of baking texts; water: 20 C. */
@@ -10,7 +10,7 @@ const CP_WATER = 4.186;
 const ICE_MELT = 334;
 /** Below this liquid water cannot be; ice melts in the bowl. */
 const FREEZING_C = 0;
-/** Yeast is destroyed at 60 C (trade-facts section D); water hotter than this is refused well before. */
+/** Yeast is destroyed at 60 C (trade textbook); water hotter than this is refused well before. */
 export const TOO_HOT_C = 50;
 
 /**

@@ -1,6 +1,6 @@
 import type { Dough, Product } from "../../schemas/index.js";
 
-/** Pieces, flour, loss and whole batches. Sources: trade-facts section B. */
+/** Pieces, flour, loss and whole batches. Sources: Gisslen, Professional Baking; check values in test/unit/trade/facts-dough.test.ts. */
 
 /** Bake loss as a share of the dough, when the baked mass was weighed. */
 export function bakeLossShare(product: Pick<Product, "pieceG" | "bakedG">): number | null {

@@ -77,7 +77,7 @@ describe("rectangles", () => {
     expect(layoutRectangles(400, 400, 300, 100, 0, 0)).toMatchObject({ count: 5, pattern: "mixed" });
   });
 
-  /** Source: trade-facts section F, pans on decks 1200 x 800 and 1372 x 940 in one orientation; a mixed layout may hold more. */
+  /** Worked out by hand: pans on decks 1200 x 800 and 1372 x 940 in one orientation; a mixed layout may hold more. */
   it("holds at least the pans that a single orientation holds", () => {
     const pans = { full: [660, 457], half: [457, 330], bakery: [600, 400], gn: [530, 325] } as const;
     const expected = [
@@ -94,7 +94,7 @@ describe("rectangles", () => {
 });
 
 describe("rounds", () => {
-  /** Source: trade-facts section F: square / hexagonal counts, 10 mm edge; pan standards as cited there. */
+  /** Worked out by hand: square / staggered counts, 10 mm edge; pans: full sheet 18 x 26 in (ckbk.com), GN (EN 631). */
   const TABLE = [
     [110, 25, [12, 13], [6, 5], [8, 11], [6, 6]],
     [100, 20, [15, 18], [6, 8], [12, 13], [8, 8]],

@@ -66,7 +66,7 @@ describe("calendars", { timeout: 60_000 }, () => {
     expect(text).toContain("TRIGGER:-PT5M");
   });
 
-  /** Source: the minimal calendar of the format sheet (RFC 5545: VERSION, PRODID, UID, DTSTAMP, DTSTART). */
+  /** Source: RFC 5545 (VERSION, PRODID, UID, DTSTAMP, DTSTART). */
   it("an entry of no length has no DTEND", () => {
     const [event] = events(
       calendarText(

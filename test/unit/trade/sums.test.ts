@@ -8,14 +8,14 @@ import { tubMiddleC } from "../../../solver/verify/r05-chilling.js";
 import { slabMiddle } from "../../../solver/verify/slab.js";
 
 describe("dough sums", () => {
-  /** Source: trade-facts section B (calc): 300 pieces of 105 g baked, 11 % loss, 2 % scrap -> 36.116 kg; here as one divider loss. */
+  /** Worked out from the formula: 300 pieces of 105 g baked, 11 % loss, 2 % scrap -> 36.116 kg; here as one divider loss. */
   it("yield: pieces over what is left after losses", () => {
     const pieceG = 105 / (1 - 0.11);
     expect(doughForPiecesG({ pieceG, dividerLossPercent: 2 }, 300) / 1000).toBeCloseTo(36.116, 2);
     expect(doughForPiecesG({ pieceG: 100 }, 7)).toBe(700);
   });
 
-  /** Source: trade-facts section B, worked formula: flour 530, yeast 14, water 351.53, sugar 50, salt 20 -> total 965.53 g. */
+  /** Source: en.m.wikibooks.org, Cookbook: Bagel, worked formula: flour 530, yeast 14, water 351.53, sugar 50, salt 20 -> total 965.53 g. */
   it("baker's percent: grams of a formula add up to the batch", () => {
     const formula = [
       { ingredient: "flour", bakersPercent: 100, flour: true },
@@ -31,7 +31,7 @@ describe("dough sums", () => {
     expect([...grams.values()].reduce((a, b) => a + b)).toBeCloseTo(965.53, 6);
   });
 
-  /** Source: trade-facts section G, planetary 60 qt: 36, 63, 63, 72 lb at 40, 50, 55, 60 % absorption. */
+  /** Source: a maker's chart, planetary 60 qt: 36, 63, 63, 72 lb at 40, 50, 55, 60 % absorption. */
   it("mixer limit by stiffness: the row at or below", () => {
     const lb = 453.59237;
     const limits = [40, 50, 55, 60].map((fromAbsorptionPercent, i) => ({
@@ -43,7 +43,7 @@ describe("dough sums", () => {
     expect(mixerLimitG({ limits }, 39)).toBeNull();
   });
 
-  /** Source: trade-facts section A: A within B needs no changeover clean; any lost allergen does. */
+  /** Common practice, no source: A within B needs no changeover clean; any lost allergen does. */
   it("cleans when an allergen is lost", () => {
     const milk = new Set(["gluten", "milk"]);
     const plain = new Set(["gluten"]);
@@ -54,7 +54,7 @@ describe("dough sums", () => {
 });
 
 describe("cooling", () => {
-  /** Source: trade-facts section C (S27 and recomputed): first eigenvalue of a plane wall by Biot number. */
+  /** Source: table 4-2 of heat-transfer handbooks, recomputed: first eigenvalue of a plane wall by Biot number. */
   it.each([
     [0.1, 0.3111],
     [0.5, 0.6533],
@@ -66,7 +66,7 @@ describe("cooling", () => {
     expect(slabRoots(biot, 1)[0]).toBeCloseTo(z, 3);
   });
 
-  /** Source: trade-facts section C, full series for the wall. */
+  /** Worked out from the full series for the wall. */
   it.each([
     [1, 0.5, 0.7725],
     [2, 0.4, 0.7399],
@@ -75,7 +75,7 @@ describe("cooling", () => {
     expect(slabCentre(biot, fourier)).toBeCloseTo(theta, 3);
   });
 
-  /** Source: trade-facts section C: 10 kg spread on 457 x 660, 28.8 mm, both sides cooled: hours to 10 C from 25 C in 4 C air. */
+  /** Worked out from the one-term and full series: 10 kg spread on 457 x 660, 28.8 mm, both sides cooled: hours to 10 C from 25 C in 4 C air. */
   it.each([
     [5, 3.38],
     [10, 1.82],
@@ -133,7 +133,7 @@ describe("cooling", () => {
 });
 
 describe("kettle", () => {
-  /** Source: trade-facts section E (IAPWS-IF97 in brackets there): boiling point by altitude, to 0.1 C. */
+  /** Source: IAPWS-IF97 at the pressure of the standard atmosphere: boiling point by altitude, to 0.1 C. */
   it.each([
     [0, 99.97],
     [500, 98.31],
@@ -162,14 +162,14 @@ describe("kettle", () => {
     waitAfter: { leastMinutes: 0, greatestMinutes: 4 },
   };
 
-  /** Source: trade-facts section E (calc): 24 pieces of 113 g, 10 -> 50 C, cp 2.7, at 12 kW recover in 24.4 s. */
+  /** Worked out from the heat balance: 24 pieces of 113 g, 10 -> 50 C, cp 2.7, at 12 kW recover in 24.4 s. */
   it("recovers as the heat balance says", () => {
     expect(boilCycleSeconds(kettle, step, product, {})).toBe(90 + 25);
     expect(boilCycleSeconds({ ...kettle, handlingSeconds: 40 }, step, product, {})).toBe(90 + 40);
     expect(boilCycleSeconds({ ...kettle, recoverySeconds: 60 }, step, product, {})).toBe(150);
   });
 
-  /** Source: trade-facts section E (calc): 60 kg from 15 to 98 C at 12 kW: 28.95 min; here to the boil at 600 m (98.0 C). */
+  /** Worked out from the heat balance: 60 kg from 15 to 98 C at 12 kW: 28.95 min; here to the boil at 600 m (98.0 C). */
   it("heats up as the heat balance says", () => {
     expect(heatUpMinutes(kettle, { altitudeM: 600 })).toBe(29);
     expect(heatUpMinutes({ ...kettle, heatUpMinutes: 40 }, {})).toBe(40);
