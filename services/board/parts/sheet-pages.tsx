@@ -170,8 +170,10 @@ function PageView({ page, formatter, foot }: { page: Page; formatter: Formatter;
               style={{ width: `${factWidthMm(fact, text).toFixed(1)}mm`, height: `${factHeightMm(page.facts)}mm` }}
             >
               <dt>{fact.label}</dt>
-              <dd>{text === "" ? "\u00a0" : text}</dd>
-              {fact.note !== undefined && <small>{fact.note}</small>}
+              <dd>
+                {text === "" ? "\u00a0" : text}
+                {fact.note !== undefined && <small style={{ fontWeight: "400" }}>{fact.note}</small>}
+              </dd>
             </div>
           ))}
         </dl>
