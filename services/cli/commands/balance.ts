@@ -52,6 +52,7 @@ and prints per site what it bakes and for whom, the load on each station by hour
 fed back.`,
   notes:
     "The cost of each wish is that of the program with it less that without it. Exit code 0: every order is on time; 1: not.",
+  usesServer: true,
   examples: [
     "deckshelf balance services/demo/ordinary-day",
     "deckshelf balance services/demo/ordinary-day --fix product:baton=weir-yard --share quay-shop=15..30",

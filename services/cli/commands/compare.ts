@@ -21,6 +21,7 @@ export const compare = command({
   about: `Draws up the day as it is and with the changes of each scenario (a JSON document: see schemas/scenario.schema.json), and
 prints side by side what is late, short and moved, what it costs, and how full each station gets.`,
   notes: "The day folder itself is never changed.",
+  usesServer: true,
   examples: [
     "deckshelf compare services/demo/holiday-spike services/demo/what-if/rented-fridge.json",
     "deckshelf compare services/demo/ordinary-day a.json b.json --seconds 20",

@@ -38,6 +38,7 @@ export const headroom = command({
 full and on time, the multiple above which that is certainly impossible, and what gives out first, by site and hour.`,
   notes:
     "Ctrl-C keeps what is known so far. Exit code 0: the orders as they are fit; 1: they do not, or it is not known.",
+  usesServer: true,
   examples: [
     "deckshelf headroom services/demo/ordinary-day",
     "deckshelf headroom services/demo/ordinary-day --grow product:plain-ring,site:quay-shop --to 4",

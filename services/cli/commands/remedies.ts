@@ -43,6 +43,7 @@ or kettle, more pans or tubs, another van run, some lines delivered later...), c
 verifies it, and ranks them by effect and stated cost; pairs of them where one is not enough.`,
   notes: `Prices are those of settings.json, placeholders where none are given. Exit code 0: something makes it fit, or it fits;
 1: nothing did.`,
+  usesServer: true,
   examples: [
     "deckshelf remedies services/demo/holiday-spike",
     "deckshelf remedies services/demo/ordinary-day --times 1.5 --seconds 120 --out remedies.json",
