@@ -48,6 +48,20 @@ export function mixAtHome(draft: Draft, batch: number): boolean {
   return true;
 }
 
+/** Mixes a batch whose mix may be at one minute only; false when it may be at more, or mixer or crew are taken. */
+function mixAtOnlyMinute(draft: Draft, batch: number): boolean {
+  const { state, model, mixes } = draft;
+  const { options } = model.batches[batch]!;
+  for (let o = 0; o < options.length; o++) {
+    const { from, to } = options[o]!;
+    if (from !== to || mixes.freeOn(batch, o).atOrAfter(from) !== from) continue;
+    mixes.choose(batch, o, from);
+    draft.mix(batch);
+    return state.mixOption[batch]! >= 0;
+  }
+  return false;
+}
+
 /** Does the chain just found differ from home only in what leads to and from the anchor? Then home is taken if it is free. */
 export function wasFoundAtHome(draft: Draft, load: number): boolean {
   const { home, modes } = draft.model.loads[load]!;
@@ -57,10 +71,12 @@ export function wasFoundAtHome(draft: Draft, load: number): boolean {
   return inserter.anchorStart(anchor) === home.starts[anchor];
 }
 
-/** Mixes batches where the plan in force does, as far as that is free; what has begun first. */
+/** Mixes batches where the plan in force does, as far as that is free; what has begun first, then what can be at one minute only. */
 export function settleMixes(draft: Draft): void {
   const { model, state } = draft;
   const order = model.batches.map((_, batch) => batch).sort((a, b) => mixTime(draft, a) - mixTime(draft, b));
+  for (const batch of order) if (model.batches[batch]!.pinned && state.mixOption[batch]! < 0) mixAtHome(draft, batch);
+  for (const batch of order) if (state.mixOption[batch]! < 0) mixAtOnlyMinute(draft, batch);
   for (const batch of order) if (state.mixOption[batch]! < 0) mixAtHome(draft, batch);
 }
 
