@@ -197,6 +197,25 @@ describe("a morning of the demo day", { timeout: 120_000 }, () => {
     expect("refusals" in past && past.refusals[0]!.rule).toBe("R14");
   });
 
+  it("moves a mix by five minutes though another batch has the mixer then, or says why not", () => {
+    const noon = "2026-11-26T12:00";
+    let moved = 0;
+    for (const mix of inForce.tasks.filter((task) => task.does === "mix")) {
+      const start = new Date(Date.parse(mix.start) + 5 * 60_000).toISOString().slice(0, 16);
+      const result = hold(morning([{ kind: "hold", task: mix.id, start }], noon), {
+        iterations: 16,
+        seed: 1,
+        now: () => 0,
+        lp,
+        onlyOne: true,
+      });
+      if ("refusals" in result) continue;
+      expect(result.breaches, mix.id).toEqual([]);
+      moved++;
+    }
+    expect(moved).toBeGreaterThan(5);
+  });
+
   it("is played to the same chances by the same seed", () => {
     const played = replay(day, inForce, { runs: 200, seed: 3 });
     expect(validateShape(played)).toBe(true);
