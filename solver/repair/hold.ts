@@ -199,7 +199,21 @@ function refusal(prober: Prober, target: Target, problem: Problem): Refusal {
  */
 export function hold(day: DayDocuments, options: RepairOptions): HoldResult {
   const refusals = refusedHolds(day, options.lp);
-  return refusals.length > 0 ? { refusals } : repair(day, options);
+  if (refusals.length > 0) return { refusals };
+  const result = repair(day, options);
+  const lost = result.breaches.filter(({ code }) => code === "not-held");
+  if (lost.length === 0 || lost.length < result.breaches.length) return result;
+  // Each wish can be met when everything gives way, but no timetable was found that meets them all.
+  return {
+    refusals: lost.flatMap(({ rule, tasks }) =>
+      tasks.map((task) => ({
+        task,
+        rule,
+        message: "in the time given no timetable was found that has it there without leaving its load out",
+        nearest: [],
+      })),
+    ),
+  };
 }
 
 /** The wishes that cannot be, one by one. */

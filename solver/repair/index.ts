@@ -37,6 +37,16 @@ function place(draft: Draft, load: number): void {
   draft.insert(load, dropCost);
 }
 
+/** Puts a load of which something is held; its mix gives way if it has to and nothing of it is placed yet. */
+function placeHeld(draft: Draft, load: number): void {
+  const { model, state } = draft;
+  const { batch, dropCost } = model.loads[load]!;
+  place(draft, load);
+  if (state.mode[load]! >= 0 || model.batches[batch]!.pinned || state.placedOfBatch[batch]! > 0) return;
+  if (state.mixOption[batch]! >= 0) state.liftMix(batch);
+  if (!draft.insertWithMix(load, dropCost)) mixAtHome(draft, batch);
+}
+
 /** The plan in force as far as it can still be had: what has begun, then what the planner holds, then the rest. Gives back what is left waiting. */
 export function settle(draft: Draft): number[] {
   const { model } = draft;
@@ -44,7 +54,7 @@ export function settle(draft: Draft): number[] {
   const isBegun = (load: number): boolean => model.batches[model.loads[load]!.batch]!.pinned;
   const isHeld = (load: number): boolean => model.loads[load]!.pinned;
   const lost = settleLoads(draft, (load) => isBegun(load) && !isHeld(load));
-  for (const load of settleLoads(draft, isHeld)) place(draft, load);
+  for (const load of settleLoads(draft, isHeld)) placeHeld(draft, load);
   return [...lost, ...settleLoads(draft, (load) => !isBegun(load) && !isHeld(load))];
 }
 

@@ -1,6 +1,6 @@
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { build } from "../support/built.js";
-import { drawInForce, type Stage, serves, setStage } from "./stage.js";
+import { drawInForce, type Stage, setStage } from "./stage.js";
 
 let stage: Stage;
 beforeAll(async () => {
@@ -16,8 +16,7 @@ const versions = async (): Promise<Record<string, number>> =>
   ((await stage.api("GET", "/api/days/ordinary-day")) as { body: { versions: Record<string, number> } }).body.versions;
 
 describe("a newcomer's first five minutes", { timeout: 120_000 }, () => {
-  it("take a deck out in two clicks, read the changes, accept them, and take it back", async (context) => {
-    if (!(await serves(stage, "repair"))) context.skip();
+  it("take a deck out in two clicks, read the changes, accept them, and take it back", async () => {
     const page = await stage.open("today");
     await page.getByRole("button", { name: "Out of service: Deck oven east, deck 2" }).click();
     await page.getByRole("button", { name: "Show the changes" }).click();
@@ -37,8 +36,7 @@ describe("a newcomer's first five minutes", { timeout: 120_000 }, () => {
     await page.context().close();
   });
 
-  it("hold a task at a typed time: the rest is repaired around it", async (context) => {
-    if (!(await serves(stage, "hold"))) context.skip();
+  it("hold a task at a typed time: the rest is repaired around it", async () => {
     const page = await stage.open("today", { now: "2026-11-26T09:00Z" });
     await page.getByRole("application").focus();
     const form = page.getByRole("form", { name: /^Move the shape/ });

@@ -7,24 +7,19 @@ import { build } from "../support/built.js";
 import { findings, setStage } from "./stage.js";
 
 /** A token's text, made on the store itself; undefined where the command line cannot make tokens. */
-function makeToken(dataFolder: string, name: string, role: string): string | undefined {
+function makeToken(dataFolder: string, name: string, role: string): string {
   const args = ["dist/services/cli/main.js", "token", "make", name, "--role", role];
-  try {
-    return execFileSync("node", args, { env: { ...process.env, DECKSHELF_DATA: dataFolder }, stdio: "pipe" })
-      .toString()
-      .trim();
-  } catch {
-    return undefined;
-  }
+  return execFileSync("node", args, { env: { ...process.env, DECKSHELF_DATA: dataFolder }, stdio: "pipe" })
+    .toString()
+    .trim();
 }
 
 describe("signing in, where tokens are on", { timeout: 180_000 }, () => {
-  it("wants a token, refuses a wrong one, and shows each role what it may do", async (context) => {
+  it("wants a token, refuses a wrong one, and shows each role what it may do", async () => {
     build();
     const dataFolder = mkdtempSync(join(tmpdir(), "deckshelf-board-"));
     const viewer = makeToken(dataFolder, "window", "viewer");
     const planner = makeToken(dataFolder, "office", "planner");
-    if (viewer === undefined || planner === undefined) return context.skip();
     const stage = await setStage({ dataFolder, env: { DECKSHELF_LOGIN: "on" } });
     try {
       const page = await stage.open("today");

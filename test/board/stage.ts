@@ -96,12 +96,6 @@ export async function setStage(options: Parameters<typeof startServer>[0] = {}):
   };
 }
 
-/** Does the server have this route? Unknown addresses are told apart from unknown days by their words. */
-export async function serves(stage: Pick<Stage, "api">, path: string): Promise<boolean> {
-  const { status, body } = await stage.api("POST", `/api/days/no-such-day/${path}`, {});
-  return status !== 405 && !(status === 404 && /^There is no POST/.test((body as { detail?: string }).detail ?? ""));
-}
-
 interface Finding {
   readonly id: string;
   readonly impact: string;

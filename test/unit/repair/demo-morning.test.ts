@@ -7,7 +7,8 @@ import { draw, drift, hold, type RepairResult, repair, replay, verify } from "..
 import { loadLp } from "../../support/lp.js";
 
 const AT = "2026-11-27T05:00";
-const DECK = "weir-yard/oven-1/deck-2";
+/** The deck that bakes most between five and half past seven. */
+let deck = "";
 const lp = await loadLp();
 let day: DayDocuments;
 let inForce: Timetable;
@@ -17,6 +18,12 @@ beforeAll(async () => {
   if ("issues" in read) throw new Error(JSON.stringify(read.issues));
   day = read.day;
   inForce = draw(day, { iterations: 600, seed: 1, now: () => 0, lp }).timetable;
+  const bakes = inForce.tasks.filter(
+    ({ does, unit, start }) =>
+      does === "bake" && /^weir-yard\/.*\/deck-/.test(unit ?? "") && start > `${AT}` && start < "2026-11-27T07:30",
+  );
+  const count = (unit: string | undefined): number => bakes.filter((bake) => bake.unit === unit).length;
+  deck = bakes.map(({ unit }) => unit!).sort((a, b) => count(b) - count(a) || (a < b ? -1 : 1))[0]!;
 }, 120_000);
 
 function morning(happenings: readonly Happening[], at = AT): DayDocuments {
@@ -30,7 +37,7 @@ function mended(told: DayDocuments, iterations = 160): RepairResult {
   return result;
 }
 
-const DOWN: Happening = { kind: "out-of-service", unit: DECK, from: AT, to: "2026-11-27T07:30" };
+const down = (): Happening => ({ kind: "out-of-service", unit: deck, from: AT, to: "2026-11-27T07:30" });
 
 describe("a morning of the demo day", { timeout: 120_000 }, () => {
   it("without news changes nothing, byte for byte", () => {
@@ -41,7 +48,7 @@ describe("a morning of the demo day", { timeout: 120_000 }, () => {
   });
 
   it("with a deck down keeps what has begun, moves little, and says what changed", () => {
-    const told = morning([DOWN]);
+    const told = morning([down()]);
     const { timetable, changes } = mended(told);
     const at = Date.parse(`${AT}:00Z`);
     const now = new Map(timetable.tasks.map((task) => [task.id, task]));
@@ -50,7 +57,7 @@ describe("a morning of the demo day", { timeout: 120_000 }, () => {
       expect(now.get(task.id), task.id).toEqual(task);
     }
     for (const task of timetable.tasks)
-      if (task.unit === DECK && Date.parse(task.end) > at)
+      if (task.unit === deck && Date.parse(task.end) > at)
         expect(Date.parse(task.start)).toBeGreaterThanOrEqual(Date.parse("2026-11-27T07:30:00Z"));
     expect(changes.counts.moved).toBeGreaterThan(0);
     expect(changes.counts.moved).toBeLessThan(changes.counts.kept);
@@ -64,27 +71,27 @@ describe("a morning of the demo day", { timeout: 120_000 }, () => {
   });
 
   it("is repaired when it is drawn up again", () => {
-    const { timetable, breaches } = draw(morning([DOWN]), { iterations: 32, seed: 1, now: () => 0, lp });
+    const { timetable, breaches } = draw(morning([down()]), { iterations: 32, seed: 1, now: () => 0, lp });
     expect(breaches).toEqual([]);
     const begun = inForce.tasks.find((task) => task.does === "mix")!;
     expect(timetable.tasks.find(({ id }) => id === begun.id)).toEqual(begun);
   });
 
   it("repaired twice is repaired once", () => {
-    const once = mended(morning([DOWN])).timetable;
-    const twice = mended({ ...morning([DOWN]), inForce: once });
+    const once = mended(morning([down()])).timetable;
+    const twice = mended({ ...morning([down()]), inForce: once });
     expect(JSON.stringify(twice.timetable)).toBe(JSON.stringify(once));
   });
 
   it("is the same for an outage told as two that follow each other", () => {
-    const first: Happening = { ...DOWN, to: "2026-11-27T06:00" } as Happening;
-    const second: Happening = { ...DOWN, from: "2026-11-27T06:00" } as Happening;
-    expect(mended(morning([first, second])).timetable).toEqual(mended(morning([DOWN])).timetable);
+    const first: Happening = { ...down(), to: "2026-11-27T06:00" } as Happening;
+    const second: Happening = { ...down(), from: "2026-11-27T06:00" } as Happening;
+    expect(mended(morning([first, second])).timetable).toEqual(mended(morning([down()])).timetable);
   });
 
   it("moves less when moves are dear", () => {
     const with_ = (moveCost: number): number => {
-      const told = morning([DOWN]);
+      const told = morning([down()]);
       return mended({ ...told, settings: { ...told.settings, repair: { moveCost } } }).changes.counts.moved;
     };
     expect(with_(50)).toBeLessThanOrEqual(with_(0));
