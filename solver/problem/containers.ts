@@ -51,11 +51,16 @@ export function retardLimitMinutes(tubType: TubType, dough: Dough, fridge: Fridg
   return minutes;
 }
 
+/** The greatest tub of a dough at a site, g; 0 when no fridge there chills it. */
+export function greatestTubG(index: DayIndex, dough: Dough, site: Site): number {
+  if (dough.tubType === undefined) return 0;
+  const tubType = index.tubTypes.get(dough.tubType)!;
+  return Math.max(0, ...site.fridges.map((fridge) => tubLimitG(tubType, dough, fridge)));
+}
+
 /** Dough in each of the equal tubs that a load is split over at a site, g; empty when no fridge there chills it. */
 export function tubsFor(index: DayIndex, dough: Dough, site: Site, doughG: number): number[] {
-  if (dough.tubType === undefined) return [];
-  const tubType = index.tubTypes.get(dough.tubType)!;
-  const limit = Math.max(0, ...site.fridges.map((fridge) => tubLimitG(tubType, dough, fridge)));
+  const limit = greatestTubG(index, dough, site);
   if (limit <= 0) return [];
   const count = Math.ceil(doughG / limit);
   return equalShares(doughG, count);

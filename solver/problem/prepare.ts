@@ -1,7 +1,7 @@
 import type { Product, Site } from "../../schemas/index.js";
 import { panItemHeightMm, piecesPerPan } from "../geometry/index.js";
 import { allergensOfDough, allergensOfProduct } from "../trade/dough.js";
-import { tubsFor } from "./containers.js";
+import { greatestTubG } from "./containers.js";
 import type { DayIndex } from "./day-index.js";
 import type { ModeRequest } from "./modes.js";
 import { RowBook } from "./row-book.js";
@@ -93,7 +93,7 @@ function containerKinds(
       }
       if (dough.tubType === undefined) return;
       const tubType = index.tubTypes.get(dough.tubType)!;
-      const fullG = tubsFor(index, dough, site, tubType.maxDoughG)[0] ?? tubType.maxDoughG;
+      const fullG = Math.ceil(greatestTubG(index, dough, site)) || tubType.maxDoughG;
       const demand = weight * Math.ceil((pieces * product.pieceG) / fullG);
       const itemMassG = tubType.massG + Math.max(fullG, 1);
       add({

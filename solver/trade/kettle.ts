@@ -5,6 +5,8 @@ const WATER_CP_J_PER_KG_K = 4186;
 /** Dough is taken to enter at proofing cold and leave half warmed through: a ring of 17 mm cord radius has about half of its full heat after 105 s (series for a cylinder). */
 const PIECE_IN_C = 10;
 const PIECE_OUT_C = 50;
+/** What is a whole number but for the computer's last digits is not rounded up. */
+const A_HAIR = 1e-6;
 
 /**
  * Boiling point of water at an altitude, C. Barometric formula of the standard atmosphere (to 11 km), then the Antoine
@@ -20,7 +22,7 @@ export function boilingTempC(altitudeM: number): number {
 export function heatUpMinutes(kettle: Kettle, site: Pick<Site, "altitudeM">): number {
   if (kettle.heatUpMinutes !== undefined) return kettle.heatUpMinutes;
   const rise = boilingTempC(site.altitudeM ?? 0) - (kettle.coldWaterTempC ?? 15);
-  return Math.max(0, Math.ceil((kettle.litres * WATER_CP_J_PER_KG_K * rise) / kettle.netHeatW / 60));
+  return Math.max(0, Math.ceil((kettle.litres * WATER_CP_J_PER_KG_K * rise) / kettle.netHeatW / 60 - A_HAIR));
 }
 
 /** Pieces of a product in one dip, or null when they are too large for the kettle's table. */
@@ -41,7 +43,7 @@ export function boilCycleSeconds(
   if (pieces === null) return null;
   const cp = materialOf(dough).cpKjPerKgK;
   const heatJ = pieces * product.pieceG * cp * (PIECE_OUT_C - PIECE_IN_C);
-  const recovery = kettle.recoverySeconds ?? Math.ceil(heatJ / kettle.netHeatW);
+  const recovery = kettle.recoverySeconds ?? Math.ceil(heatJ / kettle.netHeatW - A_HAIR);
   return step.sides * step.secondsPerSide + Math.max(kettle.handlingSeconds, recovery);
 }
 

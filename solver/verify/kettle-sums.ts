@@ -15,7 +15,7 @@ export function dipCycle(kettle: Kettle, step: BoilStep, product: Product, dough
   const size = dipSize(kettle, product);
   if (size === null) return null;
   const joulesPerPiece = product.pieceG * propertiesOf(dough).cpKjPerKgK * 40;
-  const recovery = kettle.recoverySeconds ?? Math.ceil((size * joulesPerPiece) / kettle.netHeatW);
+  const recovery = kettle.recoverySeconds ?? Math.ceil((size * joulesPerPiece) / kettle.netHeatW - 1e-6);
   return step.secondsPerSide * step.sides + Math.max(recovery, kettle.handlingSeconds);
 }
 
@@ -37,5 +37,5 @@ export function kettleLead(kettle: Kettle, site: Site): number {
   const pascal = 101325 * (1 - 2.25577e-5 * (site.altitudeM ?? 0)) ** 5.25588;
   const boilsAt = 1730.63 / (8.07131 - Math.log10(pascal / 133.322)) - 233.426;
   const joules = kettle.litres * 4186 * (boilsAt - (kettle.coldWaterTempC ?? 15));
-  return Math.max(0, Math.ceil(joules / kettle.netHeatW / 60));
+  return Math.max(0, Math.ceil(joules / kettle.netHeatW / 60 - 1e-6));
 }
