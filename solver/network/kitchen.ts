@@ -5,6 +5,7 @@ import { greatestTubMassG } from "../trade/cooling.js";
 import { doughForPiecesG, leastBatchG, mixerLimitG } from "../trade/dough.js";
 import { heatUpMinutes, piecesPerDip } from "../trade/kettle.js";
 import { leadMinutes, ovenLeadMinutes } from "../trade/oven.js";
+import { materialOf } from "../trade/thermal.js";
 import { deckLimit, panLimit, shelfLimit } from "../verify/count.js";
 import type { PoolBook } from "./pools.js";
 import type { LoadSizes } from "./sizes.js";
@@ -25,8 +26,6 @@ export interface ShelfShare {
 }
 
 export type UnitKind = "deck-positions" | "mixer" | "bench" | "kettle" | "proofer-positions" | "rack-positions";
-
-const DEFAULT_CP = 2.7;
 
 /**
  * What the kitchens have, asked the way the rules count it (positions as the verifier counts them), so that the program is about every plan
@@ -265,10 +264,10 @@ export class Kitchen {
 
   /** Watts of a gram while it is pulled down (D9). */
   wattsPerG(dough: Dough): number {
-    const { chill, thermal, doughTempC } = dough;
+    const { chill, doughTempC } = dough;
     if (!chill) return 0;
     const rise = Math.max(0, doughTempC - chill.toTempC);
-    return ((thermal?.cpKjPerKgK ?? DEFAULT_CP) * rise) / (chill.withinMinutes * 60);
+    return (materialOf(dough).cpKjPerKgK * rise) / (chill.withinMinutes * 60);
   }
 
   heatPool(site: Site): number {

@@ -1,12 +1,10 @@
 import type { Balance, DayDocuments, Issue, Wish } from "../../../schemas/index.js";
 import { readDayFolder, writeAtomically } from "../../day-folder.js";
-import { runOnce } from "../../solving/run.js";
 import { balanceText } from "../../text/index.js";
 import { command } from "../command.js";
-import { interruption } from "../interruption.js";
 import { BUDGET, budgetOf, QUIET } from "../options.js";
 import { badInput, EXIT, jsonText } from "../outcome.js";
-import { progressWriter } from "../progress.js";
+import { watchedRun } from "../watched-run.js";
 import { choiceIssues, refuseBadOut } from "../what-if.js";
 import { readWishes } from "../wishes.js";
 
@@ -65,20 +63,7 @@ fed back.`,
     if ("issues" in read) return badInput(read.issues, options.json);
     const issues = wishIssues(read.day, wishes);
     if (issues.length > 0) return badInput(issues, options.json);
-    const progress = options.quiet ? null : progressWriter(process.stderr);
-    const { signal, release } = interruption();
-    const found = await runOnce<Balance>(
-      "balance",
-      read.day,
-      { ...budgetOf(options), wishes },
-      {
-        ...(progress ? { onProgress: progress.report } : {}),
-        signal,
-      },
-    ).finally(() => {
-      progress?.end();
-      release();
-    });
+    const found = await watchedRun<Balance>("balance", read.day, { ...budgetOf(options), wishes }, options);
     if (options.out !== undefined) await writeAtomically(options.out, jsonText(found));
     return {
       stdout: options.json ? jsonText(found) : balanceText(read.day, found),

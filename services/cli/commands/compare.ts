@@ -1,11 +1,9 @@
 import { readDayFolder, writeAtomically } from "../../day-folder.js";
-import { runOnce } from "../../solving/run.js";
 import { comparisonText } from "../../text/index.js";
 import { command } from "../command.js";
-import { interruption } from "../interruption.js";
 import { BUDGET, budgetOf, QUIET } from "../options.js";
 import { badInput, EXIT, jsonText } from "../outcome.js";
-import { progressWriter } from "../progress.js";
+import { watchedRun } from "../watched-run.js";
 import { readScenario, refuseBadOut } from "../what-if.js";
 
 export const compare = command({
@@ -33,24 +31,16 @@ prints side by side what is late, short and moved, what it costs, and how full e
     const scenarios = await Promise.all(operands.slice(1).map((path) => readScenario(read.day, path)));
     const issues = scenarios.flatMap((scenario) => ("issues" in scenario ? scenario.issues : []));
     if (issues.length > 0) return badInput(issues, options.json);
-    const progress = options.quiet ? null : progressWriter(process.stderr);
-    const { signal, release } = interruption();
     const request = {
       ...budgetOf(options),
       scenarios: scenarios.flatMap((scenario) => ("issues" in scenario ? [] : [scenario.scenario])),
     };
-    const { comparison } = await runOnce<{ comparison: Parameters<typeof comparisonText>[1] }>(
+    const { comparison } = await watchedRun<{ comparison: Parameters<typeof comparisonText>[1] }>(
       "compare",
       read.day,
       request,
-      {
-        ...(progress ? { onProgress: progress.report } : {}),
-        signal,
-      },
-    ).finally(() => {
-      progress?.end();
-      release();
-    });
+      options,
+    );
     if (options.out !== undefined) await writeAtomically(options.out, jsonText(comparison));
     return {
       stdout: options.json ? jsonText(comparison) : comparisonText(read.day, comparison),

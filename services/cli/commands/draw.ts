@@ -2,14 +2,12 @@ import { stat } from "node:fs/promises";
 import type { Timetable } from "../../../schemas/index.js";
 import type { DrawResult } from "../../../solver/index.js";
 import { readDayFolder, writeAtomically } from "../../day-folder.js";
-import { runOnce } from "../../solving/run.js";
 import { breachText, summaryText, timetableText, wantingText } from "../../text/index.js";
 import { UsageError } from "../arguments.js";
 import { command } from "../command.js";
-import { interruption } from "../interruption.js";
 import { BUDGET, budgetOf, OUT, QUIET } from "../options.js";
 import { badInput, EXIT, jsonText } from "../outcome.js";
-import { progressWriter } from "../progress.js";
+import { watchedRun } from "../watched-run.js";
 
 /** A place for the output is refused before minutes are spent on what to put there. */
 async function refuseBadOut(out: string | undefined): Promise<void> {
@@ -46,15 +44,7 @@ named. The verifier checks it before it is shown.`,
     await refuseBadOut(options.out);
     const read = await readDayFolder(operands[0]!);
     if ("issues" in read) return badInput(read.issues, options.json);
-    const progress = options.quiet ? null : progressWriter(process.stderr);
-    const { signal, release } = interruption();
-    const result = await runOnce<DrawResult>("draw", read.day, budgetOf(options), {
-      ...(progress ? { onProgress: progress.report } : {}),
-      signal,
-    }).finally(() => {
-      progress?.end();
-      release();
-    });
+    const result = await watchedRun<DrawResult>("draw", read.day, budgetOf(options), options);
     if (result.breaches.length > 0) {
       const text = `${breachText(result.breaches)}\nThe program drew up a timetable that breaks the rules, and does not show it. Please report it with the day folder.\n`;
       return {

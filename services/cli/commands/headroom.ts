@@ -1,13 +1,11 @@
 import type { Headroom } from "../../../schemas/index.js";
 import { readDayFolder, writeAtomically } from "../../day-folder.js";
-import { runOnce } from "../../solving/run.js";
 import { headroomText } from "../../text/index.js";
 import { command } from "../command.js";
 import { readGrow } from "../grow.js";
-import { interruption } from "../interruption.js";
 import { BUDGET, QUIET } from "../options.js";
 import { badInput, EXIT, jsonText } from "../outcome.js";
-import { progressWriter } from "../progress.js";
+import { watchedRun } from "../watched-run.js";
 import { choiceIssues, refuseBadOut } from "../what-if.js";
 
 export const headroom = command({
@@ -51,21 +49,13 @@ full and on time, the multiple above which that is certainly impossible, and wha
     if ("issues" in read) return badInput(read.issues, options.json);
     const issues = choiceIssues(read.day, grow);
     if (issues.length > 0) return badInput(issues, options.json);
-    const progress = options.quiet ? null : progressWriter(process.stderr);
-    const { signal, release } = interruption();
     const request = {
       ...(grow ? { grow } : {}),
       ...(options.to === undefined ? {} : { to: options.to }),
       ...(options.seconds === undefined ? {} : { seconds: options.seconds }),
       ...(options.seed === undefined ? {} : { seed: options.seed }),
     };
-    const found = await runOnce<Headroom>("headroom", read.day, request, {
-      ...(progress ? { onProgress: progress.report } : {}),
-      signal,
-    }).finally(() => {
-      progress?.end();
-      release();
-    });
+    const found = await watchedRun<Headroom>("headroom", read.day, request, options);
     if (options.out !== undefined) await writeAtomically(options.out, jsonText(found));
     return {
       stdout: options.json ? jsonText(found) : headroomText(read.day, found),

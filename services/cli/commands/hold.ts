@@ -1,14 +1,12 @@
 import type { Happening } from "../../../schemas/index.js";
 import type { HoldResult } from "../../../solver/index.js";
-import { runOnce } from "../../solving/run.js";
 import { refusalText } from "../../text/index.js";
 import { UsageError } from "../arguments.js";
 import { command } from "../command.js";
-import { interruption } from "../interruption.js";
 import { fullTime, readMorning, TOLD } from "../morning.js";
 import { BUDGET, budgetOf, OUT, QUIET } from "../options.js";
 import { badInput, EXIT, jsonText } from "../outcome.js";
-import { progressWriter } from "../progress.js";
+import { watchedRun } from "../watched-run.js";
 import { DEFAULT_SECONDS, repairOutcome } from "./repair.js";
 
 /** TASK=INSTANT or TASK=INSTANT/UNIT. */
@@ -66,17 +64,12 @@ with 2.`,
       (day) => day.settings.window.from,
     );
     if ("issues" in read) return badInput(read.issues, options.json);
-    const progress = options.quiet ? null : progressWriter(process.stderr);
-    const { signal, release } = interruption();
-    const result = await runOnce<HoldResult>(
+    const result = await watchedRun<HoldResult>(
       "hold",
       read.day,
       { seconds: DEFAULT_SECONDS, ...budgetOf(options) },
-      { ...(progress ? { onProgress: progress.report } : {}), signal },
-    ).finally(() => {
-      progress?.end();
-      release();
-    });
+      options,
+    );
     if ("refusals" in result)
       return {
         stdout: options.json ? jsonText(result) : "",

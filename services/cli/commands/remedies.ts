@@ -1,13 +1,11 @@
 import type { RemedyReport } from "../../../schemas/index.js";
 import { readDayFolder, writeAtomically } from "../../day-folder.js";
-import { runOnce } from "../../solving/run.js";
 import { remediesText } from "../../text/index.js";
 import { command } from "../command.js";
 import { readGrow } from "../grow.js";
-import { interruption } from "../interruption.js";
 import { BUDGET, QUIET } from "../options.js";
 import { badInput, EXIT, jsonText } from "../outcome.js";
-import { progressWriter } from "../progress.js";
+import { watchedRun } from "../watched-run.js";
 import { choiceIssues, refuseBadOut } from "../what-if.js";
 
 export const remedies = command({
@@ -55,21 +53,13 @@ verifies it, and ranks them by effect and stated cost; pairs of them where one i
     if ("issues" in read) return badInput(read.issues, options.json);
     const issues = choiceIssues(read.day, grow);
     if (issues.length > 0) return badInput(issues, options.json);
-    const progress = options.quiet ? null : progressWriter(process.stderr);
-    const { signal, release } = interruption();
     const request = {
       ...(grow ? { grow } : {}),
       ...(options.times === undefined ? {} : { multiple: options.times }),
       ...(options.seconds === undefined ? {} : { seconds: options.seconds }),
       ...(options.seed === undefined ? {} : { seed: options.seed }),
     };
-    const found = await runOnce<RemedyReport>("remedies", read.day, request, {
-      ...(progress ? { onProgress: progress.report } : {}),
-      signal,
-    }).finally(() => {
-      progress?.end();
-      release();
-    });
+    const found = await watchedRun<RemedyReport>("remedies", read.day, request, options);
     if (options.out !== undefined) await writeAtomically(options.out, jsonText(found));
     return {
       stdout: options.json ? jsonText(found) : remediesText(read.day, found),

@@ -1,15 +1,13 @@
 import type { DayDocuments } from "../../../schemas/index.js";
 import type { RepairResult } from "../../../solver/index.js";
 import { writeAtomically } from "../../day-folder.js";
-import { runOnce } from "../../solving/run.js";
 import { breachText, changesText, secondText, summaryText } from "../../text/index.js";
 import { UsageError } from "../arguments.js";
 import { command } from "../command.js";
-import { interruption } from "../interruption.js";
 import { readMorning, TOLD } from "../morning.js";
 import { BUDGET, budgetOf, OUT, QUIET } from "../options.js";
 import { badInput, EXIT, jsonText, type Outcome } from "../outcome.js";
-import { progressWriter } from "../progress.js";
+import { watchedRun } from "../watched-run.js";
 
 export const DEFAULT_SECONDS = 3;
 
@@ -18,18 +16,10 @@ export async function runRepair(
   day: DayDocuments,
   options: Parameters<typeof budgetOf>[0] & { readonly quiet: boolean },
 ): Promise<RepairResult> {
-  const progress = options.quiet ? null : progressWriter(process.stderr);
-  const { signal, release } = interruption();
   const given = budgetOf(options);
   const budget =
     given.seconds === undefined && given.iterations === undefined ? { ...given, seconds: DEFAULT_SECONDS } : given;
-  return runOnce<RepairResult>("repair", day, budget, {
-    ...(progress ? { onProgress: progress.report } : {}),
-    signal,
-  }).finally(() => {
-    progress?.end();
-    release();
-  });
+  return watchedRun<RepairResult>("repair", day, budget, options);
 }
 
 /** Prints a repair, writes it when asked to. */
