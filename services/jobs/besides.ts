@@ -16,7 +16,7 @@ export class Besides {
   ): Promise<T> {
     if (!operation.beside?.isWanted(day, request)) return run(undefined);
     const root = job.parent ?? job.id;
-    const entry = this.going.get(root) ?? { beside: new Beside(operation.name, day, request), users: 0 };
+    const entry = this.going.get(root) ?? { beside: new Beside(operation.name, day, request, true), users: 0 };
     this.going.set(root, entry);
     entry.users++;
     try {

@@ -1,7 +1,7 @@
 import { Worker } from "node:worker_threads";
 import type { DayDocuments } from "../../schemas/index.js";
 import { BoundBoard } from "./bound-board.js";
-import type { ThreadTask } from "./thread.js";
+import type { ThreadStart, ThreadTask } from "./thread.js";
 
 /**
  * The thread that bounds a run while its lanes search. It is no part of the pool and ends with the lanes. Once
@@ -12,7 +12,12 @@ export class Beside {
   private thread: Worker | undefined;
   private readonly task: ThreadTask;
 
-  constructor(operation: string, day: DayDocuments, request: unknown) {
+  constructor(
+    operation: string,
+    day: DayDocuments,
+    request: unknown,
+    private readonly isPolite = false,
+  ) {
     const { memory } = this.board;
     this.task = { operation, input: { day, request }, stop: new SharedArrayBuffer(4), board: memory, isBeside: true };
   }
@@ -20,7 +25,9 @@ export class Beside {
   /** Called when the first lane starts; later calls do nothing. */
   start(): void {
     if (this.thread) return;
-    this.thread = new Worker(new URL("./thread.js", import.meta.url));
+    this.thread = new Worker(new URL("./thread.js", import.meta.url), {
+      workerData: { isPolite: this.isPolite } satisfies ThreadStart,
+    });
     this.thread.unref();
     this.thread.on("error", () => undefined);
     this.thread.postMessage(this.task);

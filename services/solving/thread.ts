@@ -1,4 +1,4 @@
-import { constants, setPriority } from "node:os";
+import { setPriority } from "node:os";
 import { parentPort, workerData } from "node:worker_threads";
 import type { DayDocuments } from "../../schemas/index.js";
 import { createLp, createSmallEngine, loadHighs } from "../../solver/index.js";
@@ -38,16 +38,25 @@ const port = parentPort!;
 const now = (): number => performance.now();
 const lp = loadHighs().then((highs) => createLp(createSmallEngine(now), highs));
 
-/** On Linux a thread has a priority of its own; elsewhere the whole program would get it. */
-function beNice(niceness: number): void {
-  if (process.platform === "linux") setPriority(0, niceness);
+/** How this thread is started. */
+export interface ThreadStart {
+  /** Behind whoever answers requests. */
+  readonly isPolite?: boolean;
 }
 
-const standBack = (): void => beNice(constants.priority.PRIORITY_BELOW_NORMAL);
+/** On Linux a thread has a priority of its own; elsewhere the whole program would get it. */
+function beNice(niceness: number): void {
+  if (process.platform === "linux" && niceness > 0) setPriority(0, niceness);
+}
 
-/** Behind whoever answers requests, before what goes on beside a run. */
-const POLITE = 5;
-if ((workerData as { isPolite?: boolean } | null)?.isPolite) beNice(POLITE);
+/** A tenth of the share of a thread that answers requests, when both want a core. */
+const POLITE = 10;
+const MOST = 19;
+const niceness = (workerData as ThreadStart | null)?.isPolite ? POLITE : 0;
+beNice(niceness);
+
+/** A tenth of the share of the run that this goes on beside. */
+const standBack = (): void => beNice(Math.min(MOST, niceness + 10));
 
 async function work(task: ThreadTask): Promise<ThreadMessage> {
   const flag = new Int32Array(task.stop);

@@ -1,7 +1,9 @@
 import { mkdirSync } from "node:fs";
 import { dirname } from "node:path";
-import Database from "libsql";
+import type Database from "libsql";
 import { migrate } from "./migrations.js";
+import { inTransaction, openFile, outside, revisionIn } from "./sqlite-file.js";
+import { SqliteWriter } from "./sqlite-writer.js";
 import {
   type Commit,
   type CommitResult,
@@ -11,21 +13,7 @@ import {
   type StoreDump,
   type StoredRecord,
   StoreNotEmpty,
-  StoreUnavailable,
 } from "./store.js";
-
-/** Codes that mean: the disk or the file, not the program. */
-const OUTSIDE = /SQLITE_(BUSY|LOCKED|READONLY|IOERR|FULL|CANTOPEN|CORRUPT|NOTADB|PERM|AUTH)/;
-
-function outside(error: unknown): unknown {
-  const text = `${(error as { code?: string }).code ?? ""} ${(error as Error).message}`;
-  const known =
-    OUTSIDE.test(text) ||
-    /unable to open|readonly|read-only|disk (is full|I\/O)|database is (locked|full)|malformed/i.test(text);
-  return known
-    ? new StoreUnavailable(`the store's file cannot be used: ${(error as Error).message}`, { cause: error })
-    : error;
-}
 
 interface Row {
   key: string;
@@ -35,22 +23,21 @@ interface Row {
 
 /**
  * The embedded store: one SQLite file with a write-ahead log, synced to disk before a commit is answered. Several processes may have it open; they
- * take turns to write.
+ * take turns to write. Reads are answered here and now, which the log allows while others write; writes go to a thread.
  */
 export class SqliteStore implements Store {
   private readonly db: Database.Database;
+  private readonly writer: SqliteWriter;
 
   constructor(readonly path: string) {
     try {
       mkdirSync(dirname(path), { recursive: true });
-      this.db = new Database(path);
-      this.db.exec("pragma busy_timeout = 5000");
-      this.db.exec("pragma journal_mode = WAL");
-      this.db.exec("pragma synchronous = FULL");
+      this.db = openFile(path);
       migrate(this.db);
     } catch (error) {
       throw outside(error);
     }
+    this.writer = new SqliteWriter(path);
   }
 
   async get(key: string): Promise<StoredRecord | undefined> {
@@ -74,31 +61,12 @@ export class SqliteStore implements Store {
     return this.guarded(() => (this.db.prepare(sql).get(prefix, prefixEnd(prefix)) as { count: number }).count);
   }
 
-  async commit(commit: Commit): Promise<CommitResult> {
-    return this.guarded(() => {
-      this.db.exec("begin immediate");
-      try {
-        const result = this.apply(commit);
-        this.db.exec("revision" in result ? "commit" : "rollback");
-        return result;
-      } catch (error) {
-        if (this.db.inTransaction) this.db.exec("rollback");
-        throw error;
-      }
-    });
+  commit(commit: Commit): Promise<CommitResult> {
+    return this.writer.commit(commit);
   }
 
-  async ping(): Promise<void> {
-    this.guarded(() => {
-      this.db.exec("begin immediate");
-      try {
-        this.db.prepare("update counters set value = value where name = 'revision'").run();
-        this.db.exec("commit");
-      } catch (error) {
-        if (this.db.inTransaction) this.db.exec("rollback");
-        throw error;
-      }
-    });
+  ping(): Promise<void> {
+    return this.writer.prove();
   }
 
   async dump(): Promise<StoreDump> {
@@ -108,7 +76,7 @@ export class SqliteStore implements Store {
         const records = (this.db.prepare("select key, revision, value from records order by key").all() as Row[]).map(
           toRecord,
         );
-        return { revision: this.currentRevision(), records };
+        return { revision: revisionIn(this.db), records };
       } finally {
         this.db.exec("rollback");
       }
@@ -116,51 +84,25 @@ export class SqliteStore implements Store {
   }
 
   async load({ revision, records }: StoreDump): Promise<void> {
-    this.guarded(() => {
-      this.db.exec("begin immediate");
-      try {
+    this.guarded(() =>
+      inTransaction(this.db, () => {
         const { count } = this.db.prepare("select count(*) as count from records").get() as { count: number };
         if (count > 0) throw new StoreNotEmpty("the store has records already");
         const put = this.db.prepare("insert into records (key, revision, value) values (?, ?, ?)");
         for (const record of records) put.run(record.key, record.revision, record.value);
         this.db.prepare("update counters set value = max(value, ?) where name = 'revision'").run(revision);
-        this.db.exec("commit");
-      } catch (error) {
-        if (this.db.inTransaction) this.db.exec("rollback");
-        throw error;
-      }
-    });
+      }),
+    );
   }
 
   async close(): Promise<void> {
+    await this.writer.close();
     this.db.close();
   }
 
   private read(key: string): StoredRecord | undefined {
     const row = this.db.prepare("select key, revision, value from records where key = ?").get(key) as Row | undefined;
     return row && toRecord(row);
-  }
-
-  private apply(commit: Commit): CommitResult {
-    for (const { key, revision } of commit.checks) {
-      const row = this.db.prepare("select revision from records where key = ?").get(key) as
-        | { revision: number }
-        | undefined;
-      if ((row?.revision ?? 0) !== revision) return { conflict: key };
-    }
-    this.db.prepare("update counters set value = value + 1 where name = 'revision'").run();
-    const revision = this.currentRevision();
-    const put = this.db.prepare(
-      "insert into records (key, revision, value) values (?, ?, ?) on conflict (key) do update set revision = excluded.revision, value = excluded.value",
-    );
-    for (const { key, value } of commit.puts) put.run(key, revision, value);
-    const drop = this.db.prepare("delete from records where key = ?");
-    for (const key of commit.deletes) drop.run(key);
-    return { revision };
-  }
-
-  private currentRevision(): number {
-    return (this.db.prepare("select value from counters where name = 'revision'").get() as { value: number }).value;
   }
 
   private guarded<T>(work: () => T): T {
