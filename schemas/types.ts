@@ -130,6 +130,7 @@ export type DayChange =
   | MoveDue
   | BakeAt
   | MorePeople
+  | CrewSize
   | ShiftHours
   | RentFridge
   | MorePans
@@ -1674,6 +1675,15 @@ export interface MorePeople {
    * Present: they count as overtime, and each worked head-hour costs this in the timetable.
    */
   overtimeCostPerHour?: number;
+}
+/**
+ * So many people more, or below 0 fewer, on every shift of the group; a shift that nobody is left of does not take place.
+ */
+export interface CrewSize {
+  kind: "crew-size";
+  site: Id;
+  crew: Id;
+  heads: number;
 }
 /**
  * Every shift of the group begins so much earlier and ends so much later; with the same minutes, one of them below 0, it moves.

@@ -2,6 +2,7 @@ import { priceBound } from "../bound/safe.js";
 import type { Lp } from "../lp/choose.js";
 import type { DayIndex } from "../problem/day-index.js";
 import { type EasedPool, easedPools } from "./eased.js";
+import { grown } from "./grown.js";
 import type { Cut, FlowPoint } from "./intervals.js";
 import type { Pool } from "./pools.js";
 import { NetworkProgram, type ProgramOptions } from "./program.js";
@@ -67,11 +68,6 @@ const LEAST_SHORTAGE = 1e-3;
 const SHORTAGE_COST = 1000;
 /** The first step down from what the plain program allows. */
 const FIRST_STEP = 0.04;
-
-/** Pieces of a line at a multiple: whole, and never fewer than the multiple says. */
-export function grown(pieces: number, multiple: number): number {
-  return Math.ceil(pieces * multiple - 1e-9);
-}
 
 /** Asks the network program what certainly cannot be. Rows that it has found are kept from question to question: they hold for all. */
 export class Disprover {

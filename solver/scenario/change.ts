@@ -110,6 +110,23 @@ export function siteName(day: DayDocuments, id: string): string {
   return day.network.sites.find((site) => site.id === id)?.name ?? id;
 }
 
+export const UNIT_LISTS = ["mixers", "benches", "proofers", "kettles", "ovens", "racks", "fridges"] as const;
+
+/** "Deck oven east, deck-1": a unit, deck or shelf given as site/unit or site/unit/part. */
+export function unitName(day: DayDocuments, ref: string): string {
+  const [siteId, id, part] = ref.split("/");
+  const site = day.network.sites.find((one) => one.id === siteId);
+  const units = site
+    ? UNIT_LISTS.flatMap((list): readonly { readonly id: string; readonly name?: string }[] => site[list])
+    : [];
+  return `${units.find((unit) => unit.id === id)?.name ?? id}${part === undefined ? "" : `, ${part}`}`;
+}
+
+export function crewName(day: DayDocuments, site: string, crew: string): string {
+  const own = day.network.sites.find(({ id }) => id === site);
+  return own?.crew.find(({ id }) => id === crew)?.name ?? crew;
+}
+
 export function productName(day: DayDocuments, id: string): string {
   return day.catalogue.products.find((product) => product.id === id)?.name ?? id;
 }

@@ -1,3 +1,4 @@
+import type { Timetable } from "../../../schemas/index.js";
 import { readEvents } from "./events.js";
 import { ask, sendJson } from "./http.js";
 import { BoardError, type DrawNews } from "./types.js";
@@ -16,6 +17,8 @@ export interface Run<T> {
 
 export interface Listener {
   readonly onNews?: (news: DrawNews) => void;
+  /** The best timetable so far, sound but without reasons for what is late. */
+  readonly onTimetable?: (timetable: Timetable) => void;
 }
 
 /** Asks the server to do something long about a day, follows its news, and gives its answer. */
@@ -26,9 +29,13 @@ export async function run<T>(
   listener: Listener = {},
 ): Promise<Run<T>> {
   const { body: job } = await sendJson<Job>("POST", `/api/days/${encodeURIComponent(day)}/${operation}`, request);
+  return started(job, listener);
+}
+
+function started<T>({ id }: Job, listener: Listener): Run<T> {
   return {
-    stop: async () => void (await sendJson("POST", `/api/jobs/${job.id}/stop`)),
-    done: follow<T>(job.id, listener),
+    stop: async () => void (await sendJson("POST", `/api/jobs/${id}/stop`)),
+    done: follow<T>(id, listener),
   };
 }
 
@@ -38,6 +45,7 @@ async function follow<T>(id: string, listener: Listener): Promise<T> {
     try {
       await readEvents(`/api/jobs/${id}/events`, ({ type, data }) => {
         if (type === "progress") listener.onNews?.(JSON.parse(data) as DrawNews);
+        else if (type === "timetable") listener.onTimetable?.(JSON.parse(data) as Timetable);
       });
     } catch {
       // The line broke; the job goes on.
@@ -60,10 +68,7 @@ export async function runWith<T>(
   listener: Listener = {},
 ): Promise<Run<T>> {
   const { body: job } = await sendJson<Job>("POST", `/api/${operation}`, { documents, request });
-  return {
-    stop: async () => void (await sendJson("POST", `/api/jobs/${job.id}/stop`)),
-    done: follow<T>(job.id, listener),
-  };
+  return started(job, listener);
 }
 
 /** An operation that answers at once. */

@@ -1,32 +1,42 @@
 import { effect, signal } from "@preact/signals";
-import type { DayDocuments, Timetable } from "../../../schemas/index.js";
+import type { DayChange, Scenario, Timetable } from "../../../schemas/index.js";
+import { CannotChange } from "../../../solver/scenario/change.js";
 import { type Plan, readPlan } from "../logic/plan.js";
-import { applyEdits, asChanges, type Edit, type Scenario } from "../logic/scenario.js";
+import { imagined, type KeptScenario } from "../logic/scenario.js";
 import { opened } from "../state.js";
-import { run, runWith } from "./jobs.js";
-import { BoardError, type DrawNews, type OpenDay } from "./types.js";
+import { type Run, runWith } from "./jobs.js";
+import { BoardError, type DrawNews } from "./types.js";
 
+/** A scenario that is or was drawn up. */
 export interface Trial {
   readonly is: "running" | "done" | "failed";
-  readonly edits: readonly Edit[];
+  readonly changes: readonly DayChange[];
+  readonly seconds: number;
   readonly news?: DrawNews;
+  /** The best timetable so far, or the last one. */
   readonly plan?: Plan;
   readonly trouble?: BoardError;
+  readonly run?: Run<{ timetable: Timetable }>;
 }
 
 const KEEP = "deck-and-shelf.scenarios";
 
-function stored(): readonly Scenario[] {
+function isKept(value: unknown): value is KeptScenario {
+  const { id, document } = (value ?? {}) as Partial<KeptScenario>;
+  return typeof id === "string" && Array.isArray(document?.changes);
+}
+
+function stored(): readonly KeptScenario[] {
   try {
     const value: unknown = JSON.parse(localStorage.getItem(KEEP) ?? "[]");
-    return Array.isArray(value) ? (value as Scenario[]) : [];
+    return Array.isArray(value) ? value.filter(isKept) : [];
   } catch {
     return [];
   }
 }
 
 /** What is imagined is kept on this device; timetables drawn for it only as long as the page is open. */
-export const scenarios = signal<readonly Scenario[]>(stored());
+export const scenarios = signal<readonly KeptScenario[]>(stored());
 export const trials = signal<ReadonlyMap<string, Trial>>(new Map());
 effect(() => localStorage.setItem(KEEP, JSON.stringify(scenarios.value)));
 
@@ -37,55 +47,70 @@ function setTrial(id: string, trial: Trial | undefined): void {
   trials.value = next;
 }
 
-export function addScenario(name: string, edits: readonly Edit[]): string {
-  const id = crypto.randomUUID();
-  scenarios.value = [...scenarios.value, { id, name, edits }];
-  return id;
+/** A name that no other scenario has. */
+function freshName(name: string): string {
+  const taken = new Set(scenarios.value.map(({ document }) => document.name));
+  for (let n = 1; ; n++) {
+    const candidate = n === 1 ? name : `${name.slice(0, 90)} (${n})`;
+    if (!taken.has(candidate)) return candidate;
+  }
 }
 
-export function changeScenario(id: string, change: Partial<Scenario>): void {
-  scenarios.value = scenarios.value.map((scenario) => (scenario.id === id ? { ...scenario, ...change } : scenario));
+export function keepScenario(document: Scenario): KeptScenario {
+  const kept = { id: crypto.randomUUID(), document: { ...document, name: freshName(document.name) } };
+  scenarios.value = [...scenarios.value, kept];
+  return kept;
+}
+
+export function addScenario(words: string, changes: readonly DayChange[]): KeptScenario {
+  const name = `${words.charAt(0).toUpperCase()}${words.slice(1, 100)}`;
+  return keepScenario({ format: "scenario/1", name, changes: [...changes] });
+}
+
+export function changeScenario(id: string, change: Partial<Pick<Scenario, "name" | "changes">>): void {
+  scenarios.value = scenarios.value.map((kept) =>
+    kept.id === id ? { ...kept, document: { ...kept.document, ...change } } : kept,
+  );
 }
 
 export function removeScenario(id: string): void {
-  scenarios.value = scenarios.value.filter((scenario) => scenario.id !== id);
+  void trials.value.get(id)?.run?.stop();
+  scenarios.value = scenarios.value.filter((kept) => kept.id !== id);
   setTrial(id, undefined);
 }
 
-/** A timetable for a scenario whose changes only the server can apply. */
-async function drawChanged(
-  day: OpenDay,
-  scenario: Scenario,
-  seconds: number,
-  onNews: (news: DrawNews) => void,
-): Promise<Timetable> {
-  const changes = asChanges(scenario.edits);
-  if (!changes)
-    throw new BoardError(
-      "A remedy cannot be drawn up together with these other changes.",
-      "Take the others out, or make a scenario of its own for each.",
-    );
-  const request = { scenarios: [{ format: "scenario/1", name: scenario.name, changes }], seconds };
-  const job = await run<{ drawn: { side: number; timetable: Timetable }[] }>(day.id, "compare", request, { onNews });
-  const { drawn } = await job.done;
-  return drawn.find(({ side }) => side === 1)!.timetable;
+function troubleOf(error: unknown): BoardError {
+  if (error instanceof BoardError) return error;
+  if (error instanceof CannotChange) return new BoardError(error.message, error.fix);
+  return new BoardError((error as Error).message);
 }
 
-/** Has the server draw up a scenario: its documents go along with the request, the stored day is not touched. */
-export async function tryScenario(scenario: Scenario, seconds: number): Promise<void> {
+/** Has the server draw up a scenario: the changed documents go along with the request, the stored day is not touched. */
+export async function tryScenario({ id, document }: KeptScenario, seconds: number): Promise<void> {
   const day = opened.value;
-  if (!day) return;
-  const { edits } = scenario;
-  const documents: DayDocuments = applyEdits(day.documents, edits);
-  const onNews = (news: DrawNews): void => setTrial(scenario.id, { is: "running", edits, news });
-  setTrial(scenario.id, { is: "running", edits });
+  if (!day || trials.value.get(id)?.is === "running") return;
+  const { changes } = document;
+  const set = (is: Trial["is"], more: Partial<Trial>): void => {
+    // Taken away while it was drawn up.
+    if (!scenarios.value.some((kept) => kept.id === id)) return;
+    setTrial(id, { ...trials.value.get(id), is, changes, seconds, ...more });
+  };
+  setTrial(id, { is: "running", changes, seconds });
   try {
-    const timetable = edits.some((edit) => edit.kind === "change")
-      ? await drawChanged(day, scenario, seconds, onNews)
-      : (await (await runWith<{ timetable: Timetable }>("draw", documents, { seconds }, { onNews })).done).timetable;
-    setTrial(scenario.id, { is: "done", edits, plan: readPlan(documents, timetable) });
+    const documents = imagined(day.documents, changes);
+    const run = await runWith<{ timetable: Timetable }>(
+      "draw",
+      documents,
+      { seconds },
+      {
+        onNews: (news) => set("running", { news }),
+        onTimetable: (timetable) => set("running", { plan: readPlan(documents, timetable) }),
+      },
+    );
+    set("running", { run });
+    const { timetable } = await run.done;
+    set("done", { plan: readPlan(documents, timetable) });
   } catch (error) {
-    const trouble = error instanceof BoardError ? error : new BoardError((error as Error).message);
-    setTrial(scenario.id, { is: "failed", edits, trouble });
+    set("failed", { trouble: troubleOf(error) });
   }
 }

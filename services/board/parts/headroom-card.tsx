@@ -1,28 +1,16 @@
 import { useSignal } from "@preact/signals";
 import { scaleLinear } from "d3-scale";
-import type { Timetable } from "../../../schemas/index.js";
-import { type Run, run, runWith } from "../data/jobs.js";
-import { BoardError } from "../data/types.js";
-import { applyEdits } from "../logic/scenario.js";
-import { opened } from "../state.js";
-import { Faults } from "./faults.js";
+import type { Headroom } from "../../../schemas/index.js";
+import { Question } from "../data/question.js";
+import { QuestionProgress } from "./question-progress.js";
+import { SecondsChoice } from "./seconds-choice.js";
 
 interface Point {
   readonly multiple: number;
   readonly share: number;
 }
 
-/** The part of the server's answer that is shown. */
-interface Headroom {
-  readonly verdict: "fits" | "does-not-fit" | "not-decided";
-  readonly fitsAt?: number;
-  readonly certainlyNotAbove: number;
-  readonly isBounded: boolean;
-  readonly trials: readonly { readonly multiple: number; readonly lines: number; readonly linesOnTime: number }[];
-  readonly binding: readonly { readonly text: string }[];
-}
-
-const MULTIPLES = [0.8, 1, 1.2, 1.4, 1.6, 1.8, 2];
+const question = new Question<Headroom>("headroom");
 const WIDTH = 640;
 const HEIGHT = 210;
 const PAD = { left: 46, right: 14, top: 12, bottom: 34 };
@@ -35,21 +23,6 @@ const VERDICTS: Readonly<Record<Headroom["verdict"], string>> = {
 
 function times(multiple: number): string {
   return `× ${Math.round(multiple * 100) / 100}`;
-}
-
-/** Draws the day up at one multiple after the other: for servers that have no headroom of their own. */
-async function byDrawing(
-  day: NonNullable<typeof opened.value>,
-  seconds: number,
-  onPoint: (point: Point) => void,
-): Promise<void> {
-  for (const multiple of MULTIPLES) {
-    const documents = applyEdits(day.documents, [{ kind: "orders", factor: multiple }]);
-    const job = await runWith<{ timetable: Timetable }>("draw", documents, { seconds });
-    const { timetable } = await job.done;
-    const onTime = timetable.orders.filter((order) => order.state === "on-time").length;
-    onPoint({ multiple, share: onTime / Math.max(1, timetable.orders.length) });
-  }
 }
 
 function Plot({ points, answer }: { points: readonly Point[]; answer: Headroom | undefined }) {
@@ -105,58 +78,44 @@ function Plot({ points, answer }: { points: readonly Point[]; answer: Headroom |
 }
 
 /** How much of the demand fits, what gives out first, and the share of orders on time against the multiple. Every point is a verified timetable. */
-export function HeadroomCard({ seconds }: { seconds: number }) {
-  const points = useSignal<readonly Point[]>([]);
-  const answer = useSignal<Headroom | undefined>(undefined);
-  const isRunning = useSignal(false);
-  const trouble = useSignal<BoardError | undefined>(undefined);
-  const measure = async (): Promise<void> => {
-    const day = opened.value;
-    if (!day) return;
-    isRunning.value = true;
-    trouble.value = undefined;
-    points.value = [];
-    answer.value = undefined;
-    try {
-      let job: Run<Headroom> | undefined;
-      try {
-        job = await run<Headroom>(day.id, "headroom", { seconds: seconds * MULTIPLES.length });
-      } catch (error) {
-        if (!(error instanceof BoardError && error.isMissing)) throw error;
-      }
-      if (job) {
-        const found = await job.done;
-        answer.value = found;
-        points.value = found.trials.map((trial) => ({
-          multiple: trial.multiple,
-          share: trial.linesOnTime / Math.max(1, trial.lines),
-        }));
-      } else
-        await byDrawing(day, seconds, (point) => {
-          points.value = [...points.value, point];
-        });
-    } catch (error) {
-      trouble.value = error instanceof BoardError ? error : new BoardError((error as Error).message);
-    } finally {
-      isRunning.value = false;
-    }
-  };
-  const found = answer.value;
+export function HeadroomCard() {
+  const budget = useSignal(60);
+  const found = question.state?.answer;
+  const points = (found?.trials ?? []).map((trial) => ({
+    multiple: trial.multiple,
+    share: trial.linesOnTime / Math.max(1, trial.lines),
+  }));
   return (
-    <section class="card headroom">
+    <section class="card headroom" aria-labelledby="headroom-title">
       <div class="side-title">
         <div>
-          <h2>How much more fits</h2>
+          <h2 id="headroom-title">How much more fits</h2>
           <p class="quiet small">
             Share of orders on time as all orders grow. Each point is a timetable that was drawn up and checked: a
             longer search can only raise it.
           </p>
         </div>
-        <button type="button" class="btn" disabled={isRunning.value} onClick={() => void measure()}>
-          {isRunning.value ? "Measuring…" : points.value.length > 0 ? "Measure again" : "Measure"}
-        </button>
+        <div class="move-do">
+          <SecondsChoice
+            label="Search for"
+            seconds={budget.value}
+            of={[15, 60, 180, 600]}
+            onSeconds={(value) => {
+              budget.value = value;
+            }}
+          />
+          <button
+            type="button"
+            class="btn"
+            disabled={question.isRunning}
+            onClick={() => void question.ask({ seconds: budget.value })}
+          >
+            {found ? "Measure again" : "Measure"}
+          </button>
+        </div>
       </div>
-      {trouble.value && <Faults error={trouble.value} />}
+      <QuestionProgress question={question} name="Time of the measuring" />
+      {found && question.isOld && <p class="note warn small">The day was changed since then.</p>}
       {found && (
         <p class={`note ${found.verdict === "fits" ? "good" : found.verdict === "does-not-fit" ? "alarm" : "warn"}`}>
           <b>{VERDICTS[found.verdict]}</b>
@@ -164,7 +123,7 @@ export function HeadroomCard({ seconds }: { seconds: number }) {
           {found.isBounded && ` Certainly not above ${times(found.certainlyNotAbove)}.`}
         </p>
       )}
-      {points.value.length > 0 && <Plot points={points.value} answer={found} />}
+      {points.length > 0 && <Plot points={points} answer={found} />}
       {found && found.binding.length > 0 && (
         <>
           <h3>What gives out first</h3>

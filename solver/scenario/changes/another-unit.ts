@@ -1,7 +1,5 @@
 import type { Site } from "../../../schemas/index.js";
-import { CannotChange, changeKind, freshId, siteName, withSite } from "../change.js";
-
-const LISTS = ["mixers", "benches", "proofers", "kettles", "ovens", "racks", "fridges"] as const;
+import { CannotChange, changeKind, freshId, siteName, UNIT_LISTS, unitName, withSite } from "../change.js";
 
 interface Named {
   readonly id: string;
@@ -29,7 +27,7 @@ function withCopy<T extends Named>(list: readonly T[], id: string, unit: string)
 
 function withUnit(site: Site, unit: string): Site {
   const [, id, part] = unit.split("/") as [string, string, string | undefined];
-  for (const name of LISTS) {
+  for (const name of UNIT_LISTS) {
     const list: readonly Named[] = site[name];
     if (!list.some((entry) => entry.id === id)) continue;
     if (part === undefined) return { ...site, [name]: withCopy(list, id, unit) };
@@ -45,21 +43,12 @@ function withUnit(site: Site, unit: string): Site {
   throw unknown(unit);
 }
 
-function unitName(site: Site | undefined, unit: string): string {
-  const [, id, part] = unit.split("/");
-  const found = site && LISTS.flatMap((name) => site[name] as readonly Named[]).find((entry) => entry.id === id);
-  return `${found?.name ?? id}${part === undefined ? "" : `, ${part}`}`;
-}
-
 export const anotherUnit = changeKind<"another-unit">({
   kind: "another-unit",
   apply: (day, { like }) => withSite(day, like.split("/")[0]!, (site) => withUnit(site, like)),
   words: (day, { like }) => {
     const id = like.split("/")[0]!;
     const what = like.split("/").length > 2 ? "one more like" : "a second";
-    return `${what} ${unitName(
-      day.network.sites.find((site) => site.id === id),
-      like,
-    )} at ${siteName(day, id)}`;
+    return `${what} ${unitName(day, like)} at ${siteName(day, id)}`;
   },
 });

@@ -1,5 +1,5 @@
 import type { Weekday } from "../../../schemas/index.js";
-import { CannotChange, changeKind, siteName, withSite } from "../change.js";
+import { CannotChange, changeKind, crewName, siteName, withSite } from "../change.js";
 
 const EVERY_DAY: [Weekday, ...Weekday[]] = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"];
 
@@ -27,7 +27,6 @@ export const morePeople = changeKind<"more-people">({
       return { ...site, crew };
     }),
   words: (day, { site, crew, heads, from, to }) => {
-    const group = day.network.sites.find(({ id }) => id === site)?.crew.find(({ id }) => id === crew);
-    return `${heads} more ${heads === 1 ? "person" : "people"} in the ${group?.name ?? crew} at ${siteName(day, site)}, ${from} to ${to}`;
+    return `${heads} more ${heads === 1 ? "person" : "people"} in the ${crewName(day, site, crew)} at ${siteName(day, site)}, ${from} to ${to}`;
   },
 });

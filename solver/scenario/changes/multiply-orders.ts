@@ -1,4 +1,4 @@
-import { grown } from "../../network/multiple.js";
+import { grown } from "../../network/grown.js";
 import { changeKind, checkChoice, choiceWords, isChosen, withLines } from "../change.js";
 
 export const multiplyOrders = changeKind<"multiply-orders">({

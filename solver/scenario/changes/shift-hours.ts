@@ -1,4 +1,4 @@
-import { CannotChange, changeKind, minutesWords, siteName, withSite } from "../change.js";
+import { CannotChange, changeKind, crewName, minutesWords, siteName, withSite } from "../change.js";
 
 function moved(time: string, minutes: number): string {
   const [hours, rest] = time.split(":").map(Number) as [number, number];
@@ -40,11 +40,10 @@ export const shiftHours = changeKind<"shift-hours">({
       return { ...site, crew: groups };
     }),
   words: (day, { site, crew, minutesEarlier = 0, minutesLater = 0 }) => {
-    const group = day.network.sites.find(({ id }) => id === site)?.crew.find(({ id }) => id === crew);
     const parts = [
       minutesEarlier === 0 ? "" : `starts ${minutesWords(minutesEarlier)} ${minutesEarlier > 0 ? "earlier" : "later"}`,
       minutesLater === 0 ? "" : `ends ${minutesWords(minutesLater)} ${minutesLater > 0 ? "later" : "earlier"}`,
     ].filter((part) => part !== "");
-    return `the ${group?.name ?? crew} at ${siteName(day, site)} ${parts.join(" and ")}`;
+    return `the ${crewName(day, site, crew)} at ${siteName(day, site)} ${parts.join(" and ")}`;
   },
 });

@@ -1,11 +1,18 @@
 import { beforeAll, describe, expect, it } from "vitest";
-import type { DayDocuments } from "../../../schemas/index.js";
+import type { DayChange, DayDocuments, Scenario } from "../../../schemas/index.js";
 import { validateDocument } from "../../../schemas/validate.js";
 import { fullness } from "../../../services/board/logic/fullness.js";
+import { firstValues, imaginings } from "../../../services/board/logic/imagine.js";
 import { fridgeAt, ovenAt, Stays } from "../../../services/board/logic/instant.js";
 import { draftChanges, filterRows, freshId, orderRows, sortRows } from "../../../services/board/logic/orders.js";
 import { type Plan, readPlan } from "../../../services/board/logic/plan.js";
-import { allUnits, applyEdits, asChanges, type Edit, editText } from "../../../services/board/logic/scenario.js";
+import {
+  changeText,
+  fromTheBeginning,
+  imagined,
+  leavesOut,
+  readScenario,
+} from "../../../services/board/logic/scenario.js";
 import {
   emptyOf,
   labelOf,
@@ -17,7 +24,7 @@ import {
 } from "../../../services/board/logic/schema-form.js";
 import { placeOf, placesOf } from "../../../services/board/logic/setup-tree.js";
 import { rowsWindow } from "../../../services/board/parts/rows-window.js";
-import { checkDay } from "../../../solver/check/index.js";
+import { applyScenario } from "../../../solver/scenario/index.js";
 import { demoDay } from "./plan-fixture.js";
 
 let plan: Plan;
@@ -76,53 +83,67 @@ describe("orders", { timeout: 60_000 }, () => {
 });
 
 describe("what if", { timeout: 60_000 }, () => {
-  const edits: Edit[] = [
-    { kind: "orders", factor: 1.5 },
-    { kind: "orders", factor: 0.1, site: "quay-shop", product: "plain-ring" },
-    { kind: "unit-out", unit: "weir-yard/oven-1/deck-1" },
-    { kind: "unit-more", unit: "weir-yard/oven-1/deck-1" },
-    { kind: "unit-more", unit: "weir-yard/walk-in" },
-    { kind: "unit-more", unit: "weir-yard/bench-1" },
-    { kind: "people", site: "weir-yard", crew: "night", heads: 2 },
-    { kind: "people", site: "weir-yard", crew: "night", heads: -99 },
-    { kind: "earlier", site: "weir-yard", crew: "night", minutes: 120 },
-    { kind: "van", run: "quay-first", departs: "04:20" },
-  ];
+  const scenario = (changes: DayChange[]): Scenario => ({ format: "scenario/1", name: "what if", changes });
 
-  it("every scenario is a day that passes the schemas and all checks, and the stored day stays as it was", () => {
+  it("everything that can be imagined is a change that the schemas and the server take, as the form first offers it", () => {
     const before = JSON.stringify(day);
-    for (const edit of edits) {
-      const made = applyEdits(day, [edit]);
-      for (const name of ["network", "orders", "happenings", "catalogue", "settings"] as const)
-        expect(validateDocument(name, made[name]), editText(day, edit)).toEqual([]);
-      expect(checkDay(made), editText(day, edit)).toEqual([]);
-      expect(JSON.stringify(made)).not.toBe(before);
+    const kinds = imaginings(day);
+    const changes = kinds.map((kind) => kind.change(firstValues(kind)));
+    for (const [i, change] of changes.entries()) {
+      expect(validateDocument("scenario", scenario([change])), kinds[i]!.text).toEqual([]);
+      expect("day" in applyScenario(day, scenario([change])), kinds[i]!.text).toBe(true);
+      expect(changeText(day, change)).not.toMatch(/undefined|NaN|weir-yard/);
     }
+    expect(new Set(changes.map(({ kind }) => kind)).size).toBeGreaterThanOrEqual(11);
     expect(JSON.stringify(day)).toBe(before);
-    expect(checkDay(applyEdits(day, edits))).toEqual([]);
   });
 
-  it("does what it says", () => {
-    const pieces = (documents: DayDocuments): number =>
-      documents.orders.lines.reduce((sum, line) => sum + line.pieces, 0);
-    expect(pieces(applyEdits(day, [{ kind: "orders", factor: 2 }]))).toBe(2 * pieces(day));
-    const more = applyEdits(day, [{ kind: "unit-more", unit: "weir-yard/oven-1/deck-1" }]);
-    expect(more.network.sites[0]!.ovens[0]!.decks.length).toBe(day.network.sites[0]!.ovens[0]!.decks.length + 1);
-    const early = applyEdits(day, [{ kind: "earlier", site: "weir-yard", crew: "night", minutes: 120 }]);
-    const shift = early.network.sites[0]!.crew.find((group) => group.id === "night")!.shifts[0]!;
-    expect(shift.from).toBe("23:30");
-    expect(allUnits(day).map((unit) => unit.ref)).toContain("weir-yard/oven-2/deck-3");
-  });
-
-  it("remedies keep the server's own form, and what has no such form is not sent half", () => {
-    const change = { kind: "more-pans", site: "weir-yard", panType: "full-sheet", count: 20 };
-    const remedy: Edit = { kind: "change", change, words: "20 pans more" };
-    expect(asChanges([{ kind: "orders", factor: 1.2, site: "quay-shop" }, remedy])).toEqual([
-      { kind: "multiply-orders", times: 1.2, of: { sites: ["quay-shop"] } },
-      change,
+  it("a remedy, a unit, people and a van go into one document, which the server takes as the board does", () => {
+    const pick = (id: string, values: Record<string, string>): DayChange => {
+      const kind = imaginings(day).find((one) => one.id === id)!;
+      return kind.change({ ...firstValues(kind), ...values });
+    };
+    const changes = [
+      pick("orders", { times: "1.2", for: "quay-shop" }),
+      { kind: "more-pans", site: "weir-yard", panType: "full-sheet", count: 20 } as DayChange,
+      pick("unit-out", { unit: "weir-yard/oven-1/deck-1" }),
+      pick("people", { crew: "weir-yard/night", heads: "-2" }),
+      pick("van", { run: "quay-first", departs: "04:20" }),
+    ];
+    const applied = applyScenario(day, scenario(changes));
+    if ("issues" in applied) throw new Error(JSON.stringify(applied.issues));
+    expect(imagined(day, changes)).toEqual(applied.day);
+    expect(changes.map((change) => changeText(day, change))).toEqual([
+      "every line for Quay shop x 1.2",
+      "20 more pans (Full sheet pan 660 x 457) at Weir Yard commissary",
+      "without Deck oven east, deck-1 at Weir Yard commissary",
+      "2 people fewer in the Night crew at Weir Yard commissary",
+      expect.stringMatching(/04:20/),
     ]);
-    expect(asChanges([remedy, { kind: "unit-out", unit: "weir-yard/oven-1" }])).toBeUndefined();
-    expect(editText(day, remedy)).toBe("20 pans more");
+  });
+
+  it("leaves out what has begun and what is pinned, and keeps what the day is known to be without", () => {
+    const out = { kind: "out-of-service", unit: "weir-yard/oven-2", from: "2026-11-27T05:00" } as const;
+    const told: DayDocuments = {
+      ...day,
+      happenings: {
+        format: "happenings/1",
+        at: "2026-11-27T04:00",
+        happenings: [{ kind: "lock", task: "x" }, out, { kind: "started", task: "y", at: "2026-11-27T03:00" }],
+      },
+    };
+    expect(leavesOut(told)).toBe(true);
+    expect(leavesOut(day)).toBe(false);
+    expect(fromTheBeginning(told).happenings).toEqual({ format: "happenings/1", happenings: [out] });
+  });
+
+  it("takes a scenario from a file, or says what is wrong with it", () => {
+    const document = scenario([{ kind: "start-earlier", minutes: 60 }]);
+    expect(readScenario(JSON.stringify(document))).toEqual(document);
+    expect(readScenario("{")).toMatch(/no JSON/);
+    expect(readScenario('{"format": "orders/1"}')).toMatch(/no scenario/);
+    expect(readScenario('{"format": "scenario/1", "name": "x"}')).toMatch(/list of changes/);
+    expect(readScenario('{"format": "scenario/1", "name": "x", "changes": [7]}')).toMatch(/Change 1/);
   });
 
   it("fullness is between nothing and all, and adds up to the minutes baked", () => {

@@ -51,6 +51,17 @@ const DONE: readonly (readonly [DayChange, (before: DayDocuments, after: DayDocu
       ),
   ],
   [
+    { kind: "crew-size", site: "weir-yard", crew: "night", heads: -5 },
+    (before, after) => {
+      const shifts = (of: DayDocuments) => site(of).crew.find(({ id }) => id === "night")!.shifts;
+      const left = shifts(before).filter(({ heads }) => heads > 5);
+      expect(shifts(after).map(({ heads }) => heads)).toEqual(left.map(({ heads }) => heads - 5));
+      // Nobody can go on a break who is not there.
+      for (const { heads, breaks } of shifts(after))
+        for (const one of breaks!) expect(one.heads!).toBeLessThanOrEqual(heads);
+    },
+  ],
+  [
     { kind: "shift-hours", site: "weir-yard", crew: "evening", minutesEarlier: 60 },
     (_before, after) => expect(site(after).crew.find(({ id }) => id === "evening")!.shifts[0]!.from).toBe("11:30"),
   ],
@@ -140,6 +151,7 @@ describe("changes of a scenario", () => {
       "/changes/0/crew",
       "unknown-crew",
     ],
+    [{ kind: "crew-size", site: "weir-yard", crew: "x", heads: 1 }, "/changes/0/crew", "unknown-crew"],
     [
       { kind: "multiply-orders", of: { products: ["plain-ring", "x"] }, times: 2 },
       "/changes/0/of/products/1",

@@ -1,0 +1,9 @@
+/** Gives the person at the screen a JSON file. */
+export function download(name: string, text: string): void {
+  const address = URL.createObjectURL(new Blob([text], { type: "application/json" }));
+  const link = document.createElement("a");
+  link.href = address;
+  link.download = name;
+  link.click();
+  setTimeout(() => URL.revokeObjectURL(address), 10_000);
+}
