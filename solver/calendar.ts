@@ -1,5 +1,6 @@
 import { Temporal } from "temporal-polyfill";
 import type { CrewGroup, Network, Settings, VanRun, Weekday } from "../schemas/index.js";
+import { offsetBefore, offsetSecondsAt, plainInstant, plainText, plainWall, readings } from "./zone-offsets.js";
 
 /** The only place where wall-clock time becomes instants. Instants are whole minutes since the Unix epoch. */
 
@@ -25,6 +26,8 @@ export function isTimeZone(zone: string): boolean {
 
 /** Epoch seconds of an RFC 3339 instant (seconds may be left out), or null. */
 export function parseInstant(text: string): number | null {
+  const plain = plainInstant(text);
+  if (plain !== undefined) return plain;
   try {
     return Math.round(Temporal.Instant.from(text).epochMilliseconds / 1000);
   } catch {
@@ -38,21 +41,17 @@ export function resolveWhen(when: string, timeZone: string): ResolvedWhen {
     const seconds = parseInstant(when);
     return seconds === null || seconds % 60 !== 0 ? { problem: "malformed" } : { minute: seconds / 60 };
   }
-  let wall: Temporal.PlainDateTime;
-  try {
-    wall = Temporal.PlainDateTime.from(when);
-  } catch {
-    return { problem: "malformed" };
-  }
-  if (wall.second !== 0) return { problem: "malformed" };
-  const earlier = wall.toZonedDateTime(timeZone, { disambiguation: "earlier" });
-  const later = wall.toZonedDateTime(timeZone, { disambiguation: "later" });
-  if (earlier.epochMilliseconds === later.epochMilliseconds) return { minute: earlier.epochMilliseconds / MINUTE_MS };
-  return { problem: earlier.toPlainDateTime().equals(wall) ? "ambiguous" : "skipped" };
+  const wall = plainWall(when);
+  if (wall === undefined) return { problem: "malformed" };
+  const fits = readings(wall, timeZone);
+  if (fits.length === 0) return { problem: "skipped" };
+  return fits.length > 1 ? { problem: "ambiguous" } : { minute: fits[0]! / 60 };
 }
 
 /** RFC 3339 with the zone's offset and seconds. */
 export function formatInstantSeconds(epochSecond: number, timeZone: string): string {
+  const plain = plainText(epochSecond, timeZone);
+  if (plain !== undefined) return plain;
   return Temporal.Instant.fromEpochMilliseconds(epochSecond * 1000)
     .toZonedDateTimeISO(timeZone)
     .toString({ timeZoneName: "never", smallestUnit: "second" });
@@ -72,40 +71,37 @@ export function localParts(epochMinute: number, timeZone: string): { date: strin
   };
 }
 
-/** D1: a skipped time moves on by the gap; of a repeated one a beginning takes the earlier, an end the later. */
-function wallMinute(date: Temporal.PlainDate, time: string, timeZone: string, edge: "from" | "to"): number {
-  const wall = date.toPlainDateTime(Temporal.PlainTime.from(time));
-  const later = wall.toZonedDateTime(timeZone, { disambiguation: "later" });
-  const earlier = wall.toZonedDateTime(timeZone, { disambiguation: "earlier" });
-  const exists = earlier.toPlainDateTime().equals(wall);
-  const chosen = exists && edge === "from" ? earlier : later;
-  return chosen.epochMilliseconds / MINUTE_MS;
+const DAY_SECONDS = 86_400;
+
+/** Seconds after midnight of HH:MM. */
+function clockSeconds(time: string): number {
+  return Number(time.slice(0, 2)) * 3600 + Number(time.slice(3, 5)) * 60;
 }
 
-/** The local dates whose patterns may touch a window: from two days before it to one after. */
-function* datesAround(timeZone: string, window: MinuteSpan): Generator<Temporal.PlainDate> {
-  const dateOf = (minute: number) =>
-    Temporal.Instant.fromEpochMilliseconds(minute * MINUTE_MS)
-      .toZonedDateTimeISO(timeZone)
-      .toPlainDate();
-  const last = dateOf(window.toMinute).add({ days: 1 });
-  for (
-    let date = dateOf(window.fromMinute).subtract({ days: 2 });
-    Temporal.PlainDate.compare(date, last) <= 0;
-    date = date.add({ days: 1 })
-  ) {
-    yield date;
-  }
+/** D1: a skipped time moves on by the gap; of a repeated one a beginning takes the earlier, an end the later. `day` counts days since the epoch. */
+function wallMinute(day: number, time: string, timeZone: string, edge: "from" | "to"): number {
+  const wall = day * DAY_SECONDS + clockSeconds(time);
+  const fits = readings(wall, timeZone);
+  if (fits.length === 0) return (wall - offsetBefore(wall, timeZone)) / 60;
+  return (edge === "from" ? fits[0]! : fits[fits.length - 1]!) / 60;
 }
 
-function falls(days: readonly Weekday[], date: Temporal.PlainDate): boolean {
-  return days.includes(WEEKDAYS[date.dayOfWeek - 1]!);
+/** The local dates whose patterns may touch a window, in days since the epoch: from two days before it to one after. */
+function* datesAround(timeZone: string, window: MinuteSpan): Generator<number> {
+  const dateOf = (minute: number) => Math.floor((minute * 60 + offsetSecondsAt(minute * 60, timeZone)) / DAY_SECONDS);
+  const last = dateOf(window.toMinute) + 1;
+  for (let day = dateOf(window.fromMinute) - 2; day <= last; day++) yield day;
+}
+
+/** The first of January 1970 was a Thursday. */
+function falls(days: readonly Weekday[], day: number): boolean {
+  return days.includes(WEEKDAYS[(((day + 3) % 7) + 7) % 7]!);
 }
 
 /** The occurrence of a pattern that begins on a date: `to` at or before `from` is the next day. */
-function occurrence(date: Temporal.PlainDate, from: string, to: string, timeZone: string): MinuteSpan {
-  const endDate = to > from ? date : date.add({ days: 1 });
-  return { fromMinute: wallMinute(date, from, timeZone, "from"), toMinute: wallMinute(endDate, to, timeZone, "to") };
+function occurrence(day: number, from: string, to: string, timeZone: string): MinuteSpan {
+  const endDay = to > from ? day : day + 1;
+  return { fromMinute: wallMinute(day, from, timeZone, "from"), toMinute: wallMinute(endDay, to, timeZone, "to") };
 }
 
 /** Every occurrence of a weekly pattern that overlaps the window, in order of time. */
@@ -115,9 +111,9 @@ export function weeklySpans(
   window: MinuteSpan,
 ): MinuteSpan[] {
   const spans: MinuteSpan[] = [];
-  for (const date of datesAround(timeZone, window)) {
-    if (!falls(pattern.days, date)) continue;
-    const span = occurrence(date, pattern.from, pattern.to, timeZone);
+  for (const day of datesAround(timeZone, window)) {
+    if (!falls(pattern.days, day)) continue;
+    const span = occurrence(day, pattern.from, pattern.to, timeZone);
     if (span.toMinute > window.fromMinute && span.fromMinute < window.toMinute) spans.push(span);
   }
   return spans;
@@ -130,11 +126,11 @@ export function departures(
   window: MinuteSpan,
 ): { minute: number; date: string }[] {
   const found: { minute: number; date: string }[] = [];
-  for (const date of datesAround(timeZone, window)) {
-    if (!falls(run.days, date)) continue;
-    const minute = wallMinute(date, run.departs, timeZone, "from");
+  for (const day of datesAround(timeZone, window)) {
+    if (!falls(run.days, day)) continue;
+    const minute = wallMinute(day, run.departs, timeZone, "from");
     if (minute >= window.fromMinute && minute < window.toMinute) {
-      found.push({ minute, date: date.toString().replaceAll("-", "") });
+      found.push({ minute, date: new Date(day * DAY_SECONDS * 1000).toISOString().slice(0, 10).replaceAll("-", "") });
     }
   }
   return found;
@@ -147,8 +143,8 @@ export interface CrewCapacity {
 }
 
 /** Breaks lie inside their shift: a time before the shift's start is on the next day. */
-function breakSpan(shiftFrom: string, date: Temporal.PlainDate, pause: { from: string; to: string }, timeZone: string) {
-  const start = pause.from >= shiftFrom ? date : date.add({ days: 1 });
+function breakSpan(shiftFrom: string, day: number, pause: { from: string; to: string }, timeZone: string) {
+  const start = pause.from >= shiftFrom ? day : day + 1;
   return occurrence(start, pause.from, pause.to, timeZone);
 }
 
@@ -173,11 +169,11 @@ export function crewCapacity(
       line = byCost.get(cost) ?? new Int16Array(length);
       byCost.set(cost, line);
     }
-    for (const date of datesAround(timeZone, window)) {
-      if (!falls(shift.days, date)) continue;
-      add(line, occurrence(date, shift.from, shift.to, timeZone), shift.heads);
+    for (const day of datesAround(timeZone, window)) {
+      if (!falls(shift.days, day)) continue;
+      add(line, occurrence(day, shift.from, shift.to, timeZone), shift.heads);
       for (const pause of shift.breaks ?? []) {
-        add(line, breakSpan(shift.from, date, pause, timeZone), -Math.min(shift.heads, pause.heads ?? shift.heads));
+        add(line, breakSpan(shift.from, day, pause, timeZone), -Math.min(shift.heads, pause.heads ?? shift.heads));
       }
     }
   }

@@ -35,16 +35,25 @@ export function tubLimitG(tubType: TubType, dough: Dough, fridge: Fridge): numbe
 }
 
 const stays = new WeakMap<Dough, WeakMap<Fridge, Map<number, number>>>();
+/** The same by what dough and fridge are: a process that serves a day again has its documents anew. */
+const staysOfKinds = new Map<string, Map<number, number>>();
 
 /** The longest that a tub of so much dough may be retarded in a fridge before it has fermented its fill, minutes; Infinity without such a limit. */
 export function retardLimitMinutes(tubType: TubType, dough: Dough, fridge: Fridge, doughG: number): number {
   if (!dough.ferment) return Number.POSITIVE_INFINITY;
   const byFridge = stays.get(dough) ?? new WeakMap<Fridge, Map<number, number>>();
   stays.set(dough, byFridge);
-  const byMass = byFridge.get(fridge) ?? new Map<number, number>();
-  byFridge.set(fridge, byMass);
+  let byMass = byFridge.get(fridge);
+  if (!byMass) {
+    const key = kindKey(tubType, dough, fridge);
+    if (staysOfKinds.size > MOST_KINDS) staysOfKinds.clear();
+    byMass = staysOfKinds.get(key) ?? new Map<number, number>();
+    staysOfKinds.set(key, byMass);
+    byFridge.set(fridge, byMass);
+  }
   let minutes = byMass.get(doughG);
   if (minutes === undefined) {
+    if (byMass.size > MOST_KINDS) byMass.clear();
     minutes = greatestRetardMinutes(dough, tubType, fridge, doughG);
     byMass.set(doughG, minutes);
   }

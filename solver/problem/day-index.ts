@@ -146,8 +146,19 @@ function want(line: OrderLine, settings: Settings, origin: number, sites: Readon
   };
 }
 
-/** Looks up and resolves a day that has passed its checks; throws RangeError on one that has not. */
+const indexes = new WeakMap<DayDocuments, DayIndex>();
+
+/** Looks up and resolves a day that has passed its checks; throws RangeError on one that has not. Documents never change, so it is done once. */
 export function indexDay(day: DayDocuments): DayIndex {
+  let index = indexes.get(day);
+  if (!index) {
+    index = indexAnew(day);
+    indexes.set(day, index);
+  }
+  return index;
+}
+
+function indexAnew(day: DayDocuments): DayIndex {
   const window = resolveWindow(day.settings, day.network);
   if ("problem" in window) throw new RangeError("the window does not resolve; check the day first");
   const origin = window.fromMinute;

@@ -119,7 +119,7 @@ export function buildProblem(
   for (const spec of batchSpecs) {
     const made = spec.loads.map((load) => ({
       load,
-      made: keeping.modes(spec.id, load, modesOf(prepared.request, load)),
+      made: keeping.modes(spec.id, load, (isWanted) => modesOf(prepared.request, load, isWanted)),
     }));
     const possible = made.filter((entry) => entry.made.length > 0);
     const sites = commonSites(possible.map((entry) => entry.made));

@@ -64,7 +64,7 @@ export interface ModeRequest {
 }
 
 /** How a load may change sites, and where it is then made. */
-interface Way {
+export interface Way {
   readonly mixSite: string;
   readonly bakeSite: string;
   readonly handOver: HandOver | null;
@@ -448,14 +448,44 @@ function emptyHold(least: number, greatest: number): Hold {
   return { least, greatest, rows: NO_ROWS, amount: 0, heatRows: NO_ROWS, heatAmount: 0, heatMinutes: 0, ride: null };
 }
 
-/** All ways in which a load can be made: site, route, hand-over and trip. */
-export function modesOf(request: ModeRequest, load: LoadSpec): MadeMode[] {
+/** The same chain on another trip: only when it leaves and arrives is different. */
+function onTrip(request: ModeRequest, { mode, meaning }: MadeMode, trip: TripTimes): MadeMode {
+  const isBaked = meaning.handOver === "baked";
+  const { leave, delivered } = trip;
+  const holds = mode.holds.map((hold) =>
+    hold.ride ? { ...hold, ride: { ...hold.ride, leave, arrive: delivered } } : hold,
+  );
+  return {
+    mode: {
+      ...mode,
+      holds,
+      trip: request.trips.get(trip.id)!.number,
+      finishBy: isBaked ? leave : mode.finishBy,
+      deliveredAt: isBaked ? delivered : -1,
+    },
+    meaning: { ...meaning, trip },
+  };
+}
+
+/** All ways in which a load can be made: site, route, hand-over and trip; or those that are wanted. */
+export function modesOf(
+  request: ModeRequest,
+  load: LoadSpec,
+  isWanted: (route: Route, way: Way) => boolean = () => true,
+): MadeMode[] {
   const product = request.index.products.get(load.product)!;
   const dough = request.index.doughs.get(product.dough)!;
-  return product.routes.flatMap((route) =>
-    waysOf(request.index, load, dough, route).flatMap((way) => {
+  return product.routes.flatMap((route) => {
+    const chains = new Map<string, MadeMode | null>();
+    return waysOf(request.index, load, dough, route).flatMap((way) => {
+      if (!isWanted(route, way)) return [];
+      const key = `${way.mixSite} ${way.bakeSite} ${way.handOver}`;
+      const known = chains.get(key);
+      if (known === null) return [];
+      if (known) return [onTrip(request, known, way.trip!)];
       const made = new ChainBuilder(request, load, route, way).build();
+      chains.set(key, made);
       return made ? [made] : [];
-    }),
-  );
+    });
+  });
 }

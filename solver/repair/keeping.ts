@@ -1,10 +1,10 @@
-import type { Task } from "../../schemas/index.js";
-import type { Alight, Begun, BegunClean, BegunTask, RowUse } from "../problem/begun.js";
+import type { Route, Task } from "../../schemas/index.js";
+import type { Alight, Begun, BegunClean, BegunLoad, BegunTask, RowUse } from "../problem/begun.js";
 import type { DayIndex } from "../problem/day-index.js";
 import type { LoadSpec } from "../problem/explode.js";
 import type { Keeping, MadeMix } from "../problem/keeping.js";
 import { type Kept, minuteIn, pinMode } from "../problem/kept.js";
-import type { MadeMode } from "../problem/modes.js";
+import type { MadeMode, Way } from "../problem/modes.js";
 import type { Prepared } from "../problem/prepare.js";
 import type { BatchSpec } from "../problem/size.js";
 import { BLOCK, type Firing, type LoadHome, type MixHome, type Mode } from "../search/model.js";
@@ -70,27 +70,28 @@ export class RepairKeeping implements Keeping {
     return row;
   }
 
-  modes(batch: string, load: LoadSpec, made: MadeMode[]): MadeMode[] {
+  modes(batch: string, load: LoadSpec, make: MakeModes): MadeMode[] {
     const tasks = this.kept.tasks.get(load.id);
-    const ways = this.waysOn(batch, load, made);
+    const ways = this.waysOn(batch, load, make);
     const found = tasks ? ways.map((way) => homeFirst(this.prepared, way, tasks)) : ways;
     const wishes = this.wishes.get(load.id);
     return wishes ? found.flatMap((mode) => wishMode(this.prepared, mode, wishes) ?? []) : found;
   }
 
-  private waysOn(batch: string, load: LoadSpec, made: MadeMode[]): MadeMode[] {
+  private waysOn(batch: string, load: LoadSpec, make: MakeModes): MadeMode[] {
     const begunBatch = this.standing.batches.get(batch);
     const begun = this.standing.loads.get(load.id);
     const locked = this.kept.locked.get(load.id) ?? [];
     const before = this.kept.before.get(load.id);
-    const free = made.filter(({ meaning }) => meaning.trip === null || meaning.trip.leave >= this.at);
-    if (!begunBatch || !begun) return before && locked.length > 0 ? this.pinned(free, load.id, locked) : free;
+    if (!begunBatch || !begun) {
+      const free = make((_route, { trip }) => trip === null || trip.leave >= this.at);
+      return before && locked.length > 0 ? this.pinned(free, load.id, locked) : free;
+    }
     const mixEnd = begunBatch.mix.end!;
     const isOpen = begun.tasks.some(({ carriedAt }) => carriedAt !== undefined);
     const frozen: Frozen[] = [];
     if (!begun.scrapped) {
-      for (const mode of made) {
-        if (mode.meaning.mixSite !== begunBatch.mix.task.site) continue;
+      for (const mode of make((route, way) => goesOn(begun, begunBatch.mix.task.site, this.at, route, way))) {
         for (const where of isOpen ? (["stays", "carried"] as const) : (["stays"] as const)) {
           const one = freeze(
             this.prepared,
@@ -106,6 +107,7 @@ export class RepairKeeping implements Keeping {
         }
       }
     }
+    const made = frozen.length === 0 ? make() : [];
     if (begun.tasks.length > 0) this.begunUses.set(load.id, this.usesOf(frozen[0], begun.tasks, made));
     if (frozen.length === 0) {
       const nowhere = this.nowhere(made[0], begunBatch.mix.task.site);
@@ -386,6 +388,15 @@ export class RepairKeeping implements Keeping {
     const clean = this.cleans.find((candidate) => candidate.unit === unit && candidate.start >= to);
     return clean ? to : this.at;
   }
+}
+
+type MakeModes = Parameters<Keeping["modes"]>[2];
+
+/** Can a load that has begun go on in a way? Only a first look: `freeze` decides. */
+function goesOn({ load, tasks }: BegunLoad, mixSite: string, at: number, route: Route, way: Way): boolean {
+  if (way.mixSite !== mixSite || (tasks.length > 0 && route.id !== load.route)) return false;
+  const van = tasks.find(({ task }) => task.does === "van");
+  return van ? way.trip?.id === van.task.van : way.trip === null || way.trip.leave >= at;
 }
 
 /** A locked mix stays as it was. */

@@ -219,8 +219,19 @@ function spoiledIds(index: DayIndex): { batches: Set<string>; loads: Set<string>
   return { batches, loads };
 }
 
+const standings = new WeakMap<DayIndex, Standing>();
+
 /** Where the timetable in force stands at the day's instant. D21. */
 export function standingOf(index: DayIndex): Standing {
+  let standing = standings.get(index);
+  if (!standing) {
+    standing = workOut(index);
+    standings.set(index, standing);
+  }
+  return standing;
+}
+
+function workOut(index: DayIndex): Standing {
   const at = index.at ?? 0;
   const reports = readReports(index);
   const lost = lossesOf(index);

@@ -9,8 +9,22 @@ import { type Material, materialOf } from "./thermal.js";
 /** Terms of the series: enough for Fourier numbers down to 0.005. */
 const TERMS = 30;
 
-/** Roots of z tan z = Bi, one in each [n pi, n pi + pi/2). */
-export function slabRoots(biot: number, terms = TERMS): number[] {
+const rootsKnown = new Map<number, readonly number[]>();
+const MOST_ROOTS = 20_000;
+
+/** Roots of z tan z = Bi, one in each [n pi, n pi + pi/2). Tubs are alike: the same few numbers are asked for over and over. */
+export function slabRoots(biot: number, terms = TERMS): readonly number[] {
+  if (terms !== TERMS) return findRoots(biot, terms);
+  let roots = rootsKnown.get(biot);
+  if (!roots) {
+    roots = findRoots(biot, terms);
+    if (rootsKnown.size >= MOST_ROOTS) rootsKnown.clear();
+    rootsKnown.set(biot, roots);
+  }
+  return roots;
+}
+
+function findRoots(biot: number, terms: number): number[] {
   return Array.from({ length: terms }, (_, n) => {
     let low = n * Math.PI;
     let high = low + Math.PI / 2;
@@ -104,6 +118,29 @@ export function greatestTubMassG({
   if (dough.doughTempC <= chill.toTempC) return Math.floor(tubType.maxDoughG);
   if (fridge.airTempC >= chill.toTempC) return 0;
   const material = materialOf(dough);
+  const key = [
+    ...[material.densityKgPerM3, material.cpKjPerKgK, material.conductivityWPerMK],
+    ...[dough.doughTempC, chill.toTempC, chill.withinMinutes, fridge.airTempC, fridge.filmWPerM2K],
+    ...[tubType.innerWidthMm, tubType.innerDepthMm, tubType.maxDoughG],
+  ].join(" ");
+  let massG = massesKnown.get(key);
+  if (massG === undefined) {
+    massG = findTubMassG(tubType, dough, fridge, chill, material);
+    if (massesKnown.size >= MOST_ROOTS) massesKnown.clear();
+    massesKnown.set(key, massG);
+  }
+  return massG;
+}
+
+const massesKnown = new Map<string, number>();
+
+function findTubMassG(
+  tubType: TubType,
+  dough: Dough,
+  fridge: Fridge,
+  chill: NonNullable<Dough["chill"]>,
+  material: Material,
+): number {
   const wanted = (chill.toTempC - fridge.airTempC) / (dough.doughTempC - fridge.airTempC);
   const seconds = chill.withinMinutes * 60 * TIME_SHARE;
   const cools = (massG: number): boolean =>

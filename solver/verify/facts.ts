@@ -61,6 +61,9 @@ export interface Facts {
   readonly tubTypes: ReadonlyMap<string, TubType>;
   readonly batches: ReadonlyMap<string, Batch>;
   readonly tasks: readonly TaskFact[];
+  readonly tasksById: ReadonlyMap<string, TaskFact>;
+  /** Tasks of the timetable in force. */
+  readonly before: ReadonlyMap<string, Task>;
   readonly loads: readonly LoadFact[];
   readonly loadsById: ReadonlyMap<string, LoadFact>;
   readonly trips: ReadonlyMap<string, TripFact>;
@@ -160,6 +163,9 @@ export function gatherFacts(documents: DayDocuments, timetable: Timetable, repor
     doughs,
     batches,
     tasks,
+    // Of two with one id the first counts.
+    tasksById: new Map([...tasks].reverse().map((fact) => [fact.task.id, fact])),
+    before: byId([...(day.inForce?.tasks ?? [])].reverse()),
     loads,
     loadsById: new Map(loads.map((fact) => [fact.load.id, fact])),
     panTypes: byId(day.network.panTypes),
@@ -179,7 +185,7 @@ export function isFact(facts: Facts, id: string): boolean {
   const begun = facts.begun.get(id);
   if (!begun || facts.at === null) return false;
   if (begun.end !== null) return true;
-  const now = facts.tasks.find(({ task }) => task.id === id);
+  const now = facts.tasksById.get(id);
   return now !== undefined && now.end <= facts.at;
 }
 

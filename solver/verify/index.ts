@@ -71,6 +71,6 @@ const SHARED = "position-shared";
 const JUDGES_FACTS: ReadonlySet<Rule> = new Set<Rule>(["form", "R1", "R11", "R14"]);
 
 function isScrapped(facts: Facts, id: string): boolean {
-  const load = facts.timetable.tasks.find((task) => task.id === id)?.load;
-  return facts.timetable.loads.some((candidate) => candidate.id === load && candidate.scrapped !== undefined);
+  const load = facts.tasksById.get(id)?.task.load;
+  return load !== undefined && facts.loadsById.get(load)?.load.scrapped !== undefined;
 }

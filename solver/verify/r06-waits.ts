@@ -85,7 +85,7 @@ export function stretchedLimit(facts: Facts, first: TaskFact, greatest: number):
 /** D21: after work that has begun the next may begin at the instant, or when it was planned to. */
 function stretchedWait(facts: Facts, before: TaskFact, next: TaskFact, greatest: number): number {
   if (facts.at === null || !facts.begun.has(before.task.id) || facts.begun.has(next.task.id)) return greatest;
-  const planned = facts.day.inForce?.tasks.find(({ id }) => id === next.task.id);
+  const planned = facts.before.get(next.task.id);
   const until = Math.max(facts.at, planned ? instantSeconds(planned.start) / 60 : facts.at);
   return Math.max(greatest, until - before.end);
 }

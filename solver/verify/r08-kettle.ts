@@ -91,7 +91,7 @@ export function checkKettles(facts: Facts): void {
         });
     }
     const soilings = there.flatMap((fact) => {
-      const load = facts.loads.find((candidate) => candidate.load.id === fact.task.load);
+      const load = facts.loadsById.get(fact.task.load ?? "");
       const step = load ? stepOf(load.route, "boil") : undefined;
       return load && step
         ? [{ fact, allergens: doughAllergens(facts, load.dough), lyePercent: step.lyePercent ?? 0 }]

@@ -58,7 +58,7 @@ export function checkOutages(facts: Facts): void {
 
 /** A bake that had begun when its deck failed, of a route that leaves it there. */
 function finishesThere(facts: Facts, id: string): boolean {
-  const load = facts.loads.find(({ tasks }) => tasks.some(({ task }) => task.id === id));
+  const load = facts.loadsById.get(facts.tasksById.get(id)?.task.load ?? "");
   const bake = load ? stepOf(load.route, "bake") : undefined;
   const fact = facts.begun.get(id);
   if (fact?.failsAt === null || fact === undefined) return false;

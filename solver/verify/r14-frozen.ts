@@ -8,6 +8,14 @@ function placesText(task: Task): string {
   );
 }
 
+function samePlaces(a: Task, b: Task): boolean {
+  return a.places === b.places || placesText(a) === placesText(b);
+}
+
+function sameCrew(a: Task, b: Task): boolean {
+  return a.crew === b.crew || JSON.stringify(a.crew) === JSON.stringify(b.crew);
+}
+
 function sameMakeUp(before: Timetable, after: Timetable, task: Task): string | null {
   if (task.batch !== undefined) {
     const old = before.batches.find((batch) => batch.id === task.batch);
@@ -28,13 +36,12 @@ function minuteText(instant: string): number {
 
 /** D21: what has begun is there, at its real times, on its unit and in its places; and nothing else is planned for the past. */
 export function checkBegun(facts: Facts): void {
-  const { day, timetable, report, at, begun } = facts;
+  const { day, timetable, report, at, begun, before } = facts;
   if (at === null || !day.inForce) return;
-  const now = new Map(facts.tasks.map((fact) => [fact.task.id, fact]));
+  const now = facts.tasksById;
   const scrappedAt = new Map(
     timetable.loads.flatMap((load) => (load.scrapped ? [[load.id, minuteText(load.scrapped.at)] as const] : [])),
   );
-  const before = new Map(day.inForce.tasks.map((task) => [task.id, task]));
   for (const [id, fact] of begun) {
     const task = before.get(id)!;
     const there = now.get(id);
@@ -54,8 +61,8 @@ export function checkBegun(facts: Facts): void {
     )
       changed.push("end");
     if (task.unit !== there.task.unit || task.site !== there.task.site) changed.push("unit");
-    if (placesText(task) !== placesText(there.task)) changed.push("places");
-    if (JSON.stringify(task.crew) !== JSON.stringify(there.task.crew)) changed.push("crew");
+    if (!samePlaces(task, there.task)) changed.push("places");
+    if (!sameCrew(task, there.task)) changed.push("crew");
     if (changed.length > 0)
       report.add("R14", "begun-moved", `${id} has begun, but has another ${changed.join(", ")} than it really has`, [
         id,
@@ -67,7 +74,7 @@ export function checkBegun(facts: Facts): void {
   for (const { task, start } of facts.tasks) {
     if (start >= at || begun.has(task.id)) continue;
     const carried = task.id.endsWith("-carried") || (task.does === "bake" && task.id.endsWith("-2"));
-    const clean = day.inForce.tasks.find(({ id }) => id === task.id);
+    const clean = facts.before.get(task.id);
     if (task.does === "clean" && clean && clean.unit === task.unit && minuteText(clean.start) === start) continue;
     if (standsSince(facts, task, start)) continue;
     report.add(
@@ -83,13 +90,13 @@ export function checkBegun(facts: Facts): void {
 /** Dough whose next step stands has been standing since the work before it ended, whatever was planned to follow. */
 function standsSince(facts: Facts, task: Task, start: number): boolean {
   if (!["rest", "retard", "temper", "proof", "cool"].includes(task.does)) return false;
-  const load = facts.loads.find((candidate) => candidate.load.id === task.load);
+  const load = facts.loadsById.get(task.load ?? "");
   const before = [...(load?.tasks ?? []), ...(load?.mix ? [load.mix] : [])];
   return before.some((other) => other.end === start && facts.begun.has(other.task.id));
 }
 
 function isSplit(facts: Facts, id: string): boolean {
-  return facts.tasks.some(({ task }) => task.does === "bake" && task.id === `${id}-2`);
+  return facts.tasksById.get(`${id}-2`)?.task.does === "bake";
 }
 
 function isCutMix(task: Task, fact: { failsAt: number | null }): boolean {
@@ -99,7 +106,7 @@ function isCutMix(task: Task, fact: { failsAt: number | null }): boolean {
 /** Work whose unit failed under it does not go on as if nothing had happened. */
 function checkFailed(facts: Facts, task: Task, fact: { failsAt: number | null }, gone: number | undefined): void {
   if (fact.failsAt === null || task.does === "shape" || task.does === "top" || task.does === "pack") return;
-  const load = facts.loads.find((candidate) => candidate.load.id === task.load);
+  const load = facts.loadsById.get(task.load ?? "");
   const bake = load ? stepOf(load.route, "bake") : undefined;
   if (task.does === "bake" && bake?.ifInterrupted === "finish-there") return;
   if (task.does === "bake" && bake?.ifInterrupted === "finish-elsewhere" && isSplit(facts, task.id)) return;
@@ -134,11 +141,11 @@ function checkSpoiled(facts: Facts, scrappedAt: ReadonlyMap<string, number>): vo
 export function checkHeld(facts: Facts): void {
   for (const happening of facts.day.happenings.happenings) {
     if (happening.kind !== "hold") continue;
-    const before = facts.day.inForce?.tasks.find((task) => task.id === happening.task);
+    const before = facts.before.get(happening.task);
     const zone = facts.sites.get(before?.site ?? "")?.timeZone;
     if (zone === undefined) continue;
     const wanted = whenMinute(happening.start, zone);
-    const now = facts.tasks.find(({ task }) => task.id === happening.task);
+    const now = facts.tasksById.get(happening.task);
     if (!now || now.start !== wanted || (happening.unit !== undefined && now.task.unit !== happening.unit))
       facts.report.add(
         "R14",
@@ -173,8 +180,8 @@ export function checkFrozen(facts: Facts): void {
     )
       moved.push("time");
     if (before.unit !== now.unit || before.site !== now.site) moved.push("unit");
-    if (placesText(before) !== placesText(now)) moved.push("places");
-    if (JSON.stringify(before.crew) !== JSON.stringify(now.crew)) moved.push("crew");
+    if (!samePlaces(before, now)) moved.push("places");
+    if (!sameCrew(before, now)) moved.push("crew");
     if (moved.length > 0)
       report.add(
         "R14",

@@ -9,7 +9,21 @@ export interface ReadInstant {
   readonly offset: number | null;
 }
 
+const readings = new Map<string, ReadInstant | null>();
+const MOST_READINGS = 50_000;
+
+/** The same few instants are read over and over. */
 export function readInstant(text: string): ReadInstant | null {
+  let read = readings.get(text);
+  if (read === undefined) {
+    read = readAnew(text);
+    if (readings.size >= MOST_READINGS) readings.clear();
+    readings.set(text, read);
+  }
+  return read;
+}
+
+function readAnew(text: string): ReadInstant | null {
   const match = INSTANT.exec(text);
   if (!match) return null;
   const [, year, month, day, hour, minute, second = "0", zone] = match;

@@ -140,6 +140,13 @@ export function begunFacts(
     return { start, end, failsAt: fails };
   };
   const mixes = new Map(inForce.tasks.filter(({ does }) => does === "mix").map((task) => [task.batch!, task]));
+  const ofLoad = new Map<string, Task[]>();
+  for (const task of inForce.tasks) {
+    if (task.load === undefined) continue;
+    const own = ofLoad.get(task.load);
+    if (own) own.push(task);
+    else ofLoad.set(task.load, [task]);
+  }
   for (const load of inForce.loads) {
     const mix = mixes.get(load.batch);
     if (!mix) continue;
@@ -147,9 +154,9 @@ export function begunFacts(
     if (!mixed) continue;
     begun.set(mix.id, mixed);
     if (mixed.failsAt !== null && !load.scrapped) continue;
-    const chain = inForce.tasks
-      .filter((task) => task.load === load.id)
-      .sort((a, b) => minutes(a.start) - minutes(b.start) || minutes(a.end) - minutes(b.end));
+    const chain = (ofLoad.get(load.id) ?? []).sort(
+      (a, b) => minutes(a.start) - minutes(b.start) || minutes(a.end) - minutes(b.end),
+    );
     if (load.scrapped) {
       for (const task of chain)
         begun.set(task.id, { start: minutes(task.start), end: minutes(task.end), failsAt: null });
