@@ -55,24 +55,33 @@ export type Shape = RoundShape | RectangularShape;
 export type LengthMm = number;
 export type Step = StandingStep | HandStep | BoilStep | BakeStep;
 export type Minutes = number;
+export type DayChange =
+  | MultiplyOrders
+  | AddLine
+  | DropLines
+  | MoveDue
+  | BakeAt
+  | MorePeople
+  | CrewSize
+  | ShiftHours
+  | RentFridge
+  | MorePans
+  | MoreTubs
+  | AnotherUnit
+  | PanFill
+  | OtherPan
+  | TubFill
+  | OnlyRoutes
+  | StartEarlier
+  | AnotherRun
+  | Unplanned;
 /**
  * Wall-clock time of the site, HH:MM.
  */
 export type LocalTime = string;
-export type LocalDate = string;
 export type Weekday = "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun";
 /**
- * A date and time: with an offset it is an instant, without one it is the wall clock of the site concerned.
- */
-export type When = string;
-export type ClearanceMm = number;
-/**
- * Standard deviation in percent of the mean.
- */
-export type SpreadPercent = number;
-export type Count = number;
-/**
- * Weekdays, in the site's time zone, on which it begins.
+ * Default: every day.
  *
  * @minItems 1
  */
@@ -96,6 +105,10 @@ export type Happening =
   | VanLate
   | Hold;
 /**
+ * A date and time: with an offset it is an instant, without one it is the wall clock of the site concerned.
+ */
+export type When = string;
+/**
  * Everything that is not yet baked of a batch, or a load, is thrown away.
  */
 export type Spoiled = {
@@ -107,6 +120,19 @@ export type Spoiled = {
 export type Spoiled1 = {
   [k: string]: unknown;
 };
+export type LocalDate = string;
+export type ClearanceMm = number;
+/**
+ * Standard deviation in percent of the mean.
+ */
+export type SpreadPercent = number;
+export type Count = number;
+/**
+ * Weekdays, in the site's time zone, on which it begins.
+ *
+ * @minItems 1
+ */
+export type Days1 = Weekday[];
 export type LimitKind =
   | "mixer"
   | "fridge-positions"
@@ -123,32 +149,6 @@ export type LimitKind =
   | "waits"
   | "window"
   | "several";
-export type DayChange =
-  | MultiplyOrders
-  | AddLine
-  | DropLines
-  | MoveDue
-  | BakeAt
-  | MorePeople
-  | CrewSize
-  | ShiftHours
-  | RentFridge
-  | MorePans
-  | MoreTubs
-  | AnotherUnit
-  | PanFill
-  | OtherPan
-  | TubFill
-  | OnlyRoutes
-  | StartEarlier
-  | AnotherRun
-  | Unplanned;
-/**
- * Default: every day.
- *
- * @minItems 1
- */
-export type Days1 = Weekday[];
 /**
  * Positions that the user has counted; without an entry they are counted by geometry.
  *
@@ -984,6 +984,10 @@ export interface Changes {
    */
   orders: OrderChange[];
   /**
+   * Changes with which the morning was repaired again to see whom they help; absent when that was not asked.
+   */
+  remediesTried?: number;
+  /**
    * @maxItems 50000
    */
   scrapped: ScrappedChange[];
@@ -1090,6 +1094,7 @@ export interface OrderChange {
    * @maxItems 30
    */
   because: Link[];
+  remedy?: OrderRemedy;
 }
 export interface OrderState {
   state: "on-time" | "late" | "short" | "late-and-short";
@@ -1107,107 +1112,201 @@ export interface Link {
    */
   waitsFor: "route" | "unit" | "position" | "setpoint" | "crew" | "outage" | "van" | "instant" | "plan";
 }
-export interface ScrappedChange {
-  load: Id;
+/**
+ * Of the changes that were tried, the cheapest with which the order is on time and in full, else the one that helps it most. The morning was repaired again with it, and verified.
+ */
+export interface OrderRemedy {
+  text: string;
+  /**
+   * @minItems 1
+   * @maxItems 20
+   */
+  changes: DayChange[];
+  /**
+   * By the prices of the settings, in their currency.
+   */
+  cost: number;
+  /**
+   * With it the order is on time and in full.
+   */
+  mends: boolean;
+  lateMinutes: number;
+  shortPieces: number;
+}
+export interface MultiplyOrders {
+  kind: "multiply-orders";
+  of?: LineChoice;
+  /**
+   * Pieces are rounded up to whole ones, line by line.
+   */
+  times: number;
+}
+export interface AddLine {
+  kind: "add-line";
+  line: OrderLine;
+}
+export interface OrderLine {
+  id: Id;
   product: Id;
   pieces: number;
-  at: Instant;
-  why: string;
-}
-export interface Comparison {
-  format: "comparison/1";
-  name: Name;
   /**
-   * The day as it is first.
-   *
+   * Lower-case letters, digits and hyphens.
+   */
+  site: string;
+  /**
+   * Ready at the site (delivered, when made elsewhere) by this instant.
+   */
+  due: string;
+  /**
+   * Multiplies what late and short pieces count. Default 1.
+   */
+  priority?: number;
+  /**
+   * Cooled (and packed, if the route packs) no earlier than this long before due. Default from the settings.
+   */
+  freshWithinMinutes?: number;
+  /**
+   * Lower-case letters, digits and hyphens.
+   */
+  madeAt?: string;
+  customer?: Name;
+}
+export interface DropLines {
+  kind: "drop-lines";
+  of: LineChoice;
+}
+export interface MoveDue {
+  kind: "move-due";
+  of?: LineChoice;
+  /**
+   * Below 0: earlier.
+   */
+  minutesLater: number;
+}
+export interface BakeAt {
+  kind: "bake-at";
+  of?: LineChoice;
+  /**
+   * Lower-case letters, digits and hyphens.
+   */
+  site?: string;
+}
+export interface MorePeople {
+  kind: "more-people";
+  site: Id;
+  crew: Id;
+  from: LocalTime;
+  to: LocalTime;
+  heads: number;
+  days?: Days;
+  /**
+   * Present: they count as overtime, and each worked head-hour costs this in the timetable.
+   */
+  overtimeCostPerHour?: number;
+}
+/**
+ * So many people more, or below 0 fewer, on every shift of the group; a shift that nobody is left of does not take place.
+ */
+export interface CrewSize {
+  kind: "crew-size";
+  site: Id;
+  crew: Id;
+  heads: number;
+}
+/**
+ * Every shift of the group begins so much earlier and ends so much later; with the same minutes, one of them below 0, it moves.
+ */
+export interface ShiftHours {
+  kind: "shift-hours";
+  site: Id;
+  crew: Id;
+  minutesEarlier?: number;
+  minutesLater?: number;
+}
+/**
+ * One more fridge with so many shelves like the first of another, and cooling in proportion.
+ */
+export interface RentFridge {
+  kind: "rent-fridge";
+  site: Id;
+  /**
+   * Lower-case letters, digits and hyphens.
+   */
+  like: string;
+  shelves: number;
+}
+export interface MorePans {
+  kind: "more-pans";
+  site: Id;
+  panType: Id;
+  count: number;
+}
+export interface MoreTubs {
+  kind: "more-tubs";
+  site: Id;
+  tubType: Id;
+  count: number;
+}
+/**
+ * One more of a mixer, bench, proofer, kettle, oven or rack (site/unit), or of a deck or shelf (site/unit/part).
+ */
+export interface AnotherUnit {
+  kind: "another-unit";
+  like: UnitRef;
+}
+export interface PanFill {
+  kind: "pan-fill";
+  product: Id;
+  piecesPerPan: number;
+}
+export interface OtherPan {
+  kind: "other-pan";
+  product: Id;
+  panType: Id;
+}
+export interface TubFill {
+  kind: "tub-fill";
+  tubType: Id;
+  maxDoughG: MassG;
+}
+/**
+ * The products are made by these of their routes only; a product that has none of them keeps all of its own.
+ */
+export interface OnlyRoutes {
+  kind: "only-routes";
+  /**
    * @minItems 1
-   * @maxItems 50
-   */
-  sides: Side[];
-}
-export interface Side {
-  name: Name;
-  /**
-   * In words.
-   *
-   * @maxItems 200
-   */
-  changes: string[];
-  lines: number;
-  linesOnTime: number;
-  linesLate: number;
-  linesShort: number;
-  pieces: number;
-  shortPieces: number;
-  latePieceMinutes: number;
-  cost: Cost;
-  /**
-   * Lines that are on both sides and whose pieces are baked at other sites than in the first.
-   */
-  linesMoved: number;
-  vanTrips: number;
-  /**
    * @maxItems 2000
    */
-  loads: StationLoad[];
-  timetable?: Timetable;
+  products: Id[];
+  /**
+   * @minItems 1
+   * @maxItems 20
+   */
+  routes: Id[];
 }
-export interface Drift {
-  format: "drift/1";
-  at: Instant;
-  /**
-   * False: a repair is worth it.
-   */
-  holds: boolean;
-  /**
-   * Why a repair is worth it.
-   *
-   * @maxItems 10
-   */
-  reasons: string[];
-  /**
-   * @maxItems 20000
-   */
-  orders: DriftOrder[];
-  /**
-   * Worked tasks ahead that start later than planned if nothing is changed.
-   *
-   * @maxItems 100000
-   */
-  later: LaterTask[];
-  /**
-   * Steps whose greatest time, or greatest wait after them, would be broken.
-   *
-   * @maxItems 100000
-   */
-  brokenWaits: TaskId[];
-}
-export interface DriftOrder {
-  line: Id;
-  /**
-   * From ready to due, as planned; negative: late.
-   */
-  slackMinutes: number;
-  /**
-   * The same as things go now; missing: it misses its last van.
-   */
-  slackNowMinutes?: number;
-  ready?: Instant;
-}
-export interface LaterTask {
-  task: TaskId;
+/**
+ * The window opens earlier: dough can be mixed and retarded the day before.
+ */
+export interface StartEarlier {
+  kind: "start-earlier";
   minutes: number;
 }
-export interface Happenings {
-  format: "happenings/1";
+/**
+ * One more van run like another, at another time.
+ */
+export interface AnotherRun {
+  kind: "another-run";
+  like: Id;
+  departs: LocalTime;
   /**
-   * The instant at which things stand as told: of the timetable in force, whatever has started before stays, the rest may be repaired. Without an offset the wall clock of the first site.
+   * Default: as the other.
    */
-  at?: string;
-  /**
-   * @maxItems 5000
-   */
-  happenings: Happening[];
+  chilled?: boolean;
+}
+export interface Unplanned {
+  kind: "unplanned";
+  happening: Happening;
 }
 export interface OutOfService {
   kind: "out-of-service";
@@ -1343,32 +1442,6 @@ export interface OrderAdded {
   line: OrderLine;
   note?: Name;
 }
-export interface OrderLine {
-  id: Id;
-  product: Id;
-  pieces: number;
-  /**
-   * Lower-case letters, digits and hyphens.
-   */
-  site: string;
-  /**
-   * A date and time: with an offset it is an instant, without one it is the wall clock of the site concerned.
-   */
-  due: string;
-  /**
-   * Multiplies what late and short pieces count. Default 1.
-   */
-  priority?: number;
-  /**
-   * Cooled (and packed, if the route packs) no earlier than this long before due. Default from the settings.
-   */
-  freshWithinMinutes?: number;
-  /**
-   * Lower-case letters, digits and hyphens.
-   */
-  madeAt?: string;
-  customer?: Name;
-}
 /**
  * A line wants other pieces, or at another time, or counts otherwise.
  */
@@ -1415,6 +1488,108 @@ export interface Hold {
    */
   unit?: string;
   note?: Name;
+}
+export interface ScrappedChange {
+  load: Id;
+  product: Id;
+  pieces: number;
+  at: Instant;
+  why: string;
+}
+export interface Comparison {
+  format: "comparison/1";
+  name: Name;
+  /**
+   * The day as it is first.
+   *
+   * @minItems 1
+   * @maxItems 50
+   */
+  sides: Side[];
+}
+export interface Side {
+  name: Name;
+  /**
+   * In words.
+   *
+   * @maxItems 200
+   */
+  changes: string[];
+  lines: number;
+  linesOnTime: number;
+  linesLate: number;
+  linesShort: number;
+  pieces: number;
+  shortPieces: number;
+  latePieceMinutes: number;
+  cost: Cost;
+  /**
+   * Lines that are on both sides and whose pieces are baked at other sites than in the first.
+   */
+  linesMoved: number;
+  vanTrips: number;
+  /**
+   * @maxItems 2000
+   */
+  loads: StationLoad[];
+  timetable?: Timetable;
+}
+export interface Drift {
+  format: "drift/1";
+  at: Instant;
+  /**
+   * False: a repair is worth it.
+   */
+  holds: boolean;
+  /**
+   * Why a repair is worth it.
+   *
+   * @maxItems 10
+   */
+  reasons: string[];
+  /**
+   * @maxItems 20000
+   */
+  orders: DriftOrder[];
+  /**
+   * Worked tasks ahead that start later than planned if nothing is changed.
+   *
+   * @maxItems 100000
+   */
+  later: LaterTask[];
+  /**
+   * Steps whose greatest time, or greatest wait after them, would be broken.
+   *
+   * @maxItems 100000
+   */
+  brokenWaits: TaskId[];
+}
+export interface DriftOrder {
+  line: Id;
+  /**
+   * From ready to due, as planned; negative: late.
+   */
+  slackMinutes: number;
+  /**
+   * The same as things go now; missing: it misses its last van.
+   */
+  slackNowMinutes?: number;
+  ready?: Instant;
+}
+export interface LaterTask {
+  task: TaskId;
+  minutes: number;
+}
+export interface Happenings {
+  format: "happenings/1";
+  /**
+   * A date and time: with an offset it is an instant, without one it is the wall clock of the site concerned.
+   */
+  at?: string;
+  /**
+   * @maxItems 5000
+   */
+  happenings: Happening[];
 }
 export interface Headroom {
   format: "headroom/1";
@@ -1631,155 +1806,6 @@ export interface Remedy {
    */
   morePiecesOnTime: number;
 }
-export interface MultiplyOrders {
-  kind: "multiply-orders";
-  of?: LineChoice;
-  /**
-   * Pieces are rounded up to whole ones, line by line.
-   */
-  times: number;
-}
-export interface AddLine {
-  kind: "add-line";
-  line: OrderLine;
-}
-export interface DropLines {
-  kind: "drop-lines";
-  of: LineChoice;
-}
-export interface MoveDue {
-  kind: "move-due";
-  of?: LineChoice;
-  /**
-   * Below 0: earlier.
-   */
-  minutesLater: number;
-}
-export interface BakeAt {
-  kind: "bake-at";
-  of?: LineChoice;
-  /**
-   * Lower-case letters, digits and hyphens.
-   */
-  site?: string;
-}
-export interface MorePeople {
-  kind: "more-people";
-  site: Id;
-  crew: Id;
-  from: LocalTime;
-  to: LocalTime;
-  heads: number;
-  days?: Days1;
-  /**
-   * Present: they count as overtime, and each worked head-hour costs this in the timetable.
-   */
-  overtimeCostPerHour?: number;
-}
-/**
- * So many people more, or below 0 fewer, on every shift of the group; a shift that nobody is left of does not take place.
- */
-export interface CrewSize {
-  kind: "crew-size";
-  site: Id;
-  crew: Id;
-  heads: number;
-}
-/**
- * Every shift of the group begins so much earlier and ends so much later; with the same minutes, one of them below 0, it moves.
- */
-export interface ShiftHours {
-  kind: "shift-hours";
-  site: Id;
-  crew: Id;
-  minutesEarlier?: number;
-  minutesLater?: number;
-}
-/**
- * One more fridge with so many shelves like the first of another, and cooling in proportion.
- */
-export interface RentFridge {
-  kind: "rent-fridge";
-  site: Id;
-  /**
-   * Lower-case letters, digits and hyphens.
-   */
-  like: string;
-  shelves: number;
-}
-export interface MorePans {
-  kind: "more-pans";
-  site: Id;
-  panType: Id;
-  count: number;
-}
-export interface MoreTubs {
-  kind: "more-tubs";
-  site: Id;
-  tubType: Id;
-  count: number;
-}
-/**
- * One more of a mixer, bench, proofer, kettle, oven or rack (site/unit), or of a deck or shelf (site/unit/part).
- */
-export interface AnotherUnit {
-  kind: "another-unit";
-  like: UnitRef;
-}
-export interface PanFill {
-  kind: "pan-fill";
-  product: Id;
-  piecesPerPan: number;
-}
-export interface OtherPan {
-  kind: "other-pan";
-  product: Id;
-  panType: Id;
-}
-export interface TubFill {
-  kind: "tub-fill";
-  tubType: Id;
-  maxDoughG: MassG;
-}
-/**
- * The products are made by these of their routes only; a product that has none of them keeps all of its own.
- */
-export interface OnlyRoutes {
-  kind: "only-routes";
-  /**
-   * @minItems 1
-   * @maxItems 2000
-   */
-  products: Id[];
-  /**
-   * @minItems 1
-   * @maxItems 20
-   */
-  routes: Id[];
-}
-/**
- * The window opens earlier: dough can be mixed and retarded the day before.
- */
-export interface StartEarlier {
-  kind: "start-earlier";
-  minutes: number;
-}
-/**
- * One more van run like another, at another time.
- */
-export interface AnotherRun {
-  kind: "another-run";
-  like: Id;
-  departs: LocalTime;
-  /**
-   * Default: as the other.
-   */
-  chilled?: boolean;
-}
-export interface Unplanned {
-  kind: "unplanned";
-  happening: Happening;
-}
 export interface Network {
   format: "network/1";
   name: Name;
@@ -1921,7 +1947,7 @@ export interface CrewGroup {
   shifts: Shift[];
 }
 export interface Shift {
-  days: Days;
+  days: Days1;
   from: LocalTime;
   /**
    * Wall-clock time of the site, HH:MM.
@@ -2140,7 +2166,7 @@ export interface VanRun {
   name: Name;
   from: Id;
   to: Id;
-  days: Days;
+  days: Days1;
   /**
    * Wall-clock time of the site, HH:MM.
    */

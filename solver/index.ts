@@ -12,6 +12,7 @@ export { linesAsTold } from "./problem/told.js";
 export { joinRemedies, type RemedyRequest, remedies } from "./remedies/index.js";
 export { type HoldResult, hold, type Refusal } from "./repair/hold.js";
 export { type RepairOptions, type RepairResult, repair } from "./repair/index.js";
+export { type RemedyBudget, withRemedies } from "./repair/remedies.js";
 export { drift, type ReplayOptions, replay } from "./replay/index.js";
 export { choiceWords, productName, siteName } from "./scenario/change.js";
 export { applyScenario, changeWords } from "./scenario/index.js";

@@ -1,6 +1,35 @@
-import { type RepairResult, repair as repairDay } from "../../solver/index.js";
+import type { DayDocuments, Settings } from "../../schemas/index.js";
+import { type RepairResult, repair as repairDay, withRemedies } from "../../solver/index.js";
 import { BUDGET_PROPERTIES, type Budget, isByTries, secondsOf, seedOf } from "./budget.js";
-import { operation } from "./operation.js";
+import { operation, type RunContext } from "./operation.js";
+
+/** What a repair may be asked. */
+interface RepairRequest extends Budget {
+  readonly remedySeconds?: number;
+}
+
+/** Seconds for remedies, over those of the repair, when orders are late or short; with a budget in tries so many tries each. */
+const REMEDY_SECONDS = 3;
+
+/** The repair, and for orders that it leaves late or short what would help them. */
+function mended(day: DayDocuments, { remedySeconds, ...budget }: RepairRequest, context: RunContext): RepairResult {
+  const { now, lp, onProgress, shouldStop } = context;
+  const started = now();
+  const result = repairDay(day, { ...budget, now, lp, onProgress, shouldStop });
+  if (result.breaches.length > 0 || remedySeconds === 0) return result;
+  const iterations = isByTries(day, budget) ? (budget.iterations ?? day.settings.search?.iterations) : undefined;
+  const limits = {
+    ...(iterations === undefined ? { seconds: remedySeconds ?? REMEDY_SECONDS } : { iterations }),
+    seed: seedOf(day, budget),
+  };
+  const changes = withRemedies(day, result, { ...limits, now, lp, onProgress, shouldStop }, repairDay);
+  return { ...result, changes, elapsedMs: now() - started };
+}
+
+/** Seconds that a repair takes with its remedies. */
+function allSeconds(settings: Settings, request: RepairRequest): number {
+  return secondsOf(settings, request) + (request.remedySeconds ?? REMEDY_SECONDS);
+}
 
 function isWorse(a: RepairResult, b: RepairResult): boolean {
   if (a.breaches.length !== b.breaches.length) return a.breaches.length > b.breaches.length;
@@ -13,14 +42,26 @@ function totalWithMoves({ timetable, movesCost }: RepairResult): number {
 }
 
 /** Repairs the timetable in force. Several lanes search with seeds of their own, and the best repair is taken. */
-export const repair = operation<Budget, RepairResult>({
+export const repair = operation<RepairRequest, RepairResult>({
   name: "repair",
   summary: "repair the timetable in force after what has happened",
   about:
-    "Keeps what has begun and what is locked or held, and moves the rest as little as pays: the day's happenings say what has happened and at which instant things stand so. Answers with the timetable, the list of changes by station, and a second choice when a quite different one exists. When the timetable in force still holds it is given back as it is.",
+    "Keeps what has begun and what is locked or held, and moves the rest as little as pays: the day's happenings say what has happened and at which instant things stand so. Answers with the timetable, the list of changes by station, a second choice when a quite different one exists, and for each order that is left late or short the cheapest change that helps it, for which the morning was repaired again. When the timetable in force still holds it is given back as it is.",
   isLong: true,
   needs: ["timetable"],
-  request: { type: "object", additionalProperties: false, properties: BUDGET_PROPERTIES },
+  request: {
+    type: "object",
+    additionalProperties: false,
+    properties: {
+      ...BUDGET_PROPERTIES,
+      remedySeconds: {
+        type: "number",
+        minimum: 0,
+        maximum: 3600,
+        description: "Seconds more for what would help orders that are left late or short. Default 3; 0: not asked.",
+      },
+    },
+  },
   response: {
     type: "object",
     required: ["timetable", "breaches", "changes", "movesCost", "firstPlanMs", "elapsedMs", "iterations"],
@@ -47,14 +88,7 @@ export const repair = operation<Budget, RepairResult>({
       iterations: { type: "integer" },
     },
   },
-  run: (day, request, context) =>
-    repairDay(day, {
-      ...request,
-      now: context.now,
-      lp: context.lp,
-      onProgress: context.onProgress,
-      shouldStop: context.shouldStop,
-    }),
+  run: mended,
   split: (day, request, lanes) =>
     isByTries(day, request)
       ? [request]
@@ -67,6 +101,6 @@ export const repair = operation<Budget, RepairResult>({
     const second = best.second ?? responses.find((response) => response.second)?.second;
     return second ? { ...best, second } : best;
   },
-  secondsOf,
+  secondsOf: allSeconds,
   timetableOf: (day, response) => ({ day, timetable: response.timetable }),
 });

@@ -128,7 +128,25 @@ class ChangeWriter {
     }
   }
 
-  orders(orders: readonly OrderChange[]): void {
+  /** What would help an order that is left late or short, if that was asked. */
+  private remedy({ before, after, remedy }: OrderChange, tried: number | undefined): void {
+    if (tried === undefined || !after || after.state === "on-time") return;
+    if (remedy) {
+      const cost = `${remedy.cost.toFixed(2)} ${this.day.settings.currency ?? ""}`.trim();
+      const left = [
+        remedy.lateMinutes > 0 ? `${remedy.lateMinutes} min late` : "",
+        remedy.shortPieces > 0 ? `${remedy.shortPieces} short` : "",
+      ].filter((part) => part !== "");
+      const effect = remedy.mends ? "is on time" : `is only ${left.join(", ")}`;
+      this.lines.push(`      With ${remedy.text} (${cost}) it ${effect}: the morning was repaired again with it.`);
+    } else if (before && before.lateMinutes === after.lateMinutes && before.shortPieces === after.shortPieces) return;
+    else
+      this.lines.push(
+        `      ${tried === 0 ? "No change is known that could help it." : `None of the ${count(tried, "change")} that were tried helps it.`}`,
+      );
+  }
+
+  orders({ orders, remediesTried }: Changes): void {
     if (orders.length === 0) return;
     const lines = new Map([...this.day.orders.lines, ...linesAsTold(this.day)].map((line) => [line.id, line]));
     this.lines.push("", "Orders: tell these customers");
@@ -149,6 +167,7 @@ class ChangeWriter {
       const was = order.before ? `${state(order.before, site)} -> ` : "new: ";
       this.lines.push(`  ${order.line}: ${who}: ${was}${state(order.after, site)}`);
       if (order.why) this.lines.push(`      ${order.why.text}`);
+      this.remedy(order, remediesTried);
       if (order.because.length === 0) continue;
       this.lines.push("      What it waits for, backwards:");
       for (const link of order.because) {
@@ -205,7 +224,7 @@ export function changesText(day: DayDocuments, before: Timetable, after: Timetab
     `${counts.kept} stay as they were`,
   ].filter((part) => part !== "");
   writer.lines.push(`${head}: ${parts.join(", ")}. What had begun goes on.`);
-  writer.orders(changes.orders);
+  writer.orders(changes);
   writer.scrapped(changes);
   writer.stations(changes);
   writer.unchanged(changes);

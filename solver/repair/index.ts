@@ -12,6 +12,7 @@ import { copyPlan, type PlanCopy, rebuild } from "../search/state.js";
 import { verify } from "../verify/index.js";
 import { changesOf } from "./changes.js";
 import { poseRepair } from "./pose.js";
+import { wantingCost } from "./wanting.js";
 
 /** Cooler than for a new day: the plan in force is a good one, and far from it nothing is wanted. */
 const REPAIR_ANNEALING = { hot: 1, cold: 0.02, shortShare: 0.5 } as const;
@@ -88,6 +89,8 @@ function sameTasks(before: Timetable, after: Timetable): boolean {
 export interface RepairOptions extends DrawOptions {
   /** Without it a second choice is looked for in the last quarter of the budget. */
   readonly onlyOne?: boolean;
+  /** Late and short orders are not told why: for repairs that are only compared. */
+  readonly withoutReasons?: boolean;
 }
 
 /** A repair that trades otherwise. */
@@ -102,14 +105,6 @@ export interface RepairResult extends DrawResult {
   readonly second?: SecondChoice;
   /** What the moves cost in the search, in the currency. */
   readonly movesCost: number;
-}
-
-/** What being late and short costs, in the currency. */
-function wantingCost(table: Timetable): number {
-  return table.cost.parts.reduce(
-    (sum, part) => sum + (part.for === "late" || part.for === "short" ? part.amount : 0),
-    0,
-  );
 }
 
 /** One course of the search, as the budget lasts. */
@@ -165,7 +160,7 @@ class Course {
       seed: this.budget.seed,
       iterations: this.iterations,
       cancelled: this.budget.wasStopped(),
-      reasons: explain(problem, plan),
+      reasons: this.options.withoutReasons ? new Map() : explain(problem, plan),
     });
   }
 

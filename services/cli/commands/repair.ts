@@ -14,12 +14,13 @@ export const DEFAULT_SECONDS = 3;
 /** Runs a repair with progress, and stops and keeps at Ctrl-C. */
 export async function runRepair(
   day: DayDocuments,
-  options: Parameters<typeof budgetOf>[0] & { readonly quiet: boolean },
+  options: Parameters<typeof budgetOf>[0] & { readonly quiet: boolean; readonly remedies?: number | undefined },
 ): Promise<RepairResult> {
   const given = budgetOf(options);
   const budget =
     given.seconds === undefined && given.iterations === undefined ? { ...given, seconds: DEFAULT_SECONDS } : given;
-  return watchedRun<RepairResult>("repair", day, budget, options);
+  const request = options.remedies === undefined ? budget : { ...budget, remedySeconds: options.remedies };
+  return watchedRun<RepairResult>("repair", day, request, options);
 }
 
 /** Prints a repair, writes it when asked to. */
@@ -80,12 +81,21 @@ export const repair = command({
     json: { kind: "flag", help: "print timetable and changes as JSON instead of text" },
     brief: { kind: "flag", help: "print the changes only" },
     second: { kind: "flag", help: "take the second choice instead of the first" },
+    remedies: {
+      kind: "number",
+      label: "N",
+      least: 0,
+      most: 3600,
+      isWhole: false,
+      help: "when orders are left late or short, look N seconds more for what would help them (default 3; 0: do not)",
+    },
     ...BUDGET,
     ...QUIET,
   },
   about: `Repairs the timetable in force. What has begun at the instant, and what is locked or held, stays; the rest is moved as
 little as pays, the less the nearer its time. Prints what changed: orders to be told, what is thrown away, and station by
-station what moved from when to when. What happened is told in happenings.json of the day folder, and in short with the
+station what moved from when to when. For orders that are left late or short it says what they wait for, and the cheapest change (another
+person, a run, a unit...) with which a repair of the same morning has them on time. What happened is told in happenings.json of the day folder, and in short with the
 options. Without news a task is taken to have gone as planned.`,
   notes: `When the timetable in force still holds, it is given back as it is. --seconds is ${DEFAULT_SECONDS} by default.
 Ctrl-C stops and keeps the best so far.`,

@@ -3,7 +3,17 @@ import type { DayDocuments, Happening, Timetable } from "../../../schemas/index.
 import { validateDocument } from "../../../schemas/validate.js";
 import { readDayFolder } from "../../../services/day-folder.js";
 import { changesText } from "../../../services/text/index.js";
-import { draw, drift, hold, type RepairResult, repair, replay, verify } from "../../../solver/index.js";
+import {
+  applyScenario,
+  draw,
+  drift,
+  hold,
+  type RepairResult,
+  repair,
+  replay,
+  verify,
+  withRemedies,
+} from "../../../solver/index.js";
 import { loadLp } from "../../support/lp.js";
 
 const AT = "2026-11-27T05:00";
@@ -128,6 +138,83 @@ describe("a morning of the demo day", { timeout: 120_000 }, () => {
       if (split === 2) break;
     }
     expect(split).toBeGreaterThan(0);
+  });
+
+  it("goes by the demo's own rules when a deck fails in the midst of a bake", () => {
+    const stepOf = (load: Timetable["loads"][number]) =>
+      day.catalogue.products
+        .find(({ id }) => id === load.product)!
+        .routes.find(({ id }) => id === load.route)!
+        .steps.find((step) => step.does === "bake") as { ifInterrupted?: string; interruptMinutes?: number };
+    const ms = (task: { start: string } | undefined): number => Date.parse(task!.start);
+    const bakes = inForce.tasks.filter(({ does }) => does === "bake");
+    const loads = new Map(inForce.loads.map((load) => [load.id, load]));
+    // Where another deck is at the temperature just then, the rest can be baked there.
+    const beside = (bake: (typeof bakes)[number]): number =>
+      bakes.filter(
+        ({ unit, tempC, site, start, end }) =>
+          unit !== bake.unit &&
+          site === bake.site &&
+          tempC === bake.tempC &&
+          Date.parse(start) <= ms(bake) + 10 * 60_000 &&
+          Date.parse(end) > ms(bake),
+      ).length;
+    const seen = { scrap: 0, "finish-there": 0, "finish-elsewhere": 0, split: 0 };
+    for (const bake of [...bakes].sort((a, b) => beside(b) - beside(a) || ms(b) - ms(a))) {
+      const { ifInterrupted = "scrap", interruptMinutes = 5 } = stepOf(loads.get(bake.load!)!);
+      const rule = ifInterrupted as "scrap" | "finish-there" | "finish-elsewhere";
+      if (seen[rule] > 0 && (rule !== "finish-elsewhere" || seen.split > 0 || seen[rule] >= 6)) continue;
+      seen[rule]++;
+      const cut = ms(bake) + 4 * 60_000;
+      const at = new Date(cut).toISOString().replace(".000Z", "Z");
+      const told = morning([{ kind: "out-of-service", unit: bake.unit!, from: at }], at);
+      const { timetable } = mended(told, 4);
+      const now = timetable.loads.find(({ id }) => id === bake.load)!;
+      const rest = timetable.tasks.find(({ id }) => id === `${bake.id}-2`);
+      if (rule === "finish-there") expect(timetable.tasks.find(({ id }) => id === bake.id)).toEqual(bake);
+      else if (rule === "scrap") expect(now.scrapped?.why).toContain("failed during its bake");
+      else if (rest) {
+        seen.split++;
+        expect(rest.unit).not.toBe(bake.unit);
+        expect(rest.tempC).toBe(bake.tempC);
+        expect(ms(rest)).toBeLessThanOrEqual(cut + interruptMinutes * 60_000);
+        expect(now.scrapped).toBeUndefined();
+      } else expect(now.scrapped?.why).toContain("no room in time");
+    }
+    for (const [what, count] of Object.entries(seen)) expect(count, what).toBeGreaterThan(0);
+  });
+
+  it("says what would help late orders, and a repair of the changed morning bears it out", () => {
+    const told = morning([{ kind: "out-of-service", unit: "weir-yard/oven-1", from: AT, to: "2026-11-27T09:00" }]);
+    const budget = { iterations: 12, seed: 1, now: () => 0, lp };
+    const found = mended(told, 12);
+    const changes = withRemedies(told, found, budget, repair);
+    expect(changes.remediesTried).toBeGreaterThan(2);
+    const helped = changes.orders.filter(({ remedy }) => remedy);
+    expect(helped.length).toBeGreaterThan(0);
+    const solved = new Map<string, Timetable>();
+    for (const { line, after, remedy } of helped) {
+      const { changes: made, mends, lateMinutes, shortPieces } = remedy!;
+      expect(made.some((one) => one.kind === "move-due" && one.of?.lines?.includes(line))).toBe(false);
+      expect(lateMinutes + shortPieces).toBeLessThan(after!.lateMinutes + after!.shortPieces);
+      expect(mends).toBe(lateMinutes === 0 && shortPieces === 0);
+      const key = JSON.stringify(made);
+      if (!solved.has(key)) {
+        const applied = applyScenario(told, { format: "scenario/1", name: "again", changes: made as never });
+        if ("issues" in applied) throw new Error("a remedy that cannot be made");
+        const { timetable, breaches } = repair(applied.day, { ...budget, onlyOne: true });
+        expect(breaches).toEqual([]);
+        expect(verify(applied.day, timetable)).toEqual([]);
+        solved.set(key, timetable);
+      }
+      const order = solved.get(key)!.orders.find((one) => one.line === line)!;
+      expect([order.lateMinutes, order.shortPieces], line).toEqual([lateMinutes, shortPieces]);
+    }
+    const text = changesText(told, inForce, found.timetable, changes);
+    expect(text).toContain(helped[0]!.remedy!.text);
+    // Nothing late, nothing asked.
+    const quiet = mended(morning([]));
+    expect(withRemedies(morning([]), quiet, budget, repair)).toBe(quiet.changes);
   });
 
   it("leaves other sites alone when it is told to", () => {
