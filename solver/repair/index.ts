@@ -11,6 +11,9 @@ import { mixAtHome, settleLoads, settleMixes } from "../search/home.js";
 import { copyPlan, type PlanCopy, rebuild } from "../search/state.js";
 import { verify } from "../verify/index.js";
 import { changesOf } from "./changes.js";
+import { DEFAULT_MOVE_COST } from "./move-cost.js";
+import { place } from "./place.js";
+import { polish } from "./polish.js";
 import { poseRepair } from "./pose.js";
 import { wantingCost } from "./wanting.js";
 
@@ -18,6 +21,10 @@ import { wantingCost } from "./wanting.js";
 const REPAIR_ANNEALING = { hot: 1, cold: 0.02, shortShare: 0.5 } as const;
 
 const PROGRESS_MS = 200;
+/** Of a course, so much is searched freely; after it loads are only brought home. */
+const FREE_SHARE = 0.85;
+/** Of the cost of a move, what one task that is home again may cost in money. */
+const TASK_SHARE = 0.25;
 /** How much of the budget goes to the repair itself; the rest to a second choice. */
 const FIRST_SHARE = 0.75;
 /** What a move costs in the search for a second choice, against the first: fewer moves, or less late. */
@@ -25,18 +32,6 @@ const FEWER_MOVES = 8;
 const LESS_LATE = 0.1;
 /** A second choice is shown when it has at most this share of the moves, or of the lateness, of the first. */
 const QUITE_DIFFERENT = 0.6;
-
-/** Puts a load, and mixes its batch if need be, where it costs least. */
-function place(draft: Draft, load: number): void {
-  const { model, state, mixes, rng } = draft;
-  const { batch, dropCost } = model.loads[load]!;
-  if (state.mixOption[batch]! < 0 && !mixAtHome(draft, batch)) {
-    if (draft.insertWithMix(load, dropCost)) return;
-    if (!mixes.pick(batch, "anywhere", rng)) return;
-    draft.mix(batch);
-  }
-  draft.insert(load, dropCost);
-}
 
 /** Puts a load of which something is held; its mix gives way if it has to and nothing of it is placed yet. */
 function placeHeld(draft: Draft, load: number): void {
@@ -130,6 +125,7 @@ class Course {
   /** Improves the draft while the budget goes from `from` to `to`, both as shares of it. */
   improve(draft: Draft, from: number, to: number): PlanCopy {
     const before = this.iterations;
+    const freeTo = from + (to - from) * FREE_SHARE;
     let bestCost = draft.state.cost;
     const result = anneal(draft, {
       progress: (iterations) => {
@@ -145,14 +141,21 @@ class Course {
           });
         }
         const used = this.budget.progress(this.iterations);
-        return used >= 1 ? 1 : Math.max(0, (used - from) / (to - from));
+        return used >= 1 ? 1 : Math.max(0, (used - from) / (freeTo - from));
       },
       onBetter: (plan) => {
         bestCost = plan.cost;
       },
       ...REPAIR_ANNEALING,
     });
-    return result.best.cost < draft.state.cost ? result.best : copyPlan(draft.state);
+    const best = result.best.cost < draft.state.cost ? result.best : copyPlan(draft.state);
+    const { model, rng } = draft;
+    const free = this.iterations;
+    const taskCost = TASK_SHARE * (this.day.settings.repair?.moveCost ?? DEFAULT_MOVE_COST) * MILLS;
+    return polish(new Draft(model, rng, rebuild(model, best)), taskCost, (iterations) => {
+      this.iterations = free + iterations;
+      return this.budget.progress(this.iterations) >= to ? 1 : 0;
+    });
   }
 
   emit(problem: Problem, plan: PlanCopy): Timetable {

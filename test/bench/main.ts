@@ -24,6 +24,8 @@ const { positionals, values } = parseArgs({
     step: { type: "string", default: "10" },
     long: { type: "string", default: "20" },
     instants: { type: "string", default: "0.15,0.5,0.7,0.85" },
+    outages: { type: "string", default: "deck,mixer,shelf,person" },
+    lanes: { type: "string", default: "1" },
   },
 });
 
@@ -122,9 +124,10 @@ const BENCHES: Readonly<Record<string, Bench>> = {
   },
   repair: {
     usage: `repair [--sizes 0,60,200,600] [--seconds 0.3,3] [--long 20] [--seeds 1] [--instants 0.15,0.5,0.7,0.85]
+         [--outages deck,mixer,shelf,person] [--lanes 1]
   Mornings of the demo's day (size 0) and of generated days: the busiest deck, mixer, shelf or a person of the busiest group is out for
   150 min, at each instant (a share of the plan's time). Time to the first conflict-free repair in a warm thread; loads kept, moved tasks
-  and the cost of late and short pieces at each budget, against a long one.`,
+  and the cost of late and short pieces at each budget, against a long one. With --lanes the best of so many seeds, as with a thread each.`,
     run: () =>
       benchRepair({
         sizes: numbers(values.sizes, "0,60,200,600"),
@@ -132,6 +135,9 @@ const BENCHES: Readonly<Record<string, Bench>> = {
         long: Number(values.long),
         seed: numbers(values.seeds, "1")[0]!,
         instants: numbers(values.instants, "0.15,0.5,0.7,0.85"),
+        outages: values.outages.split(","),
+        lanes: Number(values.lanes),
+        clock,
       }),
   },
   highs: {
