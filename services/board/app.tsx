@@ -1,6 +1,7 @@
 import { useSignal, useSignalEffect } from "@preact/signals";
 import { useEffect } from "preact/hooks";
 import { listDays, openDay } from "./data/days.js";
+import { resumeDrawing } from "./data/drawing.js";
 import { followOpenDay } from "./data/live.js";
 import { discard } from "./data/proposal.js";
 import { askWho, signOut, wantsToken, who } from "./data/session.js";
@@ -99,6 +100,7 @@ export function App() {
       localStorage.setItem(LAST_DAY, id);
       discard();
       trouble.value = undefined;
+      void resumeDrawing();
     } catch (error) {
       trouble.value = error instanceof BoardError ? error : new BoardError((error as Error).message);
     }

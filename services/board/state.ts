@@ -14,11 +14,26 @@ export const forcePlan = computed(() => {
   return day?.timetable ? readPlan(day.documents, day.timetable) : undefined;
 });
 
-/** What the timetable shows: the proposal while there is one, unless the planner looks back. */
-export const plan = computed(() => {
+/** The best timetable so far of the search that runs, and whether the planner looks at it. */
+export const bestSoFar = signal<Pick<Proposal, "documents" | "timetable"> | undefined>(undefined);
+export const showsBest = signal(true);
+
+/** What is to be decided on, unless the planner looks back: the proposal while there is one, else what is in force. */
+export const decidedPlan = computed(() => {
   const proposal = proposed.value;
   if (proposal && showsProposal.value) return readPlan(proposal.documents, proposal.timetable);
   return forcePlan.value;
+});
+
+/** Whether the timetable shows something that still improves: it can be looked at, not changed. */
+export const isImproving = computed(
+  () => bestSoFar.value !== undefined && (showsBest.value || decidedPlan.value === undefined),
+);
+
+/** What the timetable under Today shows. Other pages speak of what is in force. */
+export const plan = computed(() => {
+  const best = bestSoFar.value;
+  return best && isImproving.value ? readPlan(best.documents, best.timetable) : decidedPlan.value;
 });
 
 addEventListener("hashchange", () => {

@@ -104,14 +104,28 @@ describe("the timetable", { timeout: 60_000 }, () => {
     await page.context().close();
   });
 
-  it("draws up with live progress, stops and keeps, and puts nothing in force before it is accepted; undo takes it back", async () => {
+  it("draws up with live progress and the best timetable so far, stops and keeps, and puts nothing in force before it is accepted; undo takes it back", async () => {
     const page = await stage.open("today");
-    await page.getByLabel("Search for").selectOption("30");
+    const picture = async (): Promise<string> => (await page.locator("canvas").screenshot()).toString("base64");
+    await expect.poll(() => page.locator(".figure b").first().textContent()).toBe(onTime());
+    const inForce = await picture();
+    await page.getByLabel("Search for").selectOption("120");
     await page.getByRole("button", { name: "Draw up again" }).click();
     await page
       .getByText(/cost [\d,.]+/)
       .first()
       .waitFor({ timeout: 30_000 });
+    const progress = page.getByRole("region", { name: "Search" });
+    await progress.getByText(/is shown\. None is in force yet/).waitFor({ timeout: 60_000 });
+    await expect.poll(picture).not.toBe(inForce);
+    // It can be looked at, not changed; and one can look back.
+    expect(await page.getByRole("button", { name: /^Out of service/ }).count()).toBe(0);
+    await progress.getByRole("button", { name: "As it is now" }).click();
+    await expect.poll(picture).toBe(inForce);
+    await progress.getByRole("button", { name: "As it is now" }).click();
+    // The page is loaded again: the search goes on, and is taken up.
+    await page.reload();
+    await progress.getByText(/cost [\d,.]+/).waitFor({ timeout: 30_000 });
     await page.getByRole("button", { name: "Stop and keep" }).click();
     await page.getByRole("heading", { name: "If you accept" }).waitFor({ timeout: 30_000 });
     const version = async (): Promise<number> =>

@@ -5,7 +5,7 @@ import { validateDocument } from "../../schemas/validate.js";
 import { readDayFolder } from "../../services/day-folder.js";
 import { applyScenario } from "../../solver/scenario/index.js";
 import { build } from "../support/built.js";
-import { drawInForce, type Stage, setStage } from "./stage.js";
+import { type Stage, setStage } from "./stage.js";
 
 const LINES = 6;
 
@@ -39,13 +39,33 @@ beforeAll(async () => {
   spike = await spikeDay();
   const made = await stage.api("PUT", "/api/days/spike", spike, { "if-none-match": "*" });
   expect(made.status, JSON.stringify(made.body)).toBe(201);
-  await drawInForce(stage, "spike", 100);
 }, 180_000);
 afterAll(async () => {
   await stage?.close();
 });
 
+const timetableVersion = async (): Promise<number | undefined> =>
+  ((await stage.api("GET", "/api/days/spike")) as { body: { versions: { timetable?: number } } }).body.versions
+    .timetable;
+
 describe("a spike that does not fit", { timeout: 180_000 }, () => {
+  it("is drawn up: the first timetable is seen while the search goes on, and is in force when it is stopped", async () => {
+    const page = await stage.open("today");
+    await page.getByLabel("Day", { exact: true }).selectOption("spike");
+    await page.getByRole("heading", { name: "No timetable yet" }).waitFor();
+    await page.getByLabel("Search for").selectOption("120");
+    await page.getByRole("button", { name: "Draw up", exact: true }).click();
+    await page.getByText(/is shown\. None is in force yet/).waitFor({ timeout: 60_000 });
+    expect(await page.locator(".figure b").first().textContent()).toMatch(/^\d of 6$/);
+    expect(await page.locator("canvas").isVisible()).toBe(true);
+    expect(await timetableVersion()).toBeUndefined();
+    await page.getByRole("button", { name: "Stop and keep" }).click();
+    await page.getByRole("button", { name: "Draw up again" }).waitFor({ timeout: 30_000 });
+    expect(await timetableVersion()).toBe(1);
+    expect(page.complaints).toEqual([]);
+    await page.context().close();
+  });
+
   it("is shown with what would make it fit; one click tries that beside the day, and it does better", async () => {
     const page = await stage.open("today");
     await page.getByLabel("Day", { exact: true }).selectOption("spike");

@@ -10,6 +10,7 @@ interface Job {
 }
 
 export interface Run<T> {
+  readonly job: string;
   /** Ends the search and keeps what it has. */
   stop(): Promise<void>;
   readonly done: Promise<T>;
@@ -29,11 +30,13 @@ export async function run<T>(
   listener: Listener = {},
 ): Promise<Run<T>> {
   const { body: job } = await sendJson<Job>("POST", `/api/days/${encodeURIComponent(day)}/${operation}`, request);
-  return started(job, listener);
+  return joinRun(job.id, listener);
 }
 
-function started<T>({ id }: Job, listener: Listener): Run<T> {
+/** A job that is already on its way. */
+export function joinRun<T>(id: string, listener: Listener = {}): Run<T> {
   return {
+    job: id,
     stop: async () => void (await sendJson("POST", `/api/jobs/${id}/stop`)),
     done: follow<T>(id, listener),
   };
@@ -68,7 +71,7 @@ export async function runWith<T>(
   listener: Listener = {},
 ): Promise<Run<T>> {
   const { body: job } = await sendJson<Job>("POST", `/api/${operation}`, { documents, request });
-  return started(job, listener);
+  return joinRun(job.id, listener);
 }
 
 /** An operation that answers at once. */

@@ -4,7 +4,7 @@ import { dayText, duration, hhmm, MINUTE } from "../logic/clock.js";
 import { type DeckView, fridgeAt, ovenAt, type ShelfView, Stays } from "../logic/instant.js";
 import { staircase } from "../logic/levels.js";
 import { type Plan, whatOf, zoneOf } from "../logic/plan.js";
-import { isDark, nowMs, plan } from "../state.js";
+import { decidedPlan, forcePlan, isDark, nowMs } from "../state.js";
 import { type DoughInk, doughInks } from "../timetable/inks.js";
 import { canSeeNow } from "../timetable/view.js";
 
@@ -211,12 +211,12 @@ function DeckPicture({
 
 /** Fridges and ovens at an instant, drawn to scale; the time is scrubbed through the night. */
 export function ColdAndHotPage() {
-  const current = plan.value;
+  const current = decidedPlan.value;
   const chosen = useSignal<number | undefined>(undefined);
   const siteId = useSignal("");
   const stays = useMemo(() => (current ? new Stays(current) : undefined), [current]);
   const counts = useComputed(() => {
-    const { value } = plan;
+    const { value } = decidedPlan;
     return staircase(
       (value?.tasks ?? [])
         .filter(
@@ -243,7 +243,10 @@ export function ColdAndHotPage() {
     <div class="page cold-hot">
       <header>
         <h1>Fridge and ovens</h1>
-        <p>Drawn to scale, as they stand at the chosen time.</p>
+        <p>
+          Drawn to scale, as they stand at the chosen time
+          {current === forcePlan.value ? "." : " by the proposed timetable, which is not in force."}
+        </p>
       </header>
       <div class="scrub card">
         <div class="scrub-time">

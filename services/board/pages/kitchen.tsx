@@ -15,7 +15,7 @@ import {
 } from "../logic/kitchen.js";
 import { zoneOf } from "../logic/plan.js";
 import { TroubleDialog, troubleFor } from "../parts/trouble.js";
-import { nowMs, plan, route, spoken } from "../state.js";
+import { forcePlan, nowMs, route, spoken } from "../state.js";
 
 const KIND_ORDER = ["mixer", "fridge", "bench", "proofer", "kettle", "oven", "rack", "van"] as const;
 const KIND_WORDS: Readonly<Record<Station["kind"], string>> = {
@@ -38,7 +38,7 @@ const CAUTIONS_OF: Readonly<Partial<Record<Station["kind"], readonly Caution[]>>
 };
 
 function Choice() {
-  const current = plan.value!;
+  const current = forcePlan.value!;
   return (
     <div class="page">
       <header>
@@ -152,9 +152,9 @@ function LinkState() {
 
 function Screen({ station }: { station: Station }) {
   const missedOpen = useSignal(false);
-  const current = plan.value!;
+  const current = forcePlan.value!;
   const zone = zoneOf(current, station.site);
-  const cards = useComputed(() => (plan.value ? cardsOf(plan.value, station) : []));
+  const cards = useComputed(() => (forcePlan.value ? cardsOf(forcePlan.value, station) : []));
   const hasLye = cards.value.some((card) => usesLye(current, card.task));
   const cautions: readonly Caution[] = [...(CAUTIONS_OF[station.kind] ?? []), ...(hasLye ? (["lye"] as const) : [])];
   const board = boardOf(cards.value, taskStates.value, nowMs.value);
@@ -239,7 +239,7 @@ function Screen({ station }: { station: Station }) {
 
 /** The screen that hangs at one station: what is now, what is next, three big buttons. */
 export function KitchenPage() {
-  const current = plan.value;
+  const current = forcePlan.value;
   if (!current)
     return <p class="waiting">There is no timetable to work by yet. The planner draws one up under Today.</p>;
   const id = route.value.replace(/^#\/kitchen\/?/, "");

@@ -18,7 +18,7 @@ import {
 import { Faults } from "../parts/faults.js";
 import { LineDialog } from "../parts/line-dialog.js";
 import { rowsWindow } from "../parts/rows-window.js";
-import { opened, plan, spoken } from "../state.js";
+import { forcePlan, opened, spoken } from "../state.js";
 import { picked } from "../timetable/view.js";
 
 /** As in the style sheet; on narrow screens a row has two lines. */
@@ -45,7 +45,7 @@ const COLUMNS: readonly { key: SortKey | undefined; text: string; name: string }
 
 function Row({ row, onEdit }: { row: OrderRow; onEdit: () => void }) {
   const fate = FATES[row.fate];
-  const current = plan.value!;
+  const current = forcePlan.value!;
   return (
     <tr class="order-row">
       <td class="o-line quiet">{row.line.id}</td>
@@ -90,7 +90,7 @@ function Row({ row, onEdit }: { row: OrderRow; onEdit: () => void }) {
 
 /** The orders: entered, pasted or uploaded; each with how it fares. */
 export function OrdersPage() {
-  const current = plan.value;
+  const current = forcePlan.value;
   const day = opened.value!;
   const draft = useSignal<readonly OrderLine[] | undefined>(undefined);
   const text = useSignal("");
@@ -106,7 +106,7 @@ export function OrdersPage() {
   const stored = day.documents.orders.lines;
   const lines = draft.value ?? stored;
   const rows = useComputed(() => {
-    const with_ = plan.value;
+    const with_ = forcePlan.value;
     return with_ ? orderRows(draft.value ?? opened.value!.documents.orders.lines, with_) : [];
   });
   const shown = useComputed(() =>

@@ -2,12 +2,12 @@ import { useSignal } from "@preact/signals";
 import { drawTrouble, running, startDrawing, stopAndKeep } from "../data/drawing.js";
 import { mayPlan } from "../data/session.js";
 import { dayTime, hhmm } from "../logic/clock.js";
-import { DOES, whatOf, zoneOf } from "../logic/plan.js";
+import { DOES, type Plan, whatOf, zoneOf } from "../logic/plan.js";
 import { money, tally } from "../logic/summary.js";
 import { DrawProgress } from "../parts/draw-progress.js";
 import { OutOfServiceDialog } from "../parts/out-of-service.js";
 import { SidePanel } from "../parts/side-panel.js";
-import { isDark, opened, plan } from "../state.js";
+import { isDark, isImproving, opened, plan } from "../state.js";
 import { doughInks } from "../timetable/inks.js";
 import { TimetableView } from "../timetable/timetable.js";
 import {
@@ -22,10 +22,18 @@ import {
   zoom,
 } from "../timetable/view.js";
 
+/** The least possible cost: of a search that goes on the latest that it has proved. */
+function leastCost(current: Plan): number | undefined {
+  if (!isImproving.value) return current.timetable.bound;
+  return running.value?.news.findLast((news) => news.bound !== undefined)?.bound;
+}
+
 function Figures() {
   const current = plan.value!;
   const count = tally(current);
   const { timetable, day } = current;
+  const bound = leastCost(current);
+  const { total } = timetable.cost;
   const wanting = count.orders - count.onTime;
   return (
     <div class="figures">
@@ -48,15 +56,15 @@ function Figures() {
         </div>
       )}
       <div class="figure">
-        <b>{money(timetable.cost.total, day.settings.currency)}</b>
+        <b>{money(total, day.settings.currency)}</b>
         <span>cost, all counted</span>
       </div>
       <div class="figure" title="No timetable of these batches and loads can cost less than the bound.">
-        <b>{timetable.bound === undefined ? "not known" : money(timetable.bound, day.settings.currency)}</b>
+        <b>{bound === undefined ? "not known" : money(bound, day.settings.currency)}</b>
         <span>
-          {timetable.bound === undefined
+          {bound === undefined || total <= 0
             ? "least possible cost"
-            : `least possible, gap ${(timetable.gapPercent ?? 0).toFixed(0)} %`}
+            : `least possible, gap ${Math.max(0, (100 * (total - bound)) / total).toFixed(0)} %`}
         </span>
       </div>
     </div>
@@ -208,7 +216,7 @@ export function TodayPage() {
       </div>
       {current ? (
         <>
-          <section class="today-picture" aria-label="Timetable">
+          <section class={`today-picture ${isImproving.value ? "is-improving" : ""}`} aria-label="Timetable">
             <Tools />
             <TimetableView />
           </section>

@@ -1,6 +1,6 @@
 import { running } from "../data/drawing.js";
 import { money } from "../logic/summary.js";
-import { opened } from "../state.js";
+import { bestSoFar, decidedPlan, opened, showsBest } from "../state.js";
 
 const PHASES: Record<string, string> = {
   queued: "Waiting for its turn",
@@ -28,6 +28,7 @@ export function DrawProgress() {
     const y = 4 + (1 - (Math.log(Math.max(news.cost!, 0.01)) - low) / Math.max(high - low, 0.01)) * 34;
     return `${x.toFixed(1)} ${y.toFixed(1)}`;
   });
+  const hasOther = decidedPlan.value !== undefined;
   return (
     <section class="card progress" aria-label="Search">
       <h2>{draw.isStopping ? "Stopping, the best is kept" : (PHASES[last?.phase ?? "queued"] ?? last?.phase)}</h2>
@@ -46,6 +47,26 @@ export function DrawProgress() {
         )}
         {last?.iterations ? <span class="quiet">{last.iterations.toLocaleString("en-GB")} tries</span> : null}
       </div>
+      {bestSoFar.value && (
+        <div class="move-do">
+          <p class="small" role="status">
+            {draw.shown === 1 ? "The first timetable is shown." : `Better timetable ${draw.shown} is shown.`} None is in
+            force yet.
+          </p>
+          {hasOther && (
+            <button
+              type="button"
+              class="btn slim"
+              aria-pressed={!showsBest.value}
+              onClick={() => {
+                showsBest.value = !showsBest.value;
+              }}
+            >
+              As it is now
+            </button>
+          )}
+        </div>
+      )}
       {points.length > 1 && (
         <svg
           class="descent"

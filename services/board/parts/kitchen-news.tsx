@@ -4,7 +4,7 @@ import { mayPlan } from "../data/session.js";
 import { hhmm, msOf } from "../logic/clock.js";
 import { DOES, type Plan, whatOf, zoneOf } from "../logic/plan.js";
 import { happeningOf } from "../logic/trouble.js";
-import { plan } from "../state.js";
+import { forcePlan } from "../state.js";
 import { pick } from "../timetable/timetable.js";
 
 const SHOWN = 8;
@@ -39,7 +39,7 @@ function News({ current, mark, asked }: { current: Plan; mark: HeardMark; asked:
 
 /** What the stations say, the newest first; troubles can be worked in at once. */
 export function KitchenNews() {
-  const current = plan.value;
+  const current = forcePlan.value;
   const marks = [...heardMarks.value].reverse();
   if (!current || marks.length === 0) return null;
   const asked = new Set([...pending.value, ...current.day.happenings.happenings].map((one) => JSON.stringify(one)));

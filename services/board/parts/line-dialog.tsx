@@ -4,7 +4,7 @@ import type { OrderLine } from "../../../schemas/index.js";
 import { instantText } from "../logic/clock.js";
 import { zoneOf } from "../logic/plan.js";
 import { whenMs } from "../logic/whens.js";
-import { plan } from "../state.js";
+import { forcePlan } from "../state.js";
 import { WhenField } from "./when-field.js";
 
 interface Props {
@@ -24,7 +24,7 @@ export function LineDialog({ line, isNew, onClose, onSave, onRemove }: Props) {
     form.value = line;
     dialog.current?.showModal();
   }, [line]);
-  const current = plan.value!;
+  const current = forcePlan.value!;
   const own = form.value;
   const set = (more: Partial<OrderLine>): void => {
     form.value = { ...form.value!, ...more };

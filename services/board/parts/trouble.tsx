@@ -5,7 +5,7 @@ import { instantText, MINUTE } from "../logic/clock.js";
 import type { Card } from "../logic/kitchen.js";
 import { unitName } from "../logic/plan.js";
 import { type Trouble, troubleNote } from "../logic/trouble.js";
-import { nowMs, plan, spoken } from "../state.js";
+import { forcePlan, nowMs, spoken } from "../state.js";
 
 /** The card at which somebody pressed Trouble. */
 export const troubleFor = signal<{ readonly card: Card; readonly isStarted: boolean } | undefined>(undefined);
@@ -23,7 +23,7 @@ export function TroubleDialog({ zone }: { zone: string }) {
     dialog.current?.close();
     troubleFor.value = undefined;
   };
-  const current = plan.value;
+  const current = forcePlan.value;
   const card = trouble?.card;
   const task = current?.byId.get(card?.task ?? "");
   const minute = Math.floor(nowMs.value / MINUTE) * MINUTE;

@@ -3,7 +3,7 @@ import { duration, hhmm } from "../logic/clock.js";
 import { canMove } from "../logic/hand-move.js";
 import { type Limit, limitOf } from "../logic/limits.js";
 import { DOES, type Plan, type PlannedTask, wayOf, whatOf, whereOf, zoneOf } from "../logic/plan.js";
-import { plan } from "../state.js";
+import { isImproving, plan } from "../state.js";
 import { pick } from "../timetable/timetable.js";
 import { picked, pickedTask } from "../timetable/view.js";
 import { MoveForm } from "./move-form.js";
@@ -86,7 +86,9 @@ export function WayCard() {
                 </span>
                 {limit && <LimitBar limit={limit} />}
               </button>
-              {step.id === picked.value && canMove(step.task) && mayPlan.value && <MoveForm key={step.id} />}
+              {step.id === picked.value && canMove(step.task) && mayPlan.value && !isImproving.value && (
+                <MoveForm key={step.id} />
+              )}
             </li>
           );
         })}

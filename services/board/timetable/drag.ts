@@ -4,7 +4,7 @@ import { MINUTE } from "../logic/clock.js";
 import { canMove, type HandMove, type Verdict } from "../logic/hand-move.js";
 import type { Row } from "../logic/rows/types.js";
 import { unitsFor } from "../logic/units.js";
-import { plan, spoken } from "../state.js";
+import { isImproving, plan, spoken } from "../state.js";
 import { checker } from "./checker.js";
 
 export interface Drag {
@@ -21,7 +21,7 @@ export const trial = signal<{ readonly move: HandMove; readonly verdict: Verdict
 
 export function beginDrag(id: string): boolean {
   const task = plan.value?.byId.get(id);
-  if (!mayPlan.value || !task?.task.unit || !canMove(task.task)) return false;
+  if (!mayPlan.value || isImproving.value || !task?.task.unit || !canMove(task.task)) return false;
   dragging.value = { task: id, row: task.task.unit, fromMs: task.fromMs, toMs: task.toMs, isAllowed: undefined };
   return true;
 }

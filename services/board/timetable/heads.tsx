@@ -1,5 +1,6 @@
 import { mayPlan } from "../data/session.js";
 import { Sign } from "../parts/sign.js";
+import { isImproving } from "../state.js";
 import { askOutOfService } from "./out-of-service-state.js";
 import { laid, roomy, toggleRow } from "./view.js";
 
@@ -38,7 +39,7 @@ export function RowHeads() {
               </span>
             </span>
           )}
-          {mayPlan.value && row.unit && !row.isPart && row.station !== "site" && (
+          {mayPlan.value && !isImproving.value && row.unit && !row.isPart && row.station !== "site" && (
             <button
               type="button"
               class="row-out"
