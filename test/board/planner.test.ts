@@ -2,7 +2,7 @@ import type { Page } from "playwright-core";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import type { DayDocuments, Timetable } from "../../schemas/index.js";
 import { build } from "../support/built.js";
-import { drawInForce, type Stage, setStage } from "./stage.js";
+import { drawInForce, drawUp, type Stage, setStage } from "./stage.js";
 
 let stage: Stage;
 let timetable: Timetable;
@@ -101,6 +101,32 @@ describe("the timetable", { timeout: 60_000 }, () => {
     await page.locator(".note.alarm", { hasText: "Not allowed." }).waitFor();
     await page.mouse.up();
     expect(await page.locator(".objections .tag").first().textContent()).toMatch(/^R\d+ /);
+    await page.context().close();
+  });
+
+  it("pins a task with a key: it is told, kept when the day is drawn up anew, and let go again", async () => {
+    const page = await stage.open("today", { now: "2026-11-26T09:00Z" });
+    await pickWorked(page);
+    await page.getByRole("application").focus();
+    await page.keyboard.press("p");
+    const picked = page.getByRole("region", { name: "Picked" });
+    await picked.getByRole("button", { name: "Pinned", exact: true }).waitFor();
+    await picked.getByText("Stays here, whatever is drawn up or repaired.").waitFor();
+    // What is pinned has no fields to move it with.
+    expect(await page.getByRole("form", { name: /^Move the bake/ }).count()).toBe(0);
+    const { body } = (await stage.api("GET", "/api/days/ordinary-day/documents/happenings")) as {
+      body: { happenings: { kind: string; task: string }[] };
+    };
+    expect(body.happenings.map(({ kind }) => kind)).toEqual(["lock"]);
+    const task = (of: Timetable) => of.tasks.find(({ id }) => id === body.happenings[0]!.task);
+    const { timetable: anew } = await drawUp(stage, "ordinary-day", 60, 7);
+    expect(task(anew)).toEqual(task(timetable));
+    expect(anew.tasks).not.toEqual(timetable.tasks);
+    const told = page.getByRole("region", { name: "What has happened" });
+    await told.getByRole("button", { name: /bake pinned/ }).waitFor();
+    await told.getByRole("button", { name: /^Unpin / }).click();
+    await picked.getByRole("button", { name: "Pin it here" }).waitFor();
+    expect(page.complaints).toEqual([]);
     await page.context().close();
   });
 

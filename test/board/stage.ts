@@ -25,9 +25,14 @@ export interface Stage {
   readonly close: () => Promise<void>;
 }
 
-/** Draws a day with so many tries, so that every run has the same timetable, and puts it in force. */
-export async function drawInForce(stage: Pick<Stage, "api">, day: string, iterations: number): Promise<Timetable> {
-  const { body: job } = (await stage.api("POST", `/api/days/${day}/draw`, { iterations, seed: 1 })) as {
+/** Draws a day with so many tries, so that every run has the same timetable; gives the job and what it made. */
+export async function drawUp(
+  stage: Pick<Stage, "api">,
+  day: string,
+  iterations: number,
+  seed = 1,
+): Promise<{ job: string; timetable: Timetable }> {
+  const { body: job } = (await stage.api("POST", `/api/days/${day}/draw`, { iterations, seed })) as {
     body: { id: string };
   };
   for (;;) {
@@ -38,16 +43,22 @@ export async function drawInForce(stage: Pick<Stage, "api">, day: string, iterat
     if (body.state === "failed") throw new Error(body.fault?.detail);
     await new Promise((resolve) => setTimeout(resolve, 150));
   }
+  const { body: result } = (await stage.api("GET", `/api/jobs/${job.id}/result`)) as { body: { timetable: Timetable } };
+  return { job: job.id, timetable: result.timetable };
+}
+
+/** Draws a day up and puts it in force. */
+export async function drawInForce(stage: Pick<Stage, "api">, day: string, iterations: number): Promise<Timetable> {
+  const { job, timetable: drawn } = await drawUp(stage, day, iterations);
   const { body: record } = (await stage.api("GET", `/api/days/${day}`)) as {
     body: { versions: { timetable?: number } };
   };
   const { timetable } = record.versions;
   const match: Record<string, string> =
     timetable === undefined ? { "if-none-match": "*" } : { "if-match": `"timetable-${timetable}"` };
-  const put = await stage.api("POST", `/api/days/${day}/in-force`, { job: job.id }, match);
+  const put = await stage.api("POST", `/api/days/${day}/in-force`, { job }, match);
   if (put.status !== 200) throw new Error(`in force: ${put.status} ${JSON.stringify(put.body)}`);
-  const { body: result } = (await stage.api("GET", `/api/jobs/${job.id}/result`)) as { body: { timetable: Timetable } };
-  return result.timetable;
+  return drawn;
 }
 
 export async function setStage(options: Parameters<typeof startServer>[0] = {}): Promise<Stage> {

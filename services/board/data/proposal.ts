@@ -2,6 +2,7 @@ import { computed, signal } from "@preact/signals";
 import type { DayDocuments, Happening, Happenings, Timetable } from "../../../schemas/index.js";
 import { changesBetween } from "../logic/changes.js";
 import { instantText, MINUTE } from "../logic/clock.js";
+import { withoutPins } from "../logic/pins.js";
 import { readPlan } from "../logic/plan.js";
 import { forcePlan, nowMs, opened, proposed, showsProposal, spoken } from "../state.js";
 import { runWith } from "./jobs.js";
@@ -27,7 +28,11 @@ export const changes = computed(() => {
 });
 
 export function addPending(happening: Happening): void {
-  pending.value = [...pending.value, happening];
+  const others =
+    happening.kind === "hold"
+      ? pending.value.filter((other) => !(other.kind === "hold" && other.task === happening.task))
+      : pending.value;
+  pending.value = [...others, happening];
   proposed.value = undefined;
 }
 
@@ -61,22 +66,20 @@ function standing(day: OpenDay): { at?: string } {
   return { at: instantText(day.documents.network.sites[0]!.timeZone, ms) };
 }
 
-function isHold(happening: Happening): boolean {
-  return (happening as { kind: string }).kind === "hold";
-}
-
 /** What the server says to the pending happenings; the stored day is not touched. */
 async function ask(day: OpenDay): Promise<Repaired | Refused> {
-  const told = pending.value.filter((happening) => !isHold(happening));
-  const wishes = pending.value.filter(isHold).map((happening) => {
-    const { kind: _, ...wish } = happening as unknown as { kind: string; task: string; start: string; unit?: string };
-    return wish;
+  const told = pending.value.filter((happening) => happening.kind !== "hold");
+  const wishes = pending.value.flatMap((happening) => {
+    if (happening.kind !== "hold") return [];
+    const { task, start, unit } = happening;
+    return [{ task, start, ...(unit === undefined ? {} : { unit }) }];
   });
-  const happenings = {
-    ...day.documents.happenings,
-    ...standing(day),
-    happenings: [...day.documents.happenings.happenings, ...told],
-  };
+  // A task that is held anew is no longer held where it was.
+  const known = withoutPins(
+    day.documents.happenings,
+    wishes.map(({ task }) => task),
+  );
+  const happenings = { ...known, ...standing(day), happenings: [...known.happenings, ...told] };
   const documents = { ...day.documents, happenings, timetable: day.timetable };
   const job =
     wishes.length > 0

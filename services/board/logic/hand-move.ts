@@ -1,7 +1,8 @@
-import type { Task, Timetable } from "../../../schemas/index.js";
+import type { DayDocuments, Task, Timetable } from "../../../schemas/index.js";
 import { type Breach, verify } from "../../../solver/verify/index.js";
 import { type Moved, moveInChain, withMoves } from "./chain.js";
 import { instantText, MINUTE, msOf } from "./clock.js";
+import type { Pin } from "./pins.js";
 import type { Plan } from "./plan.js";
 import { zoneOf } from "./plan.js";
 import { seatsFor } from "./seats.js";
@@ -49,8 +50,8 @@ const SET_ANEW = new Set([
 ]);
 
 /** The same work on another unit of the kind; a task can be moved in time only if it is worked. */
-export function canMove(task: Task): boolean {
-  return !task.locked && ["mix", "shape", "boil", "top", "bake", "pack"].includes(task.does);
+export function canMove(task: Task, pin?: Pin): boolean {
+  return pin !== "lock" && ["mix", "shape", "boil", "top", "bake", "pack"].includes(task.does);
 }
 
 /** The tasks as they would be. */
@@ -84,6 +85,15 @@ export function movedTasks(plan: Plan, move: HandMove): Task[] {
   return found;
 }
 
+/** Pins speak of the timetable as it is; where the moved task was held before counts no more. */
+export function dayForMoves({ day, timetable }: Plan, move?: HandMove): DayDocuments {
+  const { happenings } = day;
+  const kept = happenings.happenings.filter(
+    ({ kind, ...rest }) => !(kind === "hold" && "task" in rest && rest.task === move?.task),
+  );
+  return { ...day, inForce: timetable, happenings: { ...happenings, happenings: kept } };
+}
+
 const keyOf = (breach: Breach): string => `${breach.rule} ${breach.code} ${breach.message}`;
 
 /** Judges a move by the rules, without changing anything. `before` are the breaches that the timetable has anyway (usually none). */
@@ -91,7 +101,7 @@ export function judge(plan: Plan, move: HandMove, before: readonly Breach[] = []
   const tasks = movedTasks(plan, move);
   const timetable: Timetable = withMoves(plan.timetable, tasks);
   const known = new Set(before.map(keyOf));
-  const breaches = verify(plan.day, timetable).filter(
+  const breaches = verify(dayForMoves(plan, move), timetable).filter(
     (breach) => !known.has(keyOf(breach)) && !SET_ANEW.has(`${breach.rule} ${breach.code}`),
   );
   const target = plan.byId.get(move.task);

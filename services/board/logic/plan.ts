@@ -11,6 +11,7 @@ import type {
   Timetable,
 } from "../../../schemas/index.js";
 import { msOf, type Span } from "./clock.js";
+import { type Pin, pinsOf } from "./pins.js";
 
 /** A task with its instants as numbers. */
 export interface PlannedTask {
@@ -41,6 +42,8 @@ export interface Plan {
   readonly lines: ReadonlyMap<string, OrderLine>;
   readonly outcomes: ReadonlyMap<string, OrderOutcome>;
   readonly doughNames: ReadonlyMap<string, string>;
+  /** Tasks that stay where they are when the day is drawn up or repaired again. */
+  readonly pins: ReadonlyMap<string, Pin>;
 }
 
 const byKey = <T>(items: readonly T[], key: (item: T) => string): Map<string, T> =>
@@ -89,6 +92,7 @@ export function readPlan(day: DayDocuments, timetable: Timetable): Plan {
     sites: byKey(day.network.sites, (site) => site.id),
     lines: byKey(day.orders.lines, (line) => line.id),
     outcomes: byKey(timetable.orders, (order) => order.line),
+    pins: pinsOf(day.happenings),
     doughNames: new Map(day.catalogue.doughs.map((dough) => [dough.id, dough.name])),
   };
 }

@@ -1,10 +1,55 @@
 import { useSignal } from "@preact/signals";
+import type { Happening } from "../../../schemas/index.js";
+import { setPins } from "../data/pins.js";
 import { mayPlan } from "../data/session.js";
 import { BoardError } from "../data/types.js";
 import { commit } from "../data/undo.js";
+import { pinGroups } from "../logic/pins.js";
+import { DOES, type Plan, whatOf } from "../logic/plan.js";
 import { forcePlan, opened } from "../state.js";
+import { pick } from "../timetable/timetable.js";
 import { Faults } from "./faults.js";
 import { happeningText } from "./happening-text.js";
+import { Sign } from "./sign.js";
+
+/** What is pinned, a line for each load or mix. */
+function PinList({ plan }: { plan: Plan }) {
+  const groups = pinGroups(plan);
+  if (groups.length === 0) return null;
+  return (
+    <ul class="pending">
+      {groups.map(({ owner, tasks }) => {
+        const [first] = tasks;
+        const what = whatOf(plan, first!);
+        const does = tasks.length === 1 ? DOES[first!.task.does].toLowerCase() : `${tasks.length} steps`;
+        return (
+          <li key={owner}>
+            <button type="button" class="linkish" onClick={() => pick(first!.id)}>
+              <Sign name="pin" /> {what}: {does} pinned
+            </button>
+            {mayPlan.value && (
+              <button
+                type="button"
+                class="btn slim bare"
+                aria-label={`Unpin ${what}`}
+                onClick={() =>
+                  void setPins(
+                    tasks.map(({ id }) => id),
+                    false,
+                  )
+                }
+              >
+                ✕
+              </button>
+            )}
+          </li>
+        );
+      })}
+    </ul>
+  );
+}
+
+const isShown = ({ kind }: Happening): boolean => kind !== "lock" && kind !== "hold";
 
 /** What the day knows of what was not planned; each can be taken back when it is over. */
 export function HappeningsCard() {
@@ -24,24 +69,28 @@ export function HappeningsCard() {
   };
   return (
     <section class="card" aria-label="What has happened">
-      <h2>What has happened</h2>
+      <h2>What has happened, what is pinned</h2>
       {trouble.value && <Faults error={trouble.value} />}
+      <PinList plan={plan} />
       <ul class="pending">
-        {list.map((happening, i) => (
-          <li key={`${i} ${JSON.stringify(happening)}`}>
-            <span>{happeningText(plan, happening)}</span>
-            {mayPlan.value && (
-              <button
-                type="button"
-                class="btn slim bare"
-                aria-label={`It is over: ${happeningText(plan, happening)}`}
-                onClick={() => void takeBack(i)}
-              >
-                ✕
-              </button>
-            )}
-          </li>
-        ))}
+        {list.map(
+          (happening, i) =>
+            isShown(happening) && (
+              <li key={`${i} ${JSON.stringify(happening)}`}>
+                <span>{happeningText(plan, happening)}</span>
+                {mayPlan.value && (
+                  <button
+                    type="button"
+                    class="btn slim bare"
+                    aria-label={`It is over: ${happeningText(plan, happening)}`}
+                    onClick={() => void takeBack(i)}
+                  >
+                    ✕
+                  </button>
+                )}
+              </li>
+            ),
+        )}
       </ul>
     </section>
   );

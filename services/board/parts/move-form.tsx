@@ -37,7 +37,7 @@ export function MoveForm() {
       task: task.id,
       start: instantText(zone, startMs),
       ...(unit === task.task.unit ? {} : { unit }),
-    } as never);
+    });
     forgetTrial();
     void workOut();
   };

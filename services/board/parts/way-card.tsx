@@ -1,3 +1,4 @@
+import { mayPin } from "../data/pins.js";
 import { mayPlan } from "../data/session.js";
 import { duration, hhmm } from "../logic/clock.js";
 import { canMove } from "../logic/hand-move.js";
@@ -7,6 +8,8 @@ import { isImproving, plan } from "../state.js";
 import { pick } from "../timetable/timetable.js";
 import { picked, pickedTask } from "../timetable/view.js";
 import { MoveForm } from "./move-form.js";
+import { PinControls } from "./pin-controls.js";
+import { Sign } from "./sign.js";
 
 function LimitBar({ limit }: { limit: Limit }) {
   const top = Math.max(limit.greatest, limit.minutes) * 1.04 || 1;
@@ -79,16 +82,26 @@ export function WayCard() {
                 aria-current={step.id === picked.value ? "step" : undefined}
                 onClick={() => pick(step.id)}
               >
-                <b>{DOES[step.task.does]}</b>
+                <b>
+                  {DOES[step.task.does]}
+                  {current.pins.has(step.id) && (
+                    <span class="pinned-sign" title="Pinned">
+                      <Sign name="pin" />
+                      <span class="unseen">, pinned</span>
+                    </span>
+                  )}
+                </b>
                 <span class="detail">
                   {details(current, step)}
                   {site}
                 </span>
                 {limit && <LimitBar limit={limit} />}
               </button>
-              {step.id === picked.value && canMove(step.task) && mayPlan.value && !isImproving.value && (
-                <MoveForm key={step.id} />
-              )}
+              {step.id === picked.value &&
+                canMove(step.task, current.pins.get(step.id)) &&
+                mayPlan.value &&
+                !isImproving.value && <MoveForm key={step.id} />}
+              {step.id === picked.value && mayPin.value && <PinControls plan={current} task={step} way={way} />}
             </li>
           );
         })}

@@ -1,6 +1,6 @@
 import type { DayDocuments, Timetable } from "../../../schemas/index.js";
 import { type Breach, verify } from "../../../solver/verify/index.js";
-import { type HandMove, judge, type Verdict } from "../logic/hand-move.js";
+import { dayForMoves, type HandMove, judge, type Verdict } from "../logic/hand-move.js";
 import { type Plan, readPlan } from "../logic/plan.js";
 
 /** Judges moves beside the page, so that a drag never stutters. First the day and timetable, then moves; each answered by its number. */
@@ -19,7 +19,7 @@ self.addEventListener("message", (event: MessageEvent<ToChecker>) => {
   const message = event.data;
   if (message.kind === "plan") {
     plan = readPlan(message.day, message.timetable);
-    before = verify(message.day, message.timetable);
+    before = verify(dayForMoves(plan), message.timetable);
   } else if (plan) {
     const answer: FromChecker = { number: message.number, verdict: judge(plan, message.move, before) };
     self.postMessage(answer);

@@ -20,8 +20,10 @@ export const dragging = signal<Drag | undefined>(undefined);
 export const trial = signal<{ readonly move: HandMove; readonly verdict: Verdict | undefined } | undefined>(undefined);
 
 export function beginDrag(id: string): boolean {
-  const task = plan.value?.byId.get(id);
-  if (!mayPlan.value || isImproving.value || !task?.task.unit || !canMove(task.task)) return false;
+  const current = plan.value;
+  const task = current?.byId.get(id);
+  if (!mayPlan.value || isImproving.value || !task?.task.unit || !canMove(task.task, current?.pins.get(id)))
+    return false;
   dragging.value = { task: id, row: task.task.unit, fromMs: task.fromMs, toMs: task.toMs, isAllowed: undefined };
   return true;
 }

@@ -318,13 +318,27 @@ export class Painter {
       g.stroke();
     }
     if (task) this.markedState(scene.states.get(task.id), x, top, width, height);
-    if (task?.task.locked) {
-      g.fillStyle = inks.ink;
-      g.beginPath();
-      g.arc(Math.max(x, 0) + 7, top + 3.5, 2, 0, 7);
-      g.fill();
-    }
+    if (task && scene.plan.pins.has(task.id)) this.pin(Math.max(x, 0) + Math.min(8, width / 2), top, height);
     g.globalAlpha = 1;
+  }
+
+  /** A pin that is stuck into the bar's upper edge. */
+  private pin(x: number, top: number, height: number): void {
+    const { g, inks } = this;
+    const length = Math.min(9, height);
+    g.strokeStyle = inks.ink;
+    g.lineWidth = 1.5;
+    g.beginPath();
+    g.moveTo(x, top + 1);
+    g.lineTo(x, top + length);
+    g.stroke();
+    g.fillStyle = inks.ink;
+    g.beginPath();
+    g.arc(x, top + 1.5, 3, 0, 7);
+    g.fill();
+    g.strokeStyle = inks.paper;
+    g.lineWidth = 1;
+    g.stroke();
   }
 
   /** Begun: a strong line below. Finished: a line through, and paler. */

@@ -1,9 +1,11 @@
 import { useComputed, useSignal, useSignalEffect } from "@preact/signals";
 import { useEffect, useRef } from "preact/hooks";
 import { taskStates } from "../data/marks.js";
+import { mayPin, setPins } from "../data/pins.js";
 import { dayTime, hhmm } from "../logic/clock.js";
 import { neighbour } from "../logic/keys.js";
 import { levelAt } from "../logic/levels.js";
+import { canPin } from "../logic/pins.js";
 import { DOES, type Plan, whatOf, whereOf, zoneOf } from "../logic/plan.js";
 import { barAt, rowAt } from "../logic/rows/layout.js";
 import { msAt, panned, type Viewport, zoomed } from "../logic/scale.js";
@@ -37,7 +39,7 @@ function sayTask(current: Plan, id: string): string {
   const task = current.byId.get(id);
   if (!task) return "";
   const zone = zoneOf(current, task.site);
-  return `${DOES[task.task.does]}: ${whatOf(current, task)}, ${hhmm(zone, task.fromMs)} to ${hhmm(zone, task.toMs)}, ${whereOf(current, task.task)}`;
+  return `${DOES[task.task.does]}: ${whatOf(current, task)}, ${hhmm(zone, task.fromMs)} to ${hhmm(zone, task.toMs)}, ${whereOf(current, task.task)}${current.pins.has(id) ? ", pinned" : ""}`;
 }
 
 export function pick(id: string | undefined): void {
@@ -47,6 +49,13 @@ export function pick(id: string | undefined): void {
   if (!current || !task) return;
   bringIntoView(task);
   spoken.value = sayTask(current, task.id);
+}
+
+/** Pins the picked task or lets it go; not while a proposal or a search is looked at. */
+function togglePin(): void {
+  const task = pickedTask.value;
+  if (!task || !mayPin.value || !canPin(task)) return;
+  void setPins([task.id], !plan.value!.pins.has(task.id));
 }
 
 interface Pointer {
@@ -273,6 +282,7 @@ export function TimetableView() {
     else if (event.key === "-") zoom(1 / 0.6);
     else if (event.key === "0") showWhole();
     else if (event.key === "n") showNow();
+    else if (event.key === "p") togglePin();
     else if (event.key === "w" && pickedLoad.value) frameWay(pickedLoad.value);
     else if (event.key === "Escape") pick(undefined);
     else if (event.key === "Enter") document.querySelector<HTMLElement>("[data-side]")?.focus();
@@ -308,7 +318,7 @@ export function TimetableView() {
               role="application"
               // biome-ignore lint/a11y/noNoninteractiveTabindex: the picture is operated with the keys that its label names
               tabIndex={0}
-              aria-label="Timetable. Arrow keys go from task to task, plus and minus zoom, shift with arrows moves the view, n shows now, Enter opens the task. The same is there as lists under Sheets."
+              aria-label="Timetable. Arrow keys go from task to task, plus and minus zoom, shift with arrows moves the view, n shows now, p pins the task, Enter opens the task. The same is there as lists under Sheets."
               onKeyDown={onKeyDown}
             >
               <canvas

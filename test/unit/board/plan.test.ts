@@ -1,9 +1,10 @@
 import { beforeAll, describe, expect, it } from "vitest";
 import { changesBetween } from "../../../services/board/logic/changes.js";
 import { MINUTE } from "../../../services/board/logic/clock.js";
-import { canMove, judge, movedTasks } from "../../../services/board/logic/hand-move.js";
+import { canMove, dayForMoves, judge, movedTasks } from "../../../services/board/logic/hand-move.js";
 import { neighbour } from "../../../services/board/logic/keys.js";
 import { limitOf } from "../../../services/board/logic/limits.js";
+import { pinGroups, pinsOf, withoutPins, withPins } from "../../../services/board/logic/pins.js";
 import { type Plan, readPlan, unitName, wayOf, whatOf } from "../../../services/board/logic/plan.js";
 import { barAt, layRows, rowAt } from "../../../services/board/logic/rows/layout.js";
 import { stationRows } from "../../../services/board/logic/rows/stations.js";
@@ -215,7 +216,29 @@ describe("moves by hand", { timeout: 60_000 }, () => {
     const cool = plan.tasks.find((task) => task.task.does === "cool")!;
     expect(unitsFor(plan, cool.task)).toEqual([]);
     expect(canMove(cool.task)).toBe(false);
-    expect(canMove({ ...bake.task, locked: true })).toBe(false);
+    expect(canMove(bake.task, "lock")).toBe(false);
+    expect(canMove(bake.task, "hold")).toBe(true);
+  });
+
+  it("a pinned task stays: pins are happenings, and what would draw it along is refused by R14", () => {
+    const bake = plan.tasks.find((task) => task.task.does === "bake" && task.load)!;
+    const cool = plan.byLoad.get(bake.load!.id)!.find((task) => task.task.does === "cool")!;
+    const held = { kind: "hold", task: "other", start: "2026-11-27T03:00" } as const;
+    const before = { ...plan.day.happenings, happenings: [held] };
+    const told = withPins(before, [cool.id, "other"]);
+    expect(told.happenings).toEqual([held, { kind: "lock", task: cool.id }]);
+    expect([...pinsOf(told)]).toEqual([
+      ["other", "hold"],
+      [cool.id, "lock"],
+    ]);
+    expect(withoutPins(told, [cool.id, "other"]).happenings).toEqual([]);
+    const pinned = readPlan({ ...plan.day, happenings: withPins(plan.day.happenings, [cool.id]) }, plan.timetable);
+    expect(pinGroups(pinned)).toEqual([{ owner: bake.load!.id, tasks: [expect.objectContaining({ id: cool.id })] }]);
+    const move = { task: bake.id, startMs: bake.fromMs + 5 * MINUTE };
+    const rules = (of: Plan): string[] =>
+      judge(of, move, verify(dayForMoves(of), of.timetable)).objections.map(({ rule }) => rule);
+    expect(rules(plan)).not.toContain("R14");
+    expect(rules(pinned)).toContain("R14");
   });
 });
 
