@@ -8,6 +8,7 @@ import { askWho, signOut, wantsToken, who } from "./data/session.js";
 import { BoardError, type DayRecord } from "./data/types.js";
 import { done, redo, undo, undone } from "./data/undo.js";
 import markUrl from "./mark.svg";
+import { BalancePage } from "./pages/balance.js";
 import { ColdAndHotPage } from "./pages/cold-and-hot.js";
 import { KitchenPage } from "./pages/kitchen.js";
 import { OrdersPage } from "./pages/orders.js";
@@ -22,6 +23,7 @@ import { isDark, opened, route, setLight, spoken } from "./state.js";
 const PAGES = [
   { at: "today", name: "Today", Page: TodayPage },
   { at: "orders", name: "Orders", Page: OrdersPage },
+  { at: "balance", name: "Balance", Page: BalancePage },
   { at: "fridge-and-ovens", name: "Fridge and ovens", Page: ColdAndHotPage },
   { at: "what-if", name: "What if", Page: WhatIfPage },
   { at: "sheets", name: "Sheets", Page: SheetsPage },

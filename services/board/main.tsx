@@ -7,6 +7,7 @@ import "./style/kitchen.css";
 import "./style/orders.css";
 import "./style/cold-hot.css";
 import "./style/what-if.css";
+import "./style/balance.css";
 import "./style/set-up.css";
 import "./style/sheets.css";
 import { App } from "./app.js";

@@ -6,6 +6,7 @@ import { balanceFlows, type Balance as Flows } from "../network/balance.js";
 import type { Pool } from "../network/pools.js";
 import { indexDay } from "../problem/day-index.js";
 import { siteName } from "../scenario/change.js";
+import { account } from "./account.js";
 import { planOf, wishWords, withFixedLines } from "./wishes.js";
 
 export interface BalanceRequest {
@@ -129,64 +130,10 @@ function balanceOf(
   wishes: Balance["wishes"],
   rounds: readonly BalanceRound[],
 ): Balance {
-  const mixedAt = new Map(timetable.batches.map(({ id, site }) => [id, site]));
-  const given = (load: Timetable["loads"][number]): number => load.orders.reduce((sum, { pieces }) => sum + pieces, 0);
-  const total = timetable.loads.reduce((sum, load) => sum + given(load), 0);
-  const makes = new Map<string, Balance["makes"][number]>();
-  for (const load of timetable.loads) {
-    const mixSite = mixedAt.get(load.batch)!;
-    const key = `${load.product} ${load.deliveredTo} ${mixSite} ${load.bakedAt} ${load.handOver ?? ""}`;
-    const known = makes.get(key);
-    makes.set(key, {
-      product: load.product,
-      deliverTo: load.deliveredTo,
-      mixedAt: mixSite,
-      bakedAt: load.bakedAt,
-      ...(load.handOver === undefined ? {} : { handOver: load.handOver }),
-      pieces: (known?.pieces ?? 0) + given(load),
-    });
-  }
-  const loads = new Map(timetable.loads.map((load) => [load.id, load]));
-  const runs = new Map(day.network.vanRuns.map((run) => [run.id, run]));
   return {
     format: "balance/1",
     name: day.settings.name,
-    sites: day.network.sites.map(({ id }) => {
-      const baked = timetable.loads.filter((load) => load.bakedAt === id);
-      const bakedPieces = baked.reduce((sum, load) => sum + given(load), 0);
-      return {
-        site: id,
-        mixedKg:
-          Math.round(
-            timetable.batches.filter(({ site }) => site === id).reduce((sum, { massG }) => sum + massG, 0) / 100,
-          ) / 10,
-        bakedPieces,
-        bakedForOthers: baked.filter((load) => load.deliveredTo !== id).reduce((sum, load) => sum + given(load), 0),
-        sharePercent: total > 0 ? Math.round((1000 * bakedPieces) / total) / 10 : 0,
-        wantedPieces: day.orders.lines.filter((line) => line.site === id).reduce((sum, line) => sum + line.pieces, 0),
-      };
-    }),
-    makes: [...makes.values()].sort((a, b) => b.pieces - a.pieces || (a.product < b.product ? -1 : 1)),
-    transfers: timetable.vans.map((van) => {
-      const run = runs.get(van.run)!;
-      const riding = (kind: string): number =>
-        van.loads.reduce(
-          (sum, { load }) => sum + (loads.get(load)?.handOver === kind ? given(loads.get(load)!) : 0),
-          0,
-        );
-      return {
-        trip: van.id,
-        run: van.run,
-        from: run.from,
-        to: run.to,
-        departs: van.departs,
-        positions: van.loads.reduce((sum, { positions }) => sum + positions, 0),
-        room: run.positions,
-        tubs: riding("tubs"),
-        pans: riding("pans"),
-        baked: riding("baked"),
-      };
-    }),
+    ...account(day, timetable),
     loads: stationLoads(day, timetable),
     wishes,
     programCost: rounded(flows.cost),

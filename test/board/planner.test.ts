@@ -28,7 +28,7 @@ async function pickWorked(page: Page): Promise<void> {
   throw new Error("no bake was reached with the arrow keys");
 }
 
-describe("the timetable", { timeout: 60_000 }, () => {
+describe("the timetable", { timeout: 180_000 }, () => {
   it("shows at once how the day goes, and every station of every site", async () => {
     const page = await stage.open("today");
     await expect.poll(() => page.locator(".figure b").first().textContent()).toBe(onTime());
@@ -140,7 +140,7 @@ describe("the timetable", { timeout: 60_000 }, () => {
     await page
       .getByText(/cost [\d,.]+/)
       .first()
-      .waitFor({ timeout: 30_000 });
+      .waitFor({ timeout: 90_000 });
     const progress = page.getByRole("region", { name: "Search" });
     await progress.getByText(/is shown\. None is in force yet/).waitFor({ timeout: 60_000 });
     await expect.poll(picture).not.toBe(inForce);
@@ -151,7 +151,7 @@ describe("the timetable", { timeout: 60_000 }, () => {
     await progress.getByRole("button", { name: "As it is now" }).click();
     // The page is loaded again: the search goes on, and is taken up.
     await page.reload();
-    await progress.getByText(/cost [\d,.]+/).waitFor({ timeout: 30_000 });
+    await progress.getByText(/cost [\d,.]+/).waitFor({ timeout: 90_000 });
     await page.getByRole("button", { name: "Stop and keep" }).click();
     await page.getByRole("heading", { name: "If you accept" }).waitFor({ timeout: 30_000 });
     const version = async (): Promise<number> =>
@@ -205,7 +205,7 @@ describe("orders", { timeout: 60_000 }, () => {
   });
 });
 
-describe("clocks", { timeout: 90_000 }, () => {
+describe("clocks", { timeout: 240_000 }, () => {
   it("show the site's time, whatever zone the browser is in", async () => {
     // The first arrow key picks the first task of the first row.
     const [first] = timetable.tasks

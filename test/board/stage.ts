@@ -6,7 +6,7 @@ import { startServer, type TestServer } from "../support/server.js";
 
 /** A night of the demo day, in the middle of the bake. */
 export const NIGHT = "2026-11-27T03:40Z";
-export const PAGES = ["today", "orders", "fridge-and-ovens", "what-if", "kitchen", "sheets", "set-up"];
+export const PAGES = ["today", "orders", "balance", "fridge-and-ovens", "what-if", "kitchen", "sheets", "set-up"];
 
 export interface Stage {
   readonly server: TestServer;

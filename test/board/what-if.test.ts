@@ -116,6 +116,18 @@ describe("a spike that does not fit", { timeout: 180_000 }, () => {
     expect(validateDocument("scenario", document)).toEqual([]);
     expect("day" in applyScenario(spike, document)).toBe(true);
 
+    // The balance of the same day: a wish, what it costs, and the timetable that follows it as a proposal.
+    await page.getByRole("link", { name: "Balance" }).click();
+    await page.getByRole("button", { name: "Add a wish" }).click();
+    await page.getByRole("combobox", { name: /^Product/ }).selectOption({ label: "Baton" });
+    await page.getByRole("button", { name: "Add", exact: true }).click();
+    await page.getByRole("button", { name: "Balance", exact: true }).click();
+    await page.getByText("costs nothing").waitFor({ timeout: 60_000 });
+    await page.getByText("Nothing. Every site makes its own.").waitFor();
+    await page.getByRole("button", { name: "Propose this timetable" }).click();
+    await page.getByRole("heading", { name: "If you accept" }).waitFor();
+    await page.getByRole("button", { name: "Discard" }).click();
+
     // Nothing of it touched the day.
     const { body } = (await stage.api("GET", "/api/days/spike")) as { body: { change: number } };
     expect(body.change).toBe(2);

@@ -1,40 +1,6 @@
 import type { DayChange, DayDocuments, LineChoice } from "../../../schemas/index.js";
+import { type Ask, type Asking, askable, type Choice, type Values } from "./asks.js";
 import { allUnits } from "./scenario.js";
-
-/** One field of a form that makes a change: a number within limits, a wall-clock time, or one of several. */
-export type Ask = { readonly key: string; readonly label: string } & (
-  | {
-      readonly is: "number";
-      readonly first: number;
-      readonly min: number;
-      readonly max: number;
-      readonly step?: number;
-    }
-  | { readonly is: "time"; readonly first: string }
-  | { readonly is: "choice"; readonly choices: readonly Choice[] }
-);
-
-export interface Choice {
-  readonly value: string;
-  readonly text: string;
-}
-
-type Values = Readonly<Record<string, string>>;
-
-/** One kind of thing to imagine otherwise: what is asked, and the change of a scenario document that the answers make. */
-export interface Imagining {
-  readonly id: string;
-  readonly text: string;
-  readonly asks: readonly Ask[];
-  readonly change: (values: Values) => DayChange;
-}
-
-/** What the fields hold before anything is typed. */
-export function firstValues({ asks }: Imagining): Values {
-  return Object.fromEntries(
-    asks.map((ask) => [ask.key, ask.is === "choice" ? (ask.choices[0]?.value ?? "") : String(ask.first)]),
-  );
-}
 
 const split = (value: string | undefined): string[] => (value ?? "").split("/");
 
@@ -48,7 +14,7 @@ function linesOf(values: Values): { of?: LineChoice } {
 }
 
 /** All that can be imagined of a day, by what it is about. Kinds that the day has nothing for are left out. */
-export function imaginings(documents: DayDocuments): Imagining[] {
+export function imaginings(documents: DayDocuments): Asking<DayChange>[] {
   const { network, catalogue, settings } = documents;
   const sites = network.sites.map((site): Choice => ({ value: site.id, text: site.name }));
   const products = catalogue.products.map((product): Choice => ({ value: product.id, text: product.name }));
@@ -88,12 +54,12 @@ export function imaginings(documents: DayDocuments): Imagining[] {
     choices: [{ value: "", text: "every site" }, ...sites],
   };
   const crew: Ask = { key: "crew", label: "Crew", is: "choice", choices: crews };
-  const all: Imagining[] = [
+  const all: Asking<DayChange>[] = [
     {
       id: "orders",
       text: "more or fewer orders",
       asks: [{ key: "times", label: "Times", is: "number", first: 1.3, min: 0.05, max: 20 }, forSite, product],
-      change: (values) => ({ kind: "multiply-orders", ...linesOf(values), times: Number(values.times) }),
+      make: (values) => ({ kind: "multiply-orders", ...linesOf(values), times: Number(values.times) }),
     },
     {
       id: "due",
@@ -111,19 +77,19 @@ export function imaginings(documents: DayDocuments): Imagining[] {
         forSite,
         product,
       ],
-      change: (values) => ({ kind: "move-due", ...linesOf(values), minutesLater: Number(values.minutes) }),
+      make: (values) => ({ kind: "move-due", ...linesOf(values), minutesLater: Number(values.minutes) }),
     },
     {
       id: "bake-at",
       text: "orders baked at another site",
       asks: [{ key: "site", label: "Baked at", is: "choice", choices: sites }, forSite, product],
-      change: (values) => ({ kind: "bake-at", ...linesOf(values), site: values.site! }),
+      make: (values) => ({ kind: "bake-at", ...linesOf(values), site: values.site! }),
     },
     {
       id: "unit-out",
       text: "without a unit",
       asks: [{ key: "unit", label: "Without", is: "choice", choices: decksFirst }],
-      change: ({ unit }) => ({
+      make: ({ unit }) => ({
         kind: "unplanned",
         happening: { kind: "out-of-service", unit: unit!, from: settings.window.from },
       }),
@@ -132,7 +98,7 @@ export function imaginings(documents: DayDocuments): Imagining[] {
       id: "unit-more",
       text: "one more unit",
       asks: [{ key: "unit", label: "One more like", is: "choice", choices: decksFirst }],
-      change: ({ unit }) => ({ kind: "another-unit", like: unit! }),
+      make: ({ unit }) => ({ kind: "another-unit", like: unit! }),
     },
     {
       id: "fridge",
@@ -141,7 +107,7 @@ export function imaginings(documents: DayDocuments): Imagining[] {
         { key: "fridge", label: "Like", is: "choice", choices: fridges },
         { key: "shelves", label: "Shelves", is: "number", first: 10, min: 1, max: 200, step: 1 },
       ],
-      change: ({ fridge, shelves }) => {
+      make: ({ fridge, shelves }) => {
         const [site, like] = split(fridge);
         return { kind: "rent-fridge", site: site!, like: like!, shelves: Number(shelves) };
       },
@@ -153,7 +119,7 @@ export function imaginings(documents: DayDocuments): Imagining[] {
         { key: "pan", label: "Pans", is: "choice", choices: pans },
         { key: "count", label: "How many more", is: "number", first: 20, min: 1, max: 100000, step: 1 },
       ],
-      change: ({ pan, count }) => {
+      make: ({ pan, count }) => {
         const [site, panType] = split(pan);
         return { kind: "more-pans", site: site!, panType: panType!, count: Number(count) };
       },
@@ -165,7 +131,7 @@ export function imaginings(documents: DayDocuments): Imagining[] {
         { key: "tub", label: "Tubs", is: "choice", choices: tubs },
         { key: "count", label: "How many more", is: "number", first: 10, min: 1, max: 100000, step: 1 },
       ],
-      change: ({ tub, count }) => {
+      make: ({ tub, count }) => {
         const [site, tubType] = split(tub);
         return { kind: "more-tubs", site: site!, tubType: tubType!, count: Number(count) };
       },
@@ -177,7 +143,7 @@ export function imaginings(documents: DayDocuments): Imagining[] {
         crew,
         { key: "heads", label: "People more (− for fewer)", is: "number", first: 1, min: -50, max: 50, step: 1 },
       ],
-      change: (values) => {
+      make: (values) => {
         const [site, id] = split(values.crew);
         return { kind: "crew-size", site: site!, crew: id!, heads: Number(values.heads) };
       },
@@ -198,7 +164,7 @@ export function imaginings(documents: DayDocuments): Imagining[] {
         },
         { key: "later", label: "End so many minutes later", is: "number", first: 0, min: -720, max: 720, step: 1 },
       ],
-      change: (values) => {
+      make: (values) => {
         const [site, id] = split(values.crew);
         return {
           kind: "shift-hours",
@@ -216,14 +182,14 @@ export function imaginings(documents: DayDocuments): Imagining[] {
         { key: "run", label: "Like", is: "choice", choices: runs },
         { key: "departs", label: "Leaving at", is: "time", first: "06:00" },
       ],
-      change: ({ run, departs }) => ({ kind: "another-run", like: run!, departs: departs! }),
+      make: ({ run, departs }) => ({ kind: "another-run", like: run!, departs: departs! }),
     },
     {
       id: "begin",
       text: "the day begins earlier",
       asks: [{ key: "minutes", label: "Minutes earlier", is: "number", first: 120, min: 1, max: 4320, step: 1 }],
-      change: ({ minutes }) => ({ kind: "start-earlier", minutes: Number(minutes) }),
+      make: ({ minutes }) => ({ kind: "start-earlier", minutes: Number(minutes) }),
     },
   ];
-  return all.filter(({ asks }) => asks.every((ask) => ask.is !== "choice" || ask.choices.length > 0));
+  return askable(all);
 }

@@ -1,12 +1,14 @@
 import { useSignal } from "@preact/signals";
 import { changeScenario, removeScenario, type Trial, tryScenario } from "../data/scenarios.js";
+import { imaginings } from "../logic/imagine.js";
 import type { Plan } from "../logic/plan.js";
 import { changeText, type KeptScenario } from "../logic/scenario.js";
 import { money } from "../logic/summary.js";
 import { opened } from "../state.js";
+import { AskForm } from "./ask-form.js";
 import { DayFigures } from "./day-figures.js";
 import { download } from "./download.js";
-import { EditForm } from "./edit-form.js";
+
 import { Faults } from "./faults.js";
 
 interface Props {
@@ -85,8 +87,9 @@ export function ScenarioCard({ kept, trial, base, seconds, isShown, onShow }: Pr
         })}
       </ul>
       {isAdding.value ? (
-        <EditForm
-          documents={documents}
+        <AskForm
+          label="Imagine"
+          kinds={imaginings(documents)}
           onAdd={(change) => {
             changeScenario(id, { changes: [...document.changes, change] });
             isAdding.value = false;

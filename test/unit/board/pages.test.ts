@@ -1,8 +1,11 @@
+import { Ajv2020 } from "ajv/dist/2020.js";
 import { beforeAll, describe, expect, it } from "vitest";
+import * as documents from "../../../schemas/documents.js";
 import type { DayChange, DayDocuments, Scenario } from "../../../schemas/index.js";
 import { validateDocument } from "../../../schemas/validate.js";
+import { firstValues } from "../../../services/board/logic/asks.js";
 import { fullness } from "../../../services/board/logic/fullness.js";
-import { firstValues, imaginings } from "../../../services/board/logic/imagine.js";
+import { imaginings } from "../../../services/board/logic/imagine.js";
 import { fridgeAt, ovenAt, Stays } from "../../../services/board/logic/instant.js";
 import { draftChanges, filterRows, freshId, orderRows, sortRows } from "../../../services/board/logic/orders.js";
 import { type Plan, readPlan } from "../../../services/board/logic/plan.js";
@@ -23,7 +26,9 @@ import {
   withValue,
 } from "../../../services/board/logic/schema-form.js";
 import { placeOf, placesOf } from "../../../services/board/logic/setup-tree.js";
+import { wishings, wishText } from "../../../services/board/logic/wishes.js";
 import { rowsWindow } from "../../../services/board/parts/rows-window.js";
+import { account } from "../../../solver/balance/account.js";
 import { applyScenario } from "../../../solver/scenario/index.js";
 import { demoDay } from "./plan-fixture.js";
 
@@ -88,7 +93,7 @@ describe("what if", { timeout: 60_000 }, () => {
   it("everything that can be imagined is a change that the schemas and the server take, as the form first offers it", () => {
     const before = JSON.stringify(day);
     const kinds = imaginings(day);
-    const changes = kinds.map((kind) => kind.change(firstValues(kind)));
+    const changes = kinds.map((kind) => kind.make(firstValues(kind)));
     for (const [i, change] of changes.entries()) {
       expect(validateDocument("scenario", scenario([change])), kinds[i]!.text).toEqual([]);
       expect("day" in applyScenario(day, scenario([change])), kinds[i]!.text).toBe(true);
@@ -101,7 +106,7 @@ describe("what if", { timeout: 60_000 }, () => {
   it("a remedy, a unit, people and a van go into one document, which the server takes as the board does", () => {
     const pick = (id: string, values: Record<string, string>): DayChange => {
       const kind = imaginings(day).find((one) => one.id === id)!;
-      return kind.change({ ...firstValues(kind), ...values });
+      return kind.make({ ...firstValues(kind), ...values });
     };
     const changes = [
       pick("orders", { times: "1.2", for: "quay-shop" }),
@@ -120,6 +125,29 @@ describe("what if", { timeout: 60_000 }, () => {
       "2 people fewer in the Night crew at Weir Yard commissary",
       expect.stringMatching(/04:20/),
     ]);
+  });
+
+  it("every wish for the balance is one that the schemas take, in the words of the command line", () => {
+    const wishes = wishings(day).map((kind) => kind.make(firstValues(kind)));
+    expect(new Set(wishes.map(({ kind }) => kind))).toEqual(new Set(["bake-at", "share", "home"]));
+    const ajv = new Ajv2020({ strict: false });
+    for (const schema of Object.values(documents)) ajv.addSchema(schema);
+    const check = ajv.getSchema("balance.schema.json#/$defs/Wish")!;
+    for (const wish of wishes) {
+      expect(check(wish), JSON.stringify(wish)).toBe(true);
+      expect(wishText(day, wish)).not.toMatch(/undefined|weir-yard/);
+    }
+  });
+
+  it("the account of a timetable adds up: what is baked is what is given, and what rides is what others bake", () => {
+    const { sites, makes, transfers } = account(day, plan.timetable);
+    const given = plan.timetable.loads.flatMap(({ orders }) => orders).reduce((sum, { pieces }) => sum + pieces, 0);
+    const sum = (numbers: number[]): number => numbers.reduce((a, b) => a + b, 0);
+    expect(sum(sites.map(({ bakedPieces }) => bakedPieces))).toBe(given);
+    expect(sum(makes.map(({ pieces }) => pieces))).toBe(given);
+    expect(sum(sites.map(({ sharePercent }) => sharePercent))).toBeCloseTo(100, 0);
+    expect(sum(transfers.map(({ baked }) => baked))).toBe(sum(sites.map(({ bakedForOthers }) => bakedForOthers)));
+    for (const ride of transfers) expect(ride.positions).toBeLessThanOrEqual(ride.room);
   });
 
   it("leaves out what has begun and what is pinned, and keeps what the day is known to be without", () => {

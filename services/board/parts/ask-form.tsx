@@ -1,11 +1,12 @@
 import { useSignal } from "@preact/signals";
-import type { DayChange, DayDocuments } from "../../../schemas/index.js";
-import { type Ask, firstValues, imaginings } from "../logic/imagine.js";
+import { type Ask, type Asking, firstValues } from "../logic/asks.js";
 import { ChoiceField, TextField } from "./field.js";
 
-interface Props {
-  readonly documents: DayDocuments;
-  readonly onAdd: (change: DayChange) => void;
+interface Props<T> {
+  /** Over the first choice. */
+  readonly label: string;
+  readonly kinds: readonly Asking<T>[];
+  readonly onAdd: (made: T) => void;
   readonly onLeave: () => void;
 }
 
@@ -38,9 +39,8 @@ function AskField({ ask, value, onValue }: { ask: Ask; value: string; onValue: (
   );
 }
 
-/** What to imagine otherwise, as a form: a change of a scenario document. */
-export function EditForm({ documents, onAdd, onLeave }: Props) {
-  const kinds = imaginings(documents);
+/** One of several kinds of thing, and the fields that each asks for. */
+export function AskForm<T>({ label, kinds, onAdd, onLeave }: Props<T>) {
   const chosen = useSignal(kinds[0]!.id);
   const typed = useSignal<Readonly<Record<string, string>>>({});
   const kind = kinds.find(({ id }) => id === chosen.value)!;
@@ -50,11 +50,11 @@ export function EditForm({ documents, onAdd, onLeave }: Props) {
       class="edit-form"
       onSubmit={(event) => {
         event.preventDefault();
-        onAdd(kind.change(values));
+        onAdd(kind.make(values));
       }}
     >
       <ChoiceField
-        label="Imagine"
+        label={label}
         value={chosen.value}
         options={kinds.map(({ id, text }) => ({ value: id, text }))}
         onValue={(id) => {
