@@ -1,6 +1,6 @@
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { build } from "../support/built.js";
-import { drawInForce, type Stage, setStage } from "./stage.js";
+import { drawInForce, eventually, type Stage, setStage } from "./stage.js";
 
 let stage: Stage;
 beforeAll(async () => {
@@ -44,7 +44,7 @@ describe("the kitchen screen", { timeout: 60_000 }, () => {
 
   it("is still there when the tablet is restarted without a connection", async () => {
     const page = await stage.open("kitchen/weir-yard/oven-1", { viewport: { width: 1024, height: 768 } });
-    await expect.poll(() => page.evaluate("navigator.serviceWorker.controller !== null")).toBe(true);
+    await eventually(() => page.evaluate("navigator.serviceWorker.controller !== null")).toBe(true);
     // Once more, so that all of it has gone through the worker.
     await page.reload();
     await page.getByRole("heading", { name: "Deck oven east" }).waitFor();

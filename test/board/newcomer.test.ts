@@ -1,6 +1,6 @@
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { build } from "../support/built.js";
-import { drawInForce, type Stage, setStage } from "./stage.js";
+import { drawInForce, eventually, type Stage, setStage } from "./stage.js";
 
 let stage: Stage;
 beforeAll(async () => {
@@ -24,14 +24,14 @@ describe("a newcomer's first five minutes", { timeout: 120_000 }, () => {
     expect(await page.locator(".change-loads > li").count()).toBeGreaterThan(0);
     expect((await versions()).timetable).toBe(1);
     await page.getByRole("button", { name: "Accept" }).click();
-    await expect.poll(async () => (await versions()).timetable).toBe(2);
+    await eventually(async () => (await versions()).timetable).toBe(2);
     expect((await versions()).happenings).toBe(2);
     await page
       .getByRole("region", { name: "What has happened" })
       .getByText("Deck oven east, deck 2 out of service")
       .waitFor();
     await page.getByRole("button", { name: "Undo" }).click();
-    await expect.poll(async () => (await versions()).timetable).toBe(3);
+    await eventually(async () => (await versions()).timetable).toBe(3);
     expect(page.complaints).toEqual([]);
     await page.context().close();
   });

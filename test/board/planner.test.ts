@@ -2,7 +2,7 @@ import type { Page } from "playwright-core";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import type { DayDocuments, Timetable } from "../../schemas/index.js";
 import { build } from "../support/built.js";
-import { drawInForce, drawUp, type Stage, setStage } from "./stage.js";
+import { drawInForce, drawUp, eventually, type Stage, setStage } from "./stage.js";
 
 let stage: Stage;
 let timetable: Timetable;
@@ -31,7 +31,7 @@ async function pickWorked(page: Page): Promise<void> {
 describe("the timetable", { timeout: 180_000 }, () => {
   it("shows at once how the day goes, and every station of every site", async () => {
     const page = await stage.open("today");
-    await expect.poll(() => page.locator(".figure b").first().textContent()).toBe(onTime());
+    await eventually(() => page.locator(".figure b").first().textContent()).toBe(onTime());
     const { network } = (
       (await stage.api("GET", "/api/days/ordinary-day/documents")) as { body: { documents: DayDocuments } }
     ).body.documents;
@@ -133,7 +133,7 @@ describe("the timetable", { timeout: 180_000 }, () => {
   it("draws up with live progress and the best timetable so far, stops and keeps, and puts nothing in force before it is accepted; undo takes it back", async () => {
     const page = await stage.open("today");
     const picture = async (): Promise<string> => (await page.locator("canvas").screenshot()).toString("base64");
-    await expect.poll(() => page.locator(".figure b").first().textContent()).toBe(onTime());
+    await eventually(() => page.locator(".figure b").first().textContent()).toBe(onTime());
     const inForce = await picture();
     await page.getByLabel("Search for").selectOption("120");
     await page.getByRole("button", { name: "Draw up again" }).click();
@@ -143,11 +143,11 @@ describe("the timetable", { timeout: 180_000 }, () => {
       .waitFor({ timeout: 90_000 });
     const progress = page.getByRole("region", { name: "Search" });
     await progress.getByText(/is shown\. None is in force yet/).waitFor({ timeout: 60_000 });
-    await expect.poll(picture).not.toBe(inForce);
+    await eventually(picture).not.toBe(inForce);
     // It can be looked at, not changed; and one can look back.
     expect(await page.getByRole("button", { name: /^Out of service/ }).count()).toBe(0);
     await progress.getByRole("button", { name: "As it is now" }).click();
-    await expect.poll(picture).toBe(inForce);
+    await eventually(picture).toBe(inForce);
     await progress.getByRole("button", { name: "As it is now" }).click();
     // The page is loaded again: the search goes on, and is taken up.
     await page.reload();
@@ -159,10 +159,10 @@ describe("the timetable", { timeout: 180_000 }, () => {
         .versions.timetable;
     const before = await version();
     await page.getByRole("button", { name: "Accept" }).click();
-    await expect.poll(version).toBe(before + 1);
+    await eventually(version).toBe(before + 1);
     await page.getByRole("button", { name: "Undo" }).click();
-    await expect.poll(version).toBe(before + 2);
-    await expect.poll(() => page.locator(".figure b").first().textContent()).toBe(onTime());
+    await eventually(version).toBe(before + 2);
+    await eventually(() => page.locator(".figure b").first().textContent()).toBe(onTime());
     expect(page.complaints).toEqual([]);
     await page.context().close();
   });
@@ -186,7 +186,7 @@ describe("orders", { timeout: 60_000 }, () => {
       ).body.lines.find((line) => line.id === "line-001")!.pieces;
     expect(await pieces()).toBe(77);
     await page.getByRole("button", { name: "Undo" }).click();
-    await expect.poll(pieces).not.toBe(77);
+    await eventually(pieces).not.toBe(77);
     await page.context().close();
   });
 
@@ -239,9 +239,9 @@ describe("clocks", { timeout: 240_000 }, () => {
     const page = await stage.open("today", { now: "2026-10-25T00:30Z", timezoneId: "America/New_York" });
     await page.getByLabel("Day", { exact: true }).selectOption("clocks-back");
     await page.getByRole("button", { name: "6 h" }).click();
-    await expect
-      .poll(async () => (await page.locator(".axis-hour").allTextContents()).filter((text) => text === "01:00").length)
-      .toBe(2);
+    await eventually(
+      async () => (await page.locator(".axis-hour").allTextContents()).filter((text) => text === "01:00").length,
+    ).toBe(2);
     await page.getByRole("button", { name: "Out of service: Spiral mixer" }).click();
     await page.getByLabel("From: time").fill("01:30");
     const which = page.getByLabel("From: which of the two");

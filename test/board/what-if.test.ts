@@ -5,7 +5,7 @@ import { validateDocument } from "../../schemas/validate.js";
 import { readDayFolder } from "../../services/day-folder.js";
 import { applyScenario } from "../../solver/scenario/index.js";
 import { build } from "../support/built.js";
-import { type Stage, setStage } from "./stage.js";
+import { eventually, type Stage, setStage } from "./stage.js";
 
 const LINES = 6;
 
@@ -57,7 +57,7 @@ describe("a spike that does not fit", { timeout: 180_000 }, () => {
     await page.getByRole("button", { name: "Draw up", exact: true }).click();
     await page.getByText(/is shown\. None is in force yet/).waitFor({ timeout: 60_000 });
     expect(await page.locator(".figure b").first().textContent()).toMatch(/^\d of 6$/);
-    expect(await page.locator("canvas").isVisible()).toBe(true);
+    await page.locator("canvas").waitFor();
     expect(await timetableVersion()).toBeUndefined();
     await page.getByRole("button", { name: "Stop and keep" }).click();
     await page.getByRole("button", { name: "Draw up again" }).waitFor({ timeout: 30_000 });
@@ -93,7 +93,7 @@ describe("a spike that does not fit", { timeout: 180_000 }, () => {
     await deck.getByRole("button", { name: "Try beside the day" }).click();
 
     const tried = page.getByRole("article", { name: /^One more like Deck oven east/ });
-    await expect.poll(async () => (await onTime(tried)) || 0, { timeout: 60_000 }).toBe(LINES);
+    await eventually(async () => (await onTime(tried)) || 0).toBe(LINES);
     expect(await tried.locator("dd").first().textContent()).toContain(`+${LINES - before} better`);
 
     await tried.getByRole("progressbar").waitFor({ state: "detached", timeout: 60_000 });

@@ -4,89 +4,19 @@ import { readOrdersCsv } from "../../../schemas/csv.js";
 import type { OrderLine } from "../../../schemas/index.js";
 import { BoardError } from "../data/types.js";
 import { commit } from "../data/undo.js";
-import { dayTime, instantText } from "../logic/clock.js";
-import {
-  draftChanges,
-  type Fate,
-  filterRows,
-  freshId,
-  type OrderRow,
-  orderRows,
-  type SortKey,
-  sortRows,
-} from "../logic/orders.js";
+import { instantText } from "../logic/clock.js";
+import { draftChanges, type Fate, filterRows, freshId, orderRows, sortRows } from "../logic/orders.js";
+import { DraftBar } from "../parts/draft-bar.js";
 import { Faults } from "../parts/faults.js";
+import { ChoiceField, named, TextField } from "../parts/field.js";
 import { LineDialog } from "../parts/line-dialog.js";
+import { COLUMNS, FATES, OrderHead, OrderLineRow, type Sort } from "../parts/order-row.js";
 import { rowsWindow } from "../parts/rows-window.js";
 import { forcePlan, opened, spoken } from "../state.js";
-import { picked } from "../timetable/view.js";
 
 /** As in the style sheet; on narrow screens a row has two lines. */
 const NARROW = matchMedia("(max-width: 860px)");
 const rowPx = (): number => (NARROW.matches ? 64 : 42);
-
-const FATES: Readonly<Record<Fate, { text: string; tone: string }>> = {
-  "on-time": { text: "fits", tone: "good" },
-  late: { text: "late", tone: "warn" },
-  short: { text: "short", tone: "alarm" },
-  "not-drawn": { text: "not drawn up yet", tone: "" },
-};
-
-const COLUMNS: readonly { key: SortKey | undefined; text: string; name: string }[] = [
-  { key: "line", text: "Line", name: "line" },
-  { key: "product", text: "What", name: "what" },
-  { key: undefined, text: "For", name: "for" },
-  { key: "due", text: "Due", name: "due" },
-  { key: "fate", text: "How it fares", name: "fate" },
-  { key: undefined, text: "Ready", name: "ready" },
-  { key: undefined, text: "Made at", name: "made" },
-  { key: undefined, text: "Van run", name: "van" },
-];
-
-function Row({ row, onEdit }: { row: OrderRow; onEdit: () => void }) {
-  const fate = FATES[row.fate];
-  const current = forcePlan.value!;
-  return (
-    <tr class="order-row">
-      <td class="o-line quiet">{row.line.id}</td>
-      <td class="o-what">
-        <button type="button" class="linkish" onClick={onEdit} title="Change this line">
-          <b>{row.line.pieces}</b> {row.product}
-        </button>
-        {(row.line.priority ?? 1) !== 1 && (
-          <span class="tag" title="Late and short pieces count this many times">
-            ×{row.line.priority}
-          </span>
-        )}
-      </td>
-      <td class="o-for">
-        {row.forWhom || current.sites.get(row.line.site)?.name}
-        {row.forWhom && <span class="quiet"> {current.sites.get(row.line.site)?.name}</span>}
-      </td>
-      <td class="o-due">{row.dueMs === undefined ? row.line.due : dayTime(row.zone, row.dueMs)}</td>
-      <td class="o-fate" title={row.why}>
-        <span class={`tag ${fate.tone}`}>{row.trouble || fate.text}</span>
-      </td>
-      <td class="o-ready">{row.readyMs === undefined ? "" : dayTime(row.zone, row.readyMs)}</td>
-      <td class="o-made">
-        {row.madeAt.join(", ")}
-        {row.loads[0] && row.fate !== "not-drawn" && (
-          <button
-            type="button"
-            class="linkish small way-link"
-            onClick={() => {
-              picked.value = current.byLoad.get(row.loads[0]!)?.at(-1)?.id;
-              location.hash = "#/today";
-            }}
-          >
-            whole way
-          </button>
-        )}
-      </td>
-      <td class="o-van">{row.vans.join(", ")}</td>
-    </tr>
-  );
-}
 
 /** The orders: entered, pasted or uploaded; each with how it fares. */
 export function OrdersPage() {
@@ -96,7 +26,7 @@ export function OrdersPage() {
   const text = useSignal("");
   const site = useSignal("");
   const fate = useSignal<Fate | "">("");
-  const sort = useSignal<{ key: SortKey; isDown: boolean }>({ key: "due", isDown: false });
+  const sort = useSignal<Sort>({ key: "due", isDown: false });
   const scroll = useSignal({ top: 0, height: 600 });
   const editing = useSignal<OrderLine | undefined>(undefined);
   const trouble = useSignal<BoardError | undefined>(undefined);
@@ -184,33 +114,23 @@ export function OrdersPage() {
         </p>
       </header>
       <div class="order-tools">
-        <label class="field">
-          Find
-          <input
-            type="search"
-            placeholder="product, customer, line, van"
-            value={text.value}
-            onInput={(event) => {
-              text.value = event.currentTarget.value;
-            }}
-          />
-        </label>
-        <label class="field">
-          For
-          <select
-            value={site.value}
-            onChange={(event) => {
-              site.value = event.currentTarget.value;
-            }}
-          >
-            <option value="">every site</option>
-            {day.documents.network.sites.map((one) => (
-              <option key={one.id} value={one.id}>
-                {one.name}
-              </option>
-            ))}
-          </select>
-        </label>
+        <TextField
+          label="Find"
+          type="search"
+          placeholder="product, customer, line, van"
+          value={text.value}
+          onValue={(value) => {
+            text.value = value;
+          }}
+        />
+        <ChoiceField
+          label="For"
+          value={site.value}
+          options={[{ value: "", text: "every site" }, ...named(day.documents.network.sites)]}
+          onValue={(value) => {
+            site.value = value;
+          }}
+        />
         <fieldset class="fates">
           <legend class="unseen">How it fares</legend>
           {(["", "on-time", "late", "short", "not-drawn"] as const).map((kind) => (
@@ -264,32 +184,24 @@ export function OrdersPage() {
       </div>
       {trouble.value && <Faults error={trouble.value} />}
       {diff && (
-        <div class="note warn draft-bar">
-          <span>
-            Not saved yet:{" "}
-            {[
+        <DraftBar
+          text={
+            [
               diff.added > 0 && `${diff.added} new`,
               diff.changed > 0 && `${diff.changed} changed`,
               diff.removed > 0 && `${diff.removed} taken out`,
             ]
               .filter(Boolean)
-              .join(", ") || "no difference"}
-            .
-          </span>
-          <button type="button" class="btn main slim" disabled={saving.value} onClick={() => void save()}>
-            Save the orders
-          </button>
-          <button
-            type="button"
-            class="btn slim"
-            onClick={() => {
-              draft.value = undefined;
-              trouble.value = undefined;
-            }}
-          >
-            Drop the changes
-          </button>
-        </div>
+              .join(", ") || "no difference"
+          }
+          save="Save the orders"
+          isSaving={saving.value}
+          onSave={() => void save()}
+          onDrop={() => {
+            draft.value = undefined;
+            trouble.value = undefined;
+          }}
+        />
       )}
       {!diff && count("not-drawn") > 0 && (
         <p class="note warn">
@@ -309,38 +221,12 @@ export function OrdersPage() {
         }}
       >
         <table aria-rowcount={shown.value.length + 1}>
-          <thead>
-            <tr>
-              {COLUMNS.map((column) => (
-                <th
-                  key={column.name}
-                  class={`o-${column.name}`}
-                  scope="col"
-                  aria-sort={
-                    column.key === sort.value.key ? (sort.value.isDown ? "descending" : "ascending") : undefined
-                  }
-                >
-                  {column.key ? (
-                    <button
-                      type="button"
-                      class="sort"
-                      onClick={() => {
-                        const key = column.key!;
-                        sort.value = { key, isDown: sort.value.key === key ? !sort.value.isDown : false };
-                      }}
-                    >
-                      {column.text}
-                      <span aria-hidden="true">
-                        {column.key === sort.value.key ? (sort.value.isDown ? " ↓" : " ↑") : ""}
-                      </span>
-                    </button>
-                  ) : (
-                    column.text
-                  )}
-                </th>
-              ))}
-            </tr>
-          </thead>
+          <OrderHead
+            sort={sort.value}
+            onSort={(next) => {
+              sort.value = next;
+            }}
+          />
           <tbody>
             {window_.abovePx > 0 && (
               <tr>
@@ -348,7 +234,7 @@ export function OrdersPage() {
               </tr>
             )}
             {shown.value.slice(window_.first, window_.last).map((row) => (
-              <Row
+              <OrderLineRow
                 key={row.line.id}
                 row={row}
                 onEdit={() => {

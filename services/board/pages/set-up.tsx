@@ -5,6 +5,8 @@ import { BoardError } from "../data/types.js";
 import { commit } from "../data/undo.js";
 import { emptyOf, type Path, resolve, schemaOf, valueAt, withValue } from "../logic/schema-form.js";
 import { type EditableDocument, type Place, placeOf, placesOf } from "../logic/setup-tree.js";
+import { download } from "../parts/download.js";
+import { DraftBar } from "../parts/draft-bar.js";
 import { Faults } from "../parts/faults.js";
 import { HistoryCard } from "../parts/history-card.js";
 import { LayoutPictures } from "../parts/layout-picture.js";
@@ -19,16 +21,6 @@ function resolvedOf(place: Place) {
     return resolve(catalogue.schema.properties!.ingredients!, catalogue.root);
   }
   return schemaOf(place.document, place.definition);
-}
-
-/** A file for the person at the screen. */
-function download(name: string, text: string): void {
-  const address = URL.createObjectURL(new Blob([text], { type: "application/json" }));
-  const link = document.createElement("a");
-  link.href = address;
-  link.download = name;
-  link.click();
-  setTimeout(() => URL.revokeObjectURL(address), 10_000);
 }
 
 /** The network, the catalogue and the day's settings as forms made from their schemas, with layouts to scale. */
@@ -191,22 +183,16 @@ export function SetUpPage() {
       </header>
       {trouble.value && <Faults error={trouble.value} />}
       {isDirty && (
-        <div class="note warn draft-bar">
-          <span>Not saved yet: {Object.keys(draft.value).join(", ")}.</span>
-          <button type="button" class="btn main slim" disabled={saving.value} onClick={() => void save()}>
-            {saving.value ? "Checking…" : "Check and save"}
-          </button>
-          <button
-            type="button"
-            class="btn slim"
-            onClick={() => {
-              draft.value = {};
-              trouble.value = undefined;
-            }}
-          >
-            Drop the changes
-          </button>
-        </div>
+        <DraftBar
+          text={Object.keys(draft.value).join(", ")}
+          save="Check and save"
+          isSaving={saving.value}
+          onSave={() => void save()}
+          onDrop={() => {
+            draft.value = {};
+            trouble.value = undefined;
+          }}
+        />
       )}
       <div class="set-up-columns">
         <nav class="card set-up-tree" aria-label="What to set up">

@@ -137,14 +137,15 @@ export function MakesTable({ plan, account }: { plan: Plan; account: Account }) 
 /** What rides on which trip, and how full the van is. */
 export function RidesTable({ plan, account }: { plan: Plan; account: Account }) {
   const name = (id: string): string => plan.sites.get(id)?.name ?? id;
+  const rides = [...account.transfers].sort((a, b) => msOf(a.departs) - msOf(b.departs));
   return (
     <section class="card balance-card" aria-labelledby="rides-title">
       <h2 id="rides-title">What rides</h2>
-      {account.transfers.length === 0 ? (
+      {rides.length === 0 ? (
         <p class="quiet">Nothing. Every site makes its own.</p>
       ) : (
         <ul class="rides">
-          {account.transfers.map((ride) => (
+          {rides.map((ride) => (
             <li key={ride.trip}>
               <b>{dayTime(zoneOf(plan, ride.from), msOf(ride.departs))}</b>
               <span>

@@ -16,7 +16,7 @@ import { dayTime, hhmm } from "../logic/clock.js";
 import { DOES, type Plan, zoneOf } from "../logic/plan.js";
 import { money } from "../logic/summary.js";
 import { forcePlan, proposed, showsProposal } from "../state.js";
-import { pick } from "../timetable/timetable.js";
+import { pick } from "../timetable/keys.js";
 import { frameWay } from "../timetable/view.js";
 import { Faults } from "./faults.js";
 import { happeningText } from "./happening-text.js";

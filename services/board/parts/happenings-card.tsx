@@ -7,7 +7,7 @@ import { commit } from "../data/undo.js";
 import { pinGroups } from "../logic/pins.js";
 import { DOES, type Plan, whatOf } from "../logic/plan.js";
 import { forcePlan, opened } from "../state.js";
-import { pick } from "../timetable/timetable.js";
+import { pick } from "../timetable/keys.js";
 import { Faults } from "./faults.js";
 import { happeningText } from "./happening-text.js";
 import { Sign } from "./sign.js";

@@ -5,7 +5,7 @@ import { hhmm, msOf } from "../logic/clock.js";
 import { DOES, type Plan, whatOf, zoneOf } from "../logic/plan.js";
 import { happeningOf } from "../logic/trouble.js";
 import { forcePlan } from "../state.js";
-import { pick } from "../timetable/timetable.js";
+import { pick } from "../timetable/keys.js";
 
 const SHOWN = 8;
 

@@ -5,6 +5,7 @@ import { instantText } from "../logic/clock.js";
 import { zoneOf } from "../logic/plan.js";
 import { whenMs } from "../logic/whens.js";
 import { forcePlan } from "../state.js";
+import { ChoiceField, named, TextField } from "./field.js";
 import { WhenField } from "./when-field.js";
 
 interface Props {
@@ -49,51 +50,38 @@ export function LineDialog({ line, isNew, onClose, onSave, onRemove }: Props) {
             {isNew ? "New line" : "Line"} {own.id}
           </h2>
           <div class="ask-row">
-            <label class="field">
-              Pieces
-              <input
-                type="number"
-                min={1}
-                max={1_000_000}
-                required
-                value={own.pieces}
-                onInput={(event) => set({ pieces: Number(event.currentTarget.value) })}
-              />
-            </label>
-            <label class="field">
-              Product
-              <select value={own.product} onChange={(event) => set({ product: event.currentTarget.value })}>
-                {current.day.catalogue.products.map((product) => (
-                  <option key={product.id} value={product.id}>
-                    {product.name}
-                  </option>
-                ))}
-              </select>
-            </label>
+            <TextField
+              label="Pieces"
+              type="number"
+              min={1}
+              max={1_000_000}
+              required
+              value={String(own.pieces)}
+              onValue={(pieces) => set({ pieces: Number(pieces) })}
+            />
+            <ChoiceField
+              label="Product"
+              value={own.product}
+              options={named(current.day.catalogue.products)}
+              onValue={(product) => set({ product })}
+            />
           </div>
           <div class="ask-row">
-            <label class="field">
-              For the site
-              <select value={own.site} onChange={(event) => set({ site: event.currentTarget.value })}>
-                {current.day.network.sites.map((site) => (
-                  <option key={site.id} value={site.id}>
-                    {site.name}
-                  </option>
-                ))}
-              </select>
-            </label>
-            <label class="field">
-              Customer (may be left empty)
-              <input
-                maxLength={100}
-                value={own.customer ?? ""}
-                onInput={(event) => {
-                  const { customer: _, ...rest } = own;
-                  const name = event.currentTarget.value;
-                  form.value = name.trim() === "" ? rest : { ...rest, customer: name };
-                }}
-              />
-            </label>
+            <ChoiceField
+              label="For the site"
+              value={own.site}
+              options={named(current.day.network.sites)}
+              onValue={(site) => set({ site })}
+            />
+            <TextField
+              label="Customer (may be left empty)"
+              maxLength={100}
+              value={own.customer ?? ""}
+              onValue={(name) => {
+                const { customer: _, ...rest } = own;
+                form.value = name.trim() === "" ? rest : { ...rest, customer: name };
+              }}
+            />
           </div>
           <WhenField
             label="Due"
@@ -103,34 +91,24 @@ export function LineDialog({ line, isNew, onClose, onSave, onRemove }: Props) {
             onChange={(ms) => set({ due: instantText(zone, ms) })}
           />
           <div class="ask-row">
-            <label class="field">
-              Counts (1 is usual)
-              <input
-                type="number"
-                min={0.1}
-                step="any"
-                max={1000}
-                value={own.priority ?? 1}
-                onInput={(event) => set({ priority: Number(event.currentTarget.value) })}
-              />
-            </label>
-            <label class="field">
-              Made at
-              <select
-                value={own.madeAt ?? ""}
-                onChange={(event) => {
-                  const { madeAt: _, ...rest } = own;
-                  form.value = event.currentTarget.value === "" ? rest : { ...rest, madeAt: event.currentTarget.value };
-                }}
-              >
-                <option value="">wherever it is best</option>
-                {current.day.network.sites.map((site) => (
-                  <option key={site.id} value={site.id}>
-                    {site.name}
-                  </option>
-                ))}
-              </select>
-            </label>
+            <TextField
+              label="Counts (1 is usual)"
+              type="number"
+              min={0.1}
+              step="any"
+              max={1000}
+              value={String(own.priority ?? 1)}
+              onValue={(priority) => set({ priority: Number(priority) })}
+            />
+            <ChoiceField
+              label="Made at"
+              value={own.madeAt ?? ""}
+              options={[{ value: "", text: "wherever it is best" }, ...named(current.day.network.sites)]}
+              onValue={(site) => {
+                const { madeAt: _, ...rest } = own;
+                form.value = site === "" ? rest : { ...rest, madeAt: site };
+              }}
+            />
           </div>
           <div class="ask-row end">
             {!isNew && (

@@ -7,6 +7,7 @@ import { unitsFor } from "../logic/units.js";
 import { plan } from "../state.js";
 import { forgetTrial, trial, tryMove } from "../timetable/drag.js";
 import { pickedTask } from "../timetable/view.js";
+import { ChoiceField } from "./field.js";
 import { VerdictNote } from "./verdict.js";
 
 /** A time and a unit for the picked task, typed; or where it was dragged to. Says at once what the rules say. */
@@ -75,16 +76,12 @@ export function MoveForm() {
           </span>
         </label>
         {units.length > 1 && (
-          <label class="field">
-            on
-            <select class="entry" value={unit} onChange={(event) => retry(text.value, event.currentTarget.value)}>
-              {units.map((ref) => (
-                <option key={ref} value={ref}>
-                  {unitName(current, ref)}
-                </option>
-              ))}
-            </select>
-          </label>
+          <ChoiceField
+            label="on"
+            value={unit}
+            options={units.map((ref) => ({ value: ref, text: unitName(current, ref) }))}
+            onValue={(ref) => retry(text.value, ref)}
+          />
         )}
       </div>
       {!isTyped && <p class="note warn small">Give a time of this day such as 04:10.</p>}

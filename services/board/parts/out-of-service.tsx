@@ -6,6 +6,7 @@ import { unitName, zoneOf } from "../logic/plan.js";
 import { nowMs, plan } from "../state.js";
 import { outOfServiceUnit } from "../timetable/out-of-service-state.js";
 import { canSeeNow, pickedTask } from "../timetable/view.js";
+import { TextField } from "./field.js";
 import { WhenField } from "./when-field.js";
 
 /** Takes a unit out of service from a time to a time, on the clock of its site. */
@@ -113,16 +114,14 @@ export function OutOfServiceDialog() {
             until further notice
           </button>
         </div>
-        <label class="field">
-          Note (may be left empty)
-          <input
-            value={note.value}
-            maxLength={100}
-            onInput={(event) => {
-              note.value = event.currentTarget.value;
-            }}
-          />
-        </label>
+        <TextField
+          label="Note (may be left empty)"
+          value={note.value}
+          maxLength={100}
+          onValue={(text) => {
+            note.value = text;
+          }}
+        />
         <p class="small quiet">
           Clock of {zone}.{" "}
           {touched === 0

@@ -4,7 +4,7 @@ import { askNow } from "../data/jobs.js";
 import { BoardError } from "../data/types.js";
 import { DOES, type Plan, whatOf } from "../logic/plan.js";
 import { forcePlan, opened, proposed } from "../state.js";
-import { pick } from "../timetable/timetable.js";
+import { pick } from "../timetable/keys.js";
 
 /** The part of the server's answer that is shown. */
 interface Played {

@@ -3,7 +3,7 @@ import { dayTime, msOf } from "../logic/clock.js";
 import { zoneOf } from "../logic/plan.js";
 import { wanting, wantText } from "../logic/summary.js";
 import { plan } from "../state.js";
-import { pick } from "../timetable/timetable.js";
+import { pick } from "../timetable/keys.js";
 import { frameWay } from "../timetable/view.js";
 
 const AT_FIRST = 8;

@@ -5,7 +5,7 @@ import { canMove } from "../logic/hand-move.js";
 import { type Limit, limitOf } from "../logic/limits.js";
 import { DOES, type Plan, type PlannedTask, wayOf, whatOf, whereOf, zoneOf } from "../logic/plan.js";
 import { isImproving, plan } from "../state.js";
-import { pick } from "../timetable/timetable.js";
+import { pick } from "../timetable/keys.js";
 import { picked, pickedTask } from "../timetable/view.js";
 import { MoveForm } from "./move-form.js";
 import { PinControls } from "./pin-controls.js";

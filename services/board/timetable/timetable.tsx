@@ -1,62 +1,19 @@
 import { useComputed, useSignal, useSignalEffect } from "@preact/signals";
 import { useEffect, useRef } from "preact/hooks";
 import { taskStates } from "../data/marks.js";
-import { mayPin, setPins } from "../data/pins.js";
-import { dayTime, hhmm } from "../logic/clock.js";
-import { neighbour } from "../logic/keys.js";
-import { levelAt } from "../logic/levels.js";
-import { canPin } from "../logic/pins.js";
-import { DOES, type Plan, whatOf, whereOf, zoneOf } from "../logic/plan.js";
 import { barAt, rowAt } from "../logic/rows/layout.js";
 import { msAt, panned, type Viewport, zoomed } from "../logic/scale.js";
 import { lateLoads } from "../logic/summary.js";
-import { isDark, nowMs, plan, spoken } from "../state.js";
+import { isDark, nowMs, plan } from "../state.js";
 import { Axis } from "./axis.js";
 import { beginDrag, dragging, dropDrag, moveDrag } from "./drag.js";
 import { RowHeads } from "./heads.js";
 import { doughInks, readInks } from "./inks.js";
+import { onPictureKey, pick } from "./keys.js";
 import { Overview } from "./overview.js";
 import { Painter } from "./paint.js";
-import {
-  bringIntoView,
-  day,
-  frameWay,
-  laid,
-  marked,
-  pan,
-  picked,
-  pickedLoad,
-  pickedTask,
-  showNow,
-  shown,
-  showWhole,
-  toggleRow,
-  zoom,
-} from "./view.js";
-
-/** What one reads out for a task. */
-function sayTask(current: Plan, id: string): string {
-  const task = current.byId.get(id);
-  if (!task) return "";
-  const zone = zoneOf(current, task.site);
-  return `${DOES[task.task.does]}: ${whatOf(current, task)}, ${hhmm(zone, task.fromMs)} to ${hhmm(zone, task.toMs)}, ${whereOf(current, task.task)}${current.pins.has(id) ? ", pinned" : ""}`;
-}
-
-export function pick(id: string | undefined): void {
-  picked.value = id;
-  const current = plan.value;
-  const task = current?.byId.get(id ?? "");
-  if (!current || !task) return;
-  bringIntoView(task);
-  spoken.value = sayTask(current, task.id);
-}
-
-/** Pins the picked task or lets it go; not while a proposal or a search is looked at. */
-function togglePin(): void {
-  const task = pickedTask.value;
-  if (!task || !mayPin.value || !canPin(task)) return;
-  void setPins([task.id], !plan.value!.pins.has(task.id));
-}
+import { textAt } from "./say.js";
+import { day, frameWay, laid, marked, pan, picked, pickedLoad, shown, toggleRow, zoom } from "./view.js";
 
 interface Pointer {
   readonly startX: number;
@@ -152,22 +109,8 @@ export function TimetableView() {
   };
 
   const hoverText = (x: number, y: number): string => {
-    const current = plan.value;
     const { row, ms, bar } = at(x, y);
-    if (!current || !row) return "";
-    if (bar?.task) return sayTask(current, bar.task.id);
-    const zone = zoneOf(current, row.row.site);
-    if (bar?.text) return `${bar.text} positions, leaves ${hhmm(zone, bar.fromMs)}, there ${hhmm(zone, bar.toMs)}`;
-    if (row.row.gauge)
-      return `${row.row.name} at ${dayTime(zone, ms)}: ${levelAt(row.row.gauge.levels, ms)} of ${levelAt(row.row.gauge.room, ms)} ${row.row.gauge.counts}`;
-    const heat = row.row.heats?.find((span) => ms >= span.fromMs && ms < span.toMs);
-    if (heat) {
-      const to = heat.tempC === undefined ? "the boil" : `${heat.tempC} °C`;
-      return ms < heat.hotMs
-        ? `Warming to ${to}, there at ${hhmm(zone, heat.hotMs)}`
-        : `At ${to} until ${hhmm(zone, heat.toMs)}`;
-    }
-    return "";
+    return plan.value && row ? textAt(plan.value, row.row, ms, bar) : "";
   };
 
   const onPointerDown = (event: PointerEvent) => {
@@ -245,49 +188,8 @@ export function TimetableView() {
     return () => element.removeEventListener("wheel", onWheel);
   }, []);
 
-  const scrollToPicked = (): void => {
-    const task = pickedTask.value;
-    if (!task || !scroller.current) return;
-    const row = laid.value.rows.find(
-      ({ row }) =>
-        row.bars.some((bar) => bar.task?.id === task.id) ||
-        task.task.places?.some((p) => p.unit === row.id || p.unit.startsWith(`${row.id}/`)),
-    );
-    if (!row) return;
-    const box = scroller.current;
-    if (row.top < box.scrollTop) box.scrollTop = row.top - 40;
-    else if (row.top + row.height > box.scrollTop + box.clientHeight)
-      box.scrollTop = row.top + row.height - box.clientHeight + 40;
-  };
-
-  const ARROWS: Record<string, "left" | "right" | "up" | "down"> = {
-    ArrowLeft: "left",
-    ArrowRight: "right",
-    ArrowUp: "up",
-    ArrowDown: "down",
-  };
-
   const onKeyDown = (event: KeyboardEvent) => {
-    const current = plan.value;
-    if (!current || event.ctrlKey || event.metaKey || event.altKey) return;
-    const arrow = ARROWS[event.key];
-    if (arrow && event.shiftKey) {
-      if (arrow === "left" || arrow === "right") pan(arrow === "left" ? -0.2 : 0.2);
-      else scroller.current!.scrollTop += arrow === "up" ? -120 : 120;
-    } else if (arrow) {
-      const next = neighbour(laid.value.rows, current.tasks, pickedTask.value, arrow);
-      if (next) pick(next.id);
-      scrollToPicked();
-    } else if (event.key === "+" || event.key === "=") zoom(0.6);
-    else if (event.key === "-") zoom(1 / 0.6);
-    else if (event.key === "0") showWhole();
-    else if (event.key === "n") showNow();
-    else if (event.key === "p") togglePin();
-    else if (event.key === "w" && pickedLoad.value) frameWay(pickedLoad.value);
-    else if (event.key === "Escape") pick(undefined);
-    else if (event.key === "Enter") document.querySelector<HTMLElement>("[data-side]")?.focus();
-    else return;
-    event.preventDefault();
+    if (scroller.current && onPictureKey(event, scroller.current)) event.preventDefault();
   };
 
   const onDoubleClick = (event: MouseEvent) => {
