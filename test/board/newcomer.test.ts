@@ -1,6 +1,7 @@
+import type { Page } from "playwright-core";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { build } from "../support/built.js";
-import { drawInForce, eventually, type Stage, setStage } from "./stage.js";
+import { drawInForce, eventually, findings, type Stage, setStage } from "./stage.js";
 
 let stage: Stage;
 beforeAll(async () => {
@@ -12,26 +13,49 @@ afterAll(async () => {
   await stage?.close();
 });
 
+/** Presses Tab until what has the focus is called so; whoever cannot get there with the keyboard alone fails. */
+async function tabTo(page: Page, name: RegExp): Promise<void> {
+  for (let i = 0; i < 250; i++) {
+    await page.keyboard.press("Tab");
+    const has = (await page.evaluate(
+      "(document.activeElement?.getAttribute('aria-label') ?? document.activeElement?.textContent ?? '').trim()",
+    )) as string;
+    if (name.test(has)) return;
+  }
+  throw new Error(`Tab does not come to ${name}`);
+}
+
 const versions = async (): Promise<Record<string, number>> =>
   ((await stage.api("GET", "/api/days/ordinary-day")) as { body: { versions: Record<string, number> } }).body.versions;
 
 describe("a newcomer's first five minutes", { timeout: 120_000 }, () => {
-  it("take a deck out in two clicks, read the changes, accept them, and take it back", async () => {
+  it("take a deck out, read the changes, accept them, take it back, go to the sheets: with the keyboard alone", async () => {
     const page = await stage.open("today");
-    await page.getByRole("button", { name: "Out of service: Deck oven east, deck 2" }).click();
-    await page.getByRole("button", { name: "Show the changes" }).click();
+    await tabTo(page, /^Out of service: Deck oven east, deck 2$/);
+    await page.keyboard.press("Enter");
+    await page.getByRole("heading", { name: "Deck oven east, deck 2 out of service" }).waitFor();
+    expect(await findings(page)).toEqual([]);
+    await tabTo(page, /^Show the changes$/);
+    await page.keyboard.press("Enter");
     await page.getByRole("heading", { name: "If you accept" }).waitFor({ timeout: 60_000 });
     expect(await page.locator(".change-loads > li").count()).toBeGreaterThan(0);
     expect((await versions()).timetable).toBe(1);
-    await page.getByRole("button", { name: "Accept" }).click();
+    expect(await findings(page)).toEqual([]);
+    await tabTo(page, /^Accept$/);
+    await page.keyboard.press("Enter");
     await eventually(async () => (await versions()).timetable).toBe(2);
     expect((await versions()).happenings).toBe(2);
     await page
       .getByRole("region", { name: "What has happened" })
       .getByText("Deck oven east, deck 2 out of service")
       .waitFor();
-    await page.getByRole("button", { name: "Undo" }).click();
+    await tabTo(page, /^Undo$/);
+    await page.keyboard.press("Enter");
     await eventually(async () => (await versions()).timetable).toBe(3);
+    await tabTo(page, /^Sheets$/);
+    await page.keyboard.press("Enter");
+    await page.getByRole("heading", { name: "Sheets" }).waitFor();
+    await tabTo(page, /^Print/);
     expect(page.complaints).toEqual([]);
     await page.context().close();
   });

@@ -5,7 +5,7 @@ import { validateDocument } from "../../schemas/validate.js";
 import { readDayFolder } from "../../services/day-folder.js";
 import { applyScenario } from "../../solver/scenario/index.js";
 import { build } from "../support/built.js";
-import { eventually, type Stage, setStage } from "./stage.js";
+import { eventually, findings, type Stage, setStage } from "./stage.js";
 
 const LINES = 6;
 
@@ -98,6 +98,8 @@ describe("a spike that does not fit", { timeout: 180_000 }, () => {
 
     await tried.getByRole("progressbar").waitFor({ state: "detached", timeout: 60_000 });
 
+    expect(await findings(page)).toEqual([]);
+
     // The same scenario goes on: people, a van that there is not, and out of the page as one document.
     await tried.getByRole("button", { name: "Imagine something more" }).click();
     await tried.getByRole("combobox", { name: /^Imagine/ }).selectOption({ label: "more or fewer people" });
@@ -124,6 +126,7 @@ describe("a spike that does not fit", { timeout: 180_000 }, () => {
     await page.getByRole("button", { name: "Balance", exact: true }).click();
     await page.getByText("costs nothing").waitFor({ timeout: 60_000 });
     await page.getByText("Nothing. Every site makes its own.").waitFor();
+    expect(await findings(page)).toEqual([]);
     await page.getByRole("button", { name: "Propose this timetable" }).click();
     await page.getByRole("heading", { name: "If you accept" }).waitFor();
     await page.getByRole("button", { name: "Discard" }).click();

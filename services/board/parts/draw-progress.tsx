@@ -37,7 +37,7 @@ export function DrawProgress() {
       </progress>
       <div class="progress-line">
         <span>
-          {elapsed.toFixed(0)} of {draw.seconds} s
+          {Math.min(elapsed, draw.seconds).toFixed(0)} of {draw.seconds} s
         </span>
         {cost !== undefined && <b>cost {money(cost, currency)}</b>}
         {bound !== undefined && cost !== undefined && cost > 0 && (
@@ -67,7 +67,7 @@ export function DrawProgress() {
           )}
         </div>
       )}
-      {points.length > 1 && (
+      {points.length > 1 && high - low > 0.01 && (
         <svg
           class="descent"
           viewBox="0 0 300 42"
