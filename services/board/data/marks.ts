@@ -1,5 +1,5 @@
 import { computed, signal } from "@preact/signals";
-import { statesOf } from "../logic/kitchen.js";
+import { statesOf } from "../logic/kitchen-board.js";
 import { Outbox, type Sent, type Waiting } from "../logic/outbox.js";
 import type { Marked } from "../logic/trouble.js";
 import { opened } from "../state.js";

@@ -3,16 +3,8 @@ import { CAUTIONS, type Caution, COMES_FIRST } from "../../../solver/trade/cauti
 import { dropMark, isOnline, mark, taskStates, waitingMarks } from "../data/marks.js";
 import { mayMark } from "../data/session.js";
 import { dayText, hhmm, instantText, MINUTE } from "../logic/clock.js";
-import {
-  boardOf,
-  type Card,
-  type CardState,
-  cardsOf,
-  countdown,
-  type Station,
-  stationsOf,
-  usesLye,
-} from "../logic/kitchen.js";
+import { type Card, cardsOf, type Station, stationsOf, usesLye } from "../logic/kitchen.js";
+import { boardOf, type CardState, countdown } from "../logic/kitchen-board.js";
 import { zoneOf } from "../logic/plan.js";
 import { TroubleDialog, troubleFor } from "../parts/trouble.js";
 import { forcePlan, nowMs, route, spoken } from "../state.js";

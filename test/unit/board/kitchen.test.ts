@@ -1,6 +1,7 @@
 import { beforeAll, describe, expect, it } from "vitest";
 import { MINUTE } from "../../../services/board/logic/clock.js";
-import { boardOf, cardsOf, countdown, statesOf, stationsOf } from "../../../services/board/logic/kitchen.js";
+import { cardsOf, stationsOf } from "../../../services/board/logic/kitchen.js";
+import { boardOf, countdown, statesOf } from "../../../services/board/logic/kitchen-board.js";
 import { type Keep, Outbox, type Sent, type Waiting } from "../../../services/board/logic/outbox.js";
 import { type Plan, readPlan } from "../../../services/board/logic/plan.js";
 import { happeningOf, readTrouble, type Trouble, troubleNote } from "../../../services/board/logic/trouble.js";

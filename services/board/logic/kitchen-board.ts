@@ -1,0 +1,54 @@
+import { MINUTE } from "./clock.js";
+import type { Card } from "./kitchen.js";
+
+export type CardState = "waiting" | "started" | "finished";
+
+/** How far each task is: the last word on it counts. */
+export function statesOf(
+  marks: readonly { readonly what: "started" | "finished" | "trouble"; readonly task: string }[],
+): Map<string, CardState> {
+  const states = new Map<string, CardState>();
+  for (const { what, task } of marks) if (what !== "trouble") states.set(task, what);
+  return states;
+}
+
+export interface Board {
+  /** Begun, or to be begun now. */
+  readonly now: readonly Card[];
+  readonly next: readonly Card[];
+  /** Over by the timetable, yet never marked finished. */
+  readonly missed: readonly Card[];
+}
+
+const SOON = 2 * MINUTE;
+const FORGIVEN = 20 * MINUTE;
+
+/** Sorts a station's cards into what is now, what comes, and what was never marked. */
+export function boardOf(cards: readonly Card[], states: ReadonlyMap<string, CardState>, nowMs: number): Board {
+  const now: Card[] = [];
+  const next: Card[] = [];
+  const missed: Card[] = [];
+  for (const one of cards) {
+    const state = one.task ? states.get(one.task) : undefined;
+    if (state === "finished") continue;
+    if (state === "started") now.push(one);
+    else if (one.toMs < nowMs - FORGIVEN || (one.task === undefined && one.toMs < nowMs - SOON)) {
+      if (one.task) missed.push(one);
+    } else if (one.fromMs <= nowMs + SOON) now.push(one);
+    else next.push(one);
+  }
+  // What is nearest in time first; what goes on before all.
+  const rank = (one: Card): number =>
+    one.task && states.get(one.task) === "started" ? one.toMs - 1e15 : Math.abs(one.fromMs - nowMs);
+  now.sort((a, b) => rank(a) - rank(b) || a.id.localeCompare(b.id));
+  return { now, next, missed };
+}
+
+/** "in 12 min", "now", "4 min over". */
+export function countdown(fromMs: number, nowMs: number): { readonly text: string; readonly isOver: boolean } {
+  const minutes = Math.round((fromMs - nowMs) / MINUTE);
+  if (minutes === 0) return { text: "now", isOver: false };
+  const size = Math.abs(minutes);
+  const text = size < 60 ? `${size} min` : `${Math.floor(size / 60)} h ${String(size % 60).padStart(2, "0")}`;
+  return minutes > 0 ? { text: `in ${text}`, isOver: false } : { text: `${text} over`, isOver: true };
+}
