@@ -52,19 +52,21 @@ export class Question<T, R extends { readonly seconds: number } = { readonly sec
     const set = (more: Partial<Asked<T>>): void => {
       if (this.asked.value?.day === begun.day) this.asked.value = { ...this.asked.value, ...more };
     };
+    let own: Run<T> | undefined;
     try {
-      this.run = await run<T>(day.id, this.operation, request, {
+      own = await run<T>(day.id, this.operation, request, {
         ...listener,
         onNews: (news) => {
           set({ news });
           listener.onNews?.(news);
         },
       });
-      set({ answer: await this.run.done });
+      this.run = own;
+      set({ answer: await own.done });
     } catch (error) {
       set({ trouble: error instanceof BoardError ? error : new BoardError((error as Error).message) });
     } finally {
-      this.run = undefined;
+      if (this.run === own) this.run = undefined;
     }
   }
 
