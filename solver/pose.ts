@@ -1,4 +1,5 @@
 import type { DayDocuments } from "../schemas/index.js";
+import { fitLots } from "./assign/fit-lots.js";
 import { lotsOf } from "./assign/lots.js";
 import type { Lp } from "./lp/choose.js";
 import { type Balance, type BalanceOptions, balanceFlows } from "./network/balance.js";
@@ -50,6 +51,40 @@ export function freshBatches(
   const { loads } = freshLoads(prepared, wants, taken.loads, lp, {});
   const nameBatch = counter(taken.batches);
   return sizeBatches(prepared.index, loads, lp, (dough) => nameBatch(`${dough}-b`));
+}
+
+/** How a day is posed of which it is asked whether it fits. */
+export interface ForFit {
+  /** Of each pool, how much the flows are planned on. */
+  readonly share: number;
+  /** Bowls are filled to a share of their limit at most: small batches are easier to shape in time. */
+  readonly bowlShare: number;
+}
+
+/**
+ * A day posed so that all of it fits, if it can, whatever it costs: lines in common loads where one load is in time for them,
+ * and shelves shared out as the flows ask.
+ */
+export function poseForFit(day: DayDocuments, lp: Lp, { share, bowlShare }: ForFit): Problem {
+  const index = indexDay(day);
+  const kept = keepLocked(index);
+  if (kept.wants.length === 0) return buildProblem(prepare(index), kept, kept.batches);
+  const nameLoad = counter(new Set(kept.batches.flatMap((batch) => batch.loads.map((load) => load.id))));
+  const balance = balanceFlows(index, { lp, wants: kept.wants, share: () => share, onTimeOnly: true });
+  const loads = fitLots(prepare(index), balance).flatMap((lot) =>
+    explodeLot(index, lot, () => nameLoad(lot.product.id)),
+  );
+  const demand = new Map(shelfDemand(balance, loads));
+  // More tubs than there are need no shelves.
+  for (const site of day.network.sites)
+    for (const { tubType, count } of site.tubs) {
+      const key = `${site.id} tub ${tubType}`;
+      demand.set(key, Math.min(count, demand.get(key) ?? 0));
+    }
+  const prepared = prepare(index, demand, 0);
+  const nameBatch = counter(new Set(kept.batches.map((batch) => batch.id)));
+  const batches = sizeBatches(index, loads, lp, (dough) => nameBatch(`${dough}-b`), bowlShare);
+  return buildProblem(prepared, kept, [...kept.batches, ...batches]);
 }
 
 /** Orders to a problem: assign, explode, share out the shelves, size (solver.md's pipeline up to the search). */

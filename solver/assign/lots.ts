@@ -8,15 +8,15 @@ import type { Prepared } from "../problem/prepare.js";
 /** A family is split between sites only in parts of at least so many loads. */
 const LEAST_PART_LOADS = 1;
 
-/** The most pans of a product that one deck takes, over the sites that bake what is mixed at `mixSite`. */
-function largestLoad(prepared: Prepared, product: string, mixSite: string, deliverTo: string): number {
+/** The most pans of a product that one deck takes, over some sites. */
+export function largestBaked(prepared: Prepared, product: string, sites: readonly string[]): number {
   const { index, request } = prepared;
   const { panType, routes } = index.products.get(product)!;
   const temps = new Set(
     routes.flatMap(({ steps }) => steps.flatMap((step) => (step.does === "bake" ? [step.tempC] : []))),
   );
   let most = 1;
-  for (const site of new Set([mixSite, deliverTo])) {
+  for (const site of new Set(sites)) {
     for (const deck of request.rows.get(site)?.decks ?? [])
       if (deck.panType === panType && temps.has(deck.tempC)) most = Math.max(most, deck.positions);
   }
@@ -28,7 +28,7 @@ function splitFamily(prepared: Prepared, family: Family, shares: ReadonlyMap<str
   const parts = new Map<string, Portion[]>();
   const perPan = Math.max(1, fullPan(prepared.index, prepared.index.products.get(family.product)!));
   const isWorthwhile = ([site, pieces]: [string, number]): boolean =>
-    pieces / perPan >= LEAST_PART_LOADS * largestLoad(prepared, family.product, site, family.deliverTo);
+    pieces / perPan >= LEAST_PART_LOADS * largestBaked(prepared, family.product, [site, family.deliverTo]);
   const sorted = [...shares].sort((a, b) => b[1] - a[1] || (a[0] < b[0] ? -1 : 1));
   const usable = sorted.filter(isWorthwhile);
   const chosen = usable.length > 0 ? usable : sorted.slice(0, 1);
@@ -56,7 +56,7 @@ function splitFamily(prepared: Prepared, family: Family, shares: ReadonlyMap<str
 }
 
 /** Where a family is mixed when the program makes none of it: a site with a mixer, the order's own first. */
-function homeOf(prepared: Prepared, family: Family): string {
+export function homeOf(prepared: Prepared, family: Family): string {
   const { index } = prepared;
   const canMix = (site: string): boolean => (index.sites.get(site)?.mixers.length ?? 0) > 0;
   if (canMix(family.deliverTo)) return family.deliverTo;
@@ -81,6 +81,6 @@ export function lotsOf(prepared: Prepared, balance: Balance): Lot[] {
     madeAt: family.madeAt,
     mixSite,
     portions,
-    maxPans: largestLoad(prepared, family.product, mixSite, family.deliverTo),
+    maxPans: largestBaked(prepared, family.product, [mixSite, family.deliverTo]),
   }));
 }

@@ -18,6 +18,8 @@ export interface BalanceOptions {
   /** Added to the cost of a piece, thousandths. */
   readonly wishCost?: (column: FlowColumn, family: Family) => number;
   readonly stepMinutes?: number;
+  /** Being late is not looked at, whatever is wanting: only whether everything can be on time is of interest. */
+  readonly onTimeOnly?: boolean;
 }
 
 /** Who makes what, before any timetable: flows that keep every capacity hour by hour. */
@@ -84,7 +86,7 @@ export function pieceCost(index: DayIndex, family: Family, column: FlowColumn): 
  */
 export function balanceFlows(index: DayIndex, options: BalanceOptions): Balance {
   const onTime = flows(index, options, 0, []);
-  if (onTime.isSolved && !lacks(onTime)) return onTime;
+  if (options.onTimeOnly || (onTime.isSolved && !lacks(onTime))) return onTime;
   const { cuts, pools } = onTime.program;
   return flows(
     index,
@@ -151,7 +153,7 @@ function flows(
     const gain = balance.isSolved ? cost - balance.cost : Number.POSITIVE_INFINITY;
     balance = { program, point, short, cost, isSolved: true, isOverloaded };
     // More rows only cost more: what lacks already will lack, and a round that changed little is the last.
-    if ((lateMinutes === 0 && lacks(balance)) || gain < SMALL_GAIN * Math.abs(cost)) break;
+    if ((lateMinutes === 0 && !options.onTimeOnly && lacks(balance)) || gain < SMALL_GAIN * Math.abs(cost)) break;
     if (program.separate(point) === 0) break;
   }
   return balance;

@@ -69,6 +69,11 @@ const SHORTAGE_COST = 1000;
 /** The first step down from what the plain program allows. */
 const FIRST_STEP = 0.04;
 
+/** What is proved to be short, in whole pieces. */
+export function wholePieces(shortage: number): number {
+  return Math.max(0, Math.ceil(shortage - 1e-6));
+}
+
 /** Asks the network program what certainly cannot be. Rows that it has found are kept from question to question: they hold for all. */
 export class Disprover {
   readonly program: NetworkProgram;
@@ -189,7 +194,7 @@ export function boundMultiple(index: DayIndex, options: MultipleOptions): Multip
   while (best - low > precision * Math.max(1, best) && !shouldStop?.() && options.mayNarrow?.() !== false) {
     if (ask(Math.max((low + best) / 2, best * (1 - step)))) step *= 2;
   }
-  const shortAtOne = best <= 1 && !shouldStop?.() ? Math.ceil(disprover.shortage(1) - 1e-6) : 0;
+  const shortAtOne = best <= 1 && !shouldStop?.() ? wholePieces(disprover.shortage(1)) : 0;
   return {
     multiple: best,
     shortAtOne,

@@ -20,6 +20,8 @@ export interface Lot {
   readonly portions: readonly Portion[];
   /** No load has more pans. */
   readonly maxPans: number;
+  /** May a load that begins with the first line serve the next one too? Default: when they are due within 45 minutes. */
+  readonly mayShare?: (first: Want, next: Want) => boolean;
 }
 
 /** Pans of one product that move together. */
@@ -39,6 +41,10 @@ export interface LoadSpec {
 
 /** Portions due within so many minutes of the first may share a load. */
 const TOGETHER_MINUTES = 45;
+
+function dueTogether(first: Want, next: Want): boolean {
+  return next.due - first.due <= TOGETHER_MINUTES;
+}
 
 export function sharesOf(load: LoadSpec): Share[] {
   return load.portions.map(({ want, pieces }) => ({ line: want.line.id, pieces }));
@@ -73,7 +79,7 @@ export function explodeLot(index: DayIndex, lot: Lot, nextId: () => string): Loa
   );
   for (const portion of sorted) {
     const first = portions[0];
-    if (first && portion.want.due - first.want.due > TOGETHER_MINUTES) close();
+    if (first && !(lot.mayShare ?? dueTogether)(first.want, portion.want)) close();
     let rest = portion.pieces;
     while (rest > 0) {
       const taken = Math.min(rest, perLoad - pieces);

@@ -62,6 +62,7 @@ function containerKinds(
   products: readonly Product[],
   site: Site,
   shelfDemand: ShelfDemand | undefined,
+  ownWays: number,
 ): ContainerKind[] {
   const kinds = new Map<string, ContainerKind>();
   const ordered = new Map<string, number>();
@@ -109,11 +110,11 @@ function containerKinds(
   if (!shelfDemand) return [...kinds.values()];
   return [...kinds.values()].map((kind) => ({
     ...kind,
-    demand: (shelfDemand.get(`${site.id} ${kind.key}`) ?? 0) + OWN_WAYS * kind.demand,
+    demand: (shelfDemand.get(`${site.id} ${kind.key}`) ?? 0) + ownWays * kind.demand,
   }));
 }
 
-function useOf(index: DayIndex, site: Site, shelfDemand: ShelfDemand | undefined): SiteUse {
+function useOf(index: DayIndex, site: Site, shelfDemand: ShelfDemand | undefined, ownWays: number): SiteUse {
   const products = orderedProducts(index);
   const { catalogue } = index.day;
   const doughUse = (product: Product): UseClass => {
@@ -139,16 +140,16 @@ function useOf(index: DayIndex, site: Site, shelfDemand: ShelfDemand | undefined
     bench: unique(products.map(benchUse), (use) => use.key),
     kettle: unique(kettleUses, (use) => use.key),
     decks: deckClasses(index, products),
-    containers: containerKinds(index, products, site, shelfDemand),
+    containers: containerKinds(index, products, site, shelfDemand, ownWays),
   };
 }
 
 /** Lays out every row that a day's loads can use. */
-export function prepare(index: DayIndex, shelfDemand?: ShelfDemand): Prepared {
+export function prepare(index: DayIndex, shelfDemand?: ShelfDemand, ownWays = OWN_WAYS): Prepared {
   const book = new RowBook(index.horizon);
   const rows = new Map<string, SiteRows>();
   for (const site of index.day.network.sites)
-    rows.set(site.id, siteRows(index, book, site, useOf(index, site, shelfDemand)));
+    rows.set(site.id, siteRows(index, book, site, useOf(index, site, shelfDemand, ownWays)));
   const trips = index.trips.map(({ run }) => ({
     row: book.add({ kind: "van", site: run.from }, run.positions),
     cost: Math.round(run.cost * MILLS),

@@ -20,12 +20,13 @@ interface BowlSize {
   readonly mixers: number;
 }
 
-function bowlSizes(site: Site, dough: Dough): BowlSize[] {
+function bowlSizes(site: Site, dough: Dough, share: number): BowlSize[] {
   const sizes = new Map<string, BowlSize>();
   for (const mixer of site.mixers) {
-    const greatestG = mixerLimitG(mixer, dough.absorptionPercent);
+    const limitG = mixerLimitG(mixer, dough.absorptionPercent);
     const leastG = leastBatchG(mixer, dough);
-    if (greatestG === null || greatestG < leastG) continue;
+    if (limitG === null || limitG < leastG) continue;
+    const greatestG = Math.max(leastG, limitG * share);
     const key = `${leastG} ${greatestG}`;
     sizes.set(key, { leastG, greatestG, mixers: (sizes.get(key)?.mixers ?? 0) + 1 });
   }
@@ -89,12 +90,13 @@ function fillRuns(loads: readonly LoadSpec[], runs: readonly BowlSize[], sizes: 
   return filled;
 }
 
-/** Sizes the batches of every dough at every site: which loads are mixed together. */
+/** Sizes the batches of every dough at every site: which loads are mixed together. Bowls are filled to a share of their limit at most. */
 export function sizeBatches(
   index: DayIndex,
   loads: readonly LoadSpec[],
   lp: Lp,
   nextId: (dough: string) => string,
+  bowlShare = 1,
 ): BatchSpec[] {
   const groups = new Map<string, LoadSpec[]>();
   for (const load of loads) {
@@ -104,7 +106,7 @@ export function sizeBatches(
   const batches: BatchSpec[] = [];
   for (const [key, group] of groups) {
     const [doughId, mixSite] = key.split(" ") as [string, string];
-    const sizes = bowlSizes(index.sites.get(mixSite)!, index.doughs.get(doughId)!);
+    const sizes = bowlSizes(index.sites.get(mixSite)!, index.doughs.get(doughId)!, bowlShare);
     if (sizes.length === 0) {
       // No bowl there takes it: the problem builder says so, or finds another site.
       batches.push({ id: nextId(doughId), dough: doughId, mixSite, loads: group });

@@ -2,7 +2,7 @@ import type { DayDocuments, LineChoice, Remedy, RemedyReport, Timetable } from "
 import { multiplied } from "../headroom/index.js";
 import { type TrialResult, trialOf, tryDay } from "../headroom/trial.js";
 import type { Lp } from "../lp/choose.js";
-import { Disprover, type KnownCut } from "../network/multiple.js";
+import { Disprover, type KnownCut, wholePieces } from "../network/multiple.js";
 import type { Pool } from "../network/pools.js";
 import { indexDay } from "../problem/day-index.js";
 import { applyScenario, changeWords } from "../scenario/index.js";
@@ -57,7 +57,7 @@ function wantsOf(day: DayDocuments, lp: Lp): { wants: Want[]; atLeastShort: numb
   const share = (pool: Pool): number => (eased.has(`${pool.kind} ${pool.site}`) ? EASE : 1);
   const disprover = new Disprover(indexDay(day), { lp, most: 10, share });
   disprover.greatest();
-  const atLeastShort = Math.ceil(disprover.shortage(1) - 1e-6);
+  const atLeastShort = wholePieces(disprover.shortage(1));
   const known = disprover.known;
   for (let round = 0; round < WANT_ROUNDS && wants.length < MOST_WANTS; round++) {
     if (round > 0 || atLeastShort === 0) disprover.greatest();
@@ -98,7 +98,7 @@ export function remedies(day: DayDocuments, request: RemedyRequest, context: Rem
   const candidates = candidatesFor(wants, maker);
   // A few rounds do: what they prove holds, and the search decides about the rest.
   const shortageOf = (changedDay: DayDocuments): number =>
-    Math.ceil(new Disprover(indexDay(changedDay), { lp, most: 1, known, rounds: 2 }).shortage(1) - 1e-6);
+    wholePieces(new Disprover(indexDay(changedDay), { lp, most: 1, known, rounds: 2 }).shortage(1));
   const assess = (candidate: Candidate): Assessed | null => {
     const applied = applyScenario(target, {
       format: "scenario/1",
