@@ -36,11 +36,12 @@ export function solveCore({
   threads = 1,
 }: CoreTask): Omit<CoreRun, "profile"> {
   const now = clockOf(clock, threads);
-  const started = now();
+  const exactly = clockOf(clock, threads, 0);
+  const started = exactly();
   const model = coreModel(instance);
   const draft = new Draft(model, createRng(seed));
   construct(draft);
-  const firstMs = now() - started;
+  const firstMs = exactly() - started;
   const progress = (): number => (now() - started) / (seconds * 1000);
   mendOrder(draft, progress);
   const { best, iterations } = anneal(draft, {
