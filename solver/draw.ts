@@ -10,7 +10,7 @@ import { createRng } from "./rng.js";
 import { ANNEALING, anneal } from "./search/anneal.js";
 import { construct, mendOrder } from "./search/construct.js";
 import { Draft } from "./search/draft.js";
-import { copyPlan } from "./search/state.js";
+import { copyPlan } from "./search/plan.js";
 import { type Breach, verify } from "./verify/index.js";
 
 export { pose } from "./pose.js";

@@ -2,7 +2,7 @@ import type { Reason } from "../schemas/index.js";
 import type { Problem } from "./problem/index.js";
 import { createRng } from "./rng.js";
 import { Draft } from "./search/draft.js";
-import { type PlanCopy, rebuild } from "./search/state.js";
+import { type PlanCopy, rebuild } from "./search/plan.js";
 
 /** What may be wanting, in the order in which it is tried, and how a planner says it. */
 const WANTING: readonly (readonly [Reason["code"], string])[] = [

@@ -1,7 +1,7 @@
 import type { Problem } from "../problem/index.js";
 import { type Lowest, lowestCosts } from "../problem/lowest.js";
 import { MILLS } from "../problem/site-rows.js";
-import { type PlanCopy, rebuild } from "../search/state.js";
+import { type PlanCopy, rebuild } from "../search/plan.js";
 
 /** A plan whose cost is as near to the bound as this (currency) is called optimal: half of the last figure that is printed. */
 export const PROVEN_WITHIN = 0.005;

@@ -5,7 +5,7 @@ import type { LoadSpec } from "../problem/explode.js";
 import type { Problem } from "../problem/index.js";
 import type { ModeMeaning } from "../problem/modes.js";
 import { MAX_OPERATIONS, MAX_TAKES, type Mode } from "../search/model.js";
-import type { PlanCopy } from "../search/state.js";
+import type { PlanCopy } from "../search/plan.js";
 
 /** A load that is made: what it is, how, and when. Minutes of the window. */
 export interface MadeLoad {

@@ -2,7 +2,7 @@ import type { Batch, Load, OrderOutcome, Reason, Status, Timetable, VanTrip } fr
 import { PROVEN_WITHIN } from "../bound/proof.js";
 import { sharesOf } from "../problem/explode.js";
 import type { Problem } from "../problem/index.js";
-import type { PlanCopy } from "../search/state.js";
+import type { PlanCopy } from "../search/plan.js";
 import { leastBatchG } from "../trade/dough.js";
 import { cleaningTasks } from "./cleaning.js";
 import {

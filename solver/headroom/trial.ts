@@ -9,7 +9,7 @@ import { createRng } from "../rng.js";
 import { ANNEALING, anneal } from "../search/anneal.js";
 import { construct } from "../search/construct.js";
 import { Draft } from "../search/draft.js";
-import { copyPlan, type PlanCopy } from "../search/state.js";
+import { copyPlan, type PlanCopy } from "../search/plan.js";
 import { verify } from "../verify/index.js";
 import { fitModel } from "./fit-model.js";
 

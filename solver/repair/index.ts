@@ -8,7 +8,7 @@ import { createRng } from "../rng.js";
 import { anneal } from "../search/anneal.js";
 import { Draft } from "../search/draft.js";
 import { mixAtHome, settleLoads, settleMixes } from "../search/home.js";
-import { copyPlan, type PlanCopy, rebuild } from "../search/state.js";
+import { copyPlan, type PlanCopy, rebuild } from "../search/plan.js";
 import { verify } from "../verify/index.js";
 import { changesOf } from "./changes.js";
 import { DEFAULT_MOVE_COST } from "./move-cost.js";

@@ -8,7 +8,7 @@ import type { Move } from "./moves/move.js";
 import { nearInTime } from "./moves/near-in-time.js";
 import { unmade } from "./moves/unmade.js";
 import { wholeBatch } from "./moves/whole-batch.js";
-import { copyPlan, type PlanCopy } from "./state.js";
+import { copyPlan, type PlanCopy } from "./plan.js";
 
 /** Moves and how often each is drawn. */
 const MOVES: readonly (readonly [Move, number])[] = [

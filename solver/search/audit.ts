@@ -1,4 +1,5 @@
-import { copyPlan, rebuild, type State } from "./state.js";
+import { copyPlan, rebuild } from "./plan.js";
+import type { State } from "./state.js";
 
 function expectSame(name: string, kept: ArrayLike<number>, built: ArrayLike<number>): void {
   for (let i = 0; i < built.length; i++) {

@@ -1,5 +1,5 @@
 import type { Draft } from "./draft.js";
-import { adoptPlan, copyPlan } from "./state.js";
+import { adoptPlan, copyPlan } from "./plan.js";
 
 /** Everything pinned is first put back as it was; what cannot be is put wherever its locks allow. */
 function placePinned(draft: Draft): void {

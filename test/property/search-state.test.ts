@@ -11,8 +11,9 @@ import { mixSwap } from "../../solver/search/moves/mix-swap.js";
 import { nearInTime } from "../../solver/search/moves/near-in-time.js";
 import { unmade } from "../../solver/search/moves/unmade.js";
 import { wholeBatch } from "../../solver/search/moves/whole-batch.js";
+import { copyPlan, rebuild } from "../../solver/search/plan.js";
 import { recreate } from "../../solver/search/recreate.js";
-import { copyPlan, rebuild, type State } from "../../solver/search/state.js";
+import type { State } from "../../solver/search/state.js";
 import { randomDay } from "../days/random-day.js";
 import { loadLp } from "../support/lp.js";
 

@@ -2,7 +2,7 @@ import { describe, expect, it } from "vitest";
 import { createRng } from "../../solver/rng.js";
 import { construct } from "../../solver/search/construct.js";
 import { Draft } from "../../solver/search/draft.js";
-import { copyPlan } from "../../solver/search/state.js";
+import { copyPlan } from "../../solver/search/plan.js";
 import { SETS } from "../bench/published/sets.js";
 import { checkShop, placedJobs, type Shop, shopModel } from "../bench/published/shop.js";
 import { solveShop } from "../bench/published/solve.js";

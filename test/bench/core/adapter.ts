@@ -7,7 +7,7 @@ import {
   type Operation,
   type SearchModel,
 } from "../../../solver/search/model.js";
-import type { PlanCopy } from "../../../solver/search/state.js";
+import type { PlanCopy } from "../../../solver/search/plan.js";
 import type { CoreInstance, CoreLoad, CoreSolution } from "./format.js";
 
 const NONE = new Int32Array(0);

@@ -1,5 +1,5 @@
 import { type Hold, MAX_OPERATIONS, type Operation, type SearchModel } from "../../../solver/search/model.js";
-import type { PlanCopy } from "../../../solver/search/state.js";
+import type { PlanCopy } from "../../../solver/search/plan.js";
 
 /** A shop in the published sets' terms. Machines are numbered from 0, minutes are the set's own unit of time. */
 export interface Shop {

@@ -2,7 +2,7 @@ import { createRng } from "../../../solver/rng.js";
 import { ANNEALING, anneal } from "../../../solver/search/anneal.js";
 import { construct } from "../../../solver/search/construct.js";
 import { Draft } from "../../../solver/search/draft.js";
-import { copyPlan, type PlanCopy, rebuild } from "../../../solver/search/state.js";
+import { copyPlan, type PlanCopy, rebuild } from "../../../solver/search/plan.js";
 import { checkShop, type Placed, placedJobs, type Shop, shopModel } from "./shop.js";
 
 /** How far the budget is used up, 0..1, after so many tries. */
