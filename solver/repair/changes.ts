@@ -13,6 +13,7 @@ import type {
 } from "../../schemas/index.js";
 import { formatInstant, parseInstant } from "../calendar.js";
 import { indexDay } from "../problem/day-index.js";
+import { stationsOf } from "../stations.js";
 import { becauseOf } from "./because.js";
 import { isStandingTask, standingOf } from "./standing.js";
 
@@ -231,16 +232,7 @@ export function changesOf(day: DayDocuments, before: Timetable, after: Timetable
 /** Stations in the order in which dough meets them, site by site. */
 function stationOrder(day: DayDocuments): ReadonlyMap<string, number> {
   const ids = day.network.sites.flatMap((site) =>
-    [
-      ...site.mixers,
-      ...site.fridges,
-      ...site.benches,
-      ...site.proofers,
-      ...site.kettles,
-      ...site.ovens,
-      ...site.racks,
-      { id: "van" },
-    ].map(({ id }) => `${site.id}/${id}`),
+    [...stationsOf(site), { id: "van" }].map(({ id }) => `${site.id}/${id}`),
   );
   return new Map(ids.map((id, i) => [id, i]));
 }

@@ -17,6 +17,7 @@ import type {
   TubType,
 } from "../../schemas/index.js";
 import { formatInstant, localParts, parseInstant } from "../calendar.js";
+import { stationsOf } from "../stations.js";
 
 function byId<T extends { readonly id: string }>(items: readonly T[]): ReadonlyMap<string, T> {
   return new Map(items.map((item) => [item.id, item]));
@@ -123,17 +124,7 @@ export class Book {
   unitName(unit: string): string {
     const [siteId, id, part] = unit.split("/");
     const site = this.sites.get(siteId!);
-    const stations = site
-      ? [
-          ...site.mixers,
-          ...site.fridges,
-          ...site.benches,
-          ...site.proofers,
-          ...site.kettles,
-          ...site.ovens,
-          ...site.racks,
-        ]
-      : [];
+    const stations = site ? stationsOf(site) : [];
     const name = stations.find((station) => station.id === id)?.name ?? id ?? unit;
     return part === undefined ? name : `${name}, ${part}`;
   }

@@ -10,6 +10,7 @@ import type {
   Task,
   Timetable,
 } from "../../../schemas/index.js";
+import { stationsOf } from "../../../solver/stations.js";
 import { msOf, type Span } from "./clock.js";
 import { type Pin, pinsOf } from "./pins.js";
 
@@ -106,16 +107,7 @@ export function unitName(plan: Plan, ref: string | undefined): string {
   const [siteId, unitId, part] = (ref ?? "").split("/");
   const site = plan.sites.get(siteId ?? "");
   if (!site) return ref ?? "";
-  const units = [
-    ...site.mixers,
-    ...site.fridges,
-    ...site.benches,
-    ...site.proofers,
-    ...site.kettles,
-    ...site.ovens,
-    ...site.racks,
-  ];
-  const name = units.find((unit) => unit.id === unitId)?.name ?? unitId ?? "";
+  const name = stationsOf(site).find((unit) => unit.id === unitId)?.name ?? unitId ?? "";
   return part ? `${name}, ${part.replace(/-/g, " ")}` : name;
 }
 

@@ -1,5 +1,6 @@
 import type { DayChange, DayDocuments, Happening, Scenario } from "../../../schemas/index.js";
 import { changed, changeWords } from "../../../solver/scenario/kinds.js";
+import { stationsOf } from "../../../solver/stations.js";
 
 /** A what-if that is kept on this device: the scenario document, and under which name it is known here. */
 export interface KeptScenario {
@@ -65,15 +66,7 @@ export function readScenario(text: string): Scenario | string {
 /** Every unit of the network with its name; decks too. */
 export function allUnits(documents: DayDocuments): { readonly ref: string; readonly name: string }[] {
   return documents.network.sites.flatMap((site) => [
-    ...[
-      ...site.mixers,
-      ...site.fridges,
-      ...site.benches,
-      ...site.proofers,
-      ...site.kettles,
-      ...site.ovens,
-      ...site.racks,
-    ].map((unit) => ({
+    ...stationsOf(site).map((unit) => ({
       ref: `${site.id}/${unit.id}`,
       name: `${unit.name}, ${site.name}`,
     })),
