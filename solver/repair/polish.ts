@@ -1,7 +1,7 @@
 import type { Draft } from "../search/draft.js";
 import { goHome, mixAtHome } from "../search/home.js";
 import { MAX_OPERATIONS } from "../search/model.js";
-import { copyPlan, type PlanCopy } from "../search/state.js";
+import { copyPlan, type PlanCopy } from "../search/plan.js";
 import { place } from "./place.js";
 
 /** Loads that are lifted with one that is to go home, at most. */

@@ -7,7 +7,7 @@ import { placeWaiting, settle } from "../../../solver/repair/index.js";
 import { poseRepair } from "../../../solver/repair/pose.js";
 import { createRng } from "../../../solver/rng.js";
 import { Draft } from "../../../solver/search/draft.js";
-import { copyPlan } from "../../../solver/search/state.js";
+import { copyPlan } from "../../../solver/search/plan.js";
 import { verify } from "../../../solver/verify/index.js";
 import { type ClockKind, clockOf, secondsText } from "../clock.js";
 import { realisticDay } from "../days/realistic-day.js";
