@@ -27,6 +27,13 @@ const wishes = {
   },
 };
 
+/** The share that a site came out with when it is outside the wished limits: the timetable is searched, and may not follow. */
+function missedShare({ sites }: Balance, wish: Wish): number | undefined {
+  if (wish.kind !== "share") return undefined;
+  const share = sites.find(({ site }) => site === wish.site)?.sharePercent ?? 0;
+  return share < wish.leastPercent - 0.05 || share > wish.mostPercent + 0.05 ? share : undefined;
+}
+
 /** What the planner wishes, and what each wish costs once it was balanced. */
 function Wishes({ answer }: { answer: Balance | undefined }) {
   const isAdding = useSignal(false);
@@ -40,9 +47,11 @@ function Wishes({ answer }: { answer: Balance | undefined }) {
           {wishes.value.map((wish, i) => {
             const text = wishText(documents, wish);
             const cost = costOf(wish);
+            const missed = answer && missedShare(answer, wish);
             return (
               <li key={`${i} ${text}`}>
                 <span class="remedy-text">{text}</span>
+                {missed !== undefined && <span class="tag alarm">comes out at {missed} %</span>}
                 {cost !== undefined && (
                   <span class={`tag ${cost > 0.005 ? "warn" : "good"}`}>
                     {cost > 0.005 ? `costs ${money(cost, documents.settings.currency)}` : "costs nothing"}
@@ -185,6 +194,10 @@ export function BalancePage() {
         {answer && balanced && (
           <>
             {question.isOld && <p class="note warn small">The day was changed since it was balanced.</p>}
+            {!question.isOld &&
+              JSON.stringify(answer.wishes.map(({ wish }) => wish)) !== JSON.stringify(wishes.value) && (
+                <p class="note warn small">Balanced before the last change of the wishes.</p>
+              )}
             <Outcome answer={answer} balanced={balanced} base={base} />
             <div class="move-do">
               {base && (

@@ -1,10 +1,7 @@
-import { useSignal } from "@preact/signals";
-import type { ComponentChildren } from "preact";
-import { useEffect, useId } from "preact/hooks";
+import { useId } from "preact/hooks";
 import {
   emptyOf,
   labelOf,
-  numberTrouble,
   type Path,
   pointerOf,
   type Resolved,
@@ -12,6 +9,7 @@ import {
   variantName,
   variantOf,
 } from "../logic/schema-form.js";
+import { NumberInput, Wrapped } from "./schema-inputs.js";
 
 export interface FormProps {
   readonly resolved: Resolved;
@@ -24,61 +22,6 @@ export interface FormProps {
   readonly choices: Readonly<Record<string, readonly { readonly id: string; readonly name: string }[]>>;
   /** Properties that have a place of their own elsewhere. */
   readonly leaveOut?: ReadonlySet<string>;
-}
-
-function Wrapped({
-  label,
-  about,
-  fault,
-  children,
-}: {
-  label: string;
-  about: string | undefined;
-  fault: string | undefined;
-  children: ComponentChildren;
-}) {
-  return (
-    <div class="sf-field">
-      <span class="sf-label">{label}</span>
-      {children}
-      {fault && <span class="sf-fault">{fault}</span>}
-      {about && <span class="sf-about">{about}</span>}
-    </div>
-  );
-}
-
-function NumberInput({
-  schema,
-  value,
-  label,
-  onValue,
-}: {
-  schema: Resolved["schema"];
-  value: number;
-  label: string;
-  onValue: (value: number) => void;
-}) {
-  const text = useSignal(String(value ?? ""));
-  useEffect(() => {
-    if (Number(text.value) !== value) text.value = String(value ?? "");
-  }, [value]);
-  const trouble = numberTrouble(schema, text.value);
-  return (
-    <>
-      <input
-        class="entry"
-        inputMode="decimal"
-        aria-label={label}
-        aria-invalid={trouble !== undefined}
-        value={text.value}
-        onInput={(event) => {
-          text.value = event.currentTarget.value;
-          if (numberTrouble(schema, text.value) === undefined) onValue(Number(text.value));
-        }}
-      />
-      {trouble && <span class="sf-fault">{trouble}</span>}
-    </>
-  );
 }
 
 /** One property of an object, by its schema. */
