@@ -68,24 +68,26 @@ export function ScenarioCard({ kept, trial, base, seconds, isShown, onShow }: Pr
           ✕
         </button>
       </div>
-      <ul class="pending" aria-label="What is otherwise">
-        {document.changes.map((change, i) => {
-          const text = changeText(documents, change);
-          return (
-            <li key={`${i} ${text}`}>
-              <span>{text}</span>
-              <button
-                type="button"
-                class="btn slim bare"
-                aria-label={`Take back: ${text}`}
-                onClick={() => changeScenario(id, { changes: document.changes.filter((_, k) => k !== i) })}
-              >
-                ✕
-              </button>
-            </li>
-          );
-        })}
-      </ul>
+      {document.changes.length > 0 && (
+        <ul class="pending" aria-label="What is otherwise">
+          {document.changes.map((change, i) => {
+            const text = changeText(documents, change);
+            return (
+              <li key={`${i} ${text}`}>
+                <span>{text}</span>
+                <button
+                  type="button"
+                  class="btn slim bare"
+                  aria-label={`Take back: ${text}`}
+                  onClick={() => changeScenario(id, { changes: document.changes.filter((_, k) => k !== i) })}
+                >
+                  ✕
+                </button>
+              </li>
+            );
+          })}
+        </ul>
+      )}
       {isAdding.value ? (
         <AskForm
           label="Imagine"
