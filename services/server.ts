@@ -14,6 +14,7 @@ import { type Events, LocalEvents } from "./events/events.js";
 import { RedisEvents } from "./events/redis.js";
 import { Relay } from "./jobs/relay.js";
 import { JobWorker } from "./jobs/worker.js";
+import { withMarks } from "./marks/told.js";
 import type { Config } from "./operating/config.js";
 import { limitRequests, watchRequests } from "./operating/http-watch.js";
 import type { Logger } from "./operating/log.js";
@@ -72,7 +73,10 @@ export class RunningWorker {
       lanes: config.lanes,
       name: `${hostname()}.${process.pid}`,
       heartbeatMs: (1000 * config.leaseSeconds) / BEATS_PER_LEASE,
-      dayOf: async (job, input) => (input.texts ? dayOfTexts(input.texts) : days.documentsOf(job)),
+      dayOf: async (job, { texts, told }) => {
+        const day = texts ? dayOfTexts(texts) : await days.documentsOf(job);
+        return told ? withMarks(day, told) : day;
+      },
       kick: () => relay.kick(),
       watch: workerWatch(metrics, log),
     });

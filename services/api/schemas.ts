@@ -1,4 +1,5 @@
 import * as documents from "../../schemas/documents.js";
+import { TROUBLE_SCHEMA } from "../marks/trouble.js";
 import type { JsonSchema } from "../operations/operation.js";
 
 /** Schemas of the API itself; documents have theirs in schemas/. All are components of the OpenAPI document. */
@@ -149,6 +150,7 @@ const markFields = {
   what: { enum: ["started", "finished", "trouble"] },
   at: { ...instant, pattern: "^\\d{4}-\\d\\d-\\d\\dT\\d\\d:\\d\\d(:\\d\\d(\\.\\d{1,9})?)?(Z|[+-]\\d\\d:\\d\\d)$" },
   note: { type: "string", maxLength: 500 },
+  trouble: TROUBLE_SCHEMA,
 } as const;
 
 const MORE_SCHEMAS: Readonly<Record<string, JsonSchema>> = {
@@ -174,7 +176,25 @@ const MORE_SCHEMAS: Readonly<Record<string, JsonSchema>> = {
   Mark: {
     type: "object",
     required: ["id", "task", "site", "what", "at", "receivedAt", "by"],
-    properties: { id: { type: "string" }, site: id, ...markFields, receivedAt: instant, by: { type: "string" } },
+    properties: {
+      id: { type: "string" },
+      site: id,
+      ...markFields,
+      receivedAt: instant,
+      by: { type: "string" },
+      version: { type: "integer", description: "Of the timetable that was in force." },
+      plannedStart: instant,
+      happening: {
+        $ref: "happenings.schema.json#/$defs/Happening",
+        description: "What it means for the day; none when it says nothing that a repair could use.",
+      },
+      setAside: {
+        type: "object",
+        required: ["at", "by"],
+        properties: { at: instant, by: { type: "string" } },
+        description: "It was a mistake, and does not count.",
+      },
+    },
   },
 };
 

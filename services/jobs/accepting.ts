@@ -1,5 +1,6 @@
 import type { DocumentName } from "../../schemas/index.js";
 import type { Texts } from "../days/texts.js";
+import type { Told } from "../marks/told.js";
 import type { QueueMessage } from "../queue/queue.js";
 import type { Transaction } from "../store/transact.js";
 import { type Job, type JobState, jobKeys } from "./job.js";
@@ -10,6 +11,8 @@ export interface JobInput {
   readonly request: string;
   /** Documents that came with the request; else the day's, at the versions that the job names. */
   readonly texts?: Texts;
+  /** What stations had marked when it was asked. */
+  readonly told?: Told;
 }
 
 export interface NewJob {

@@ -25,6 +25,7 @@ export const hold = operation<HoldRequest, HoldResponse>({
     "The tasks given here, and those that the day's happenings hold, start when and where the planner says; everything else is repaired around them. A wish that breaks a rule whatever is moved out of its way is refused with the rule and the nearest times that work.",
   isLong: true,
   needs: ["timetable"],
+  asItStands: true,
   request: {
     type: "object",
     additionalProperties: false,

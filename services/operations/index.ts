@@ -8,6 +8,7 @@ import type { Operation } from "./operation.js";
 import { remedies } from "./remedies.js";
 import { repair } from "./repair.js";
 import { calendar, sheets } from "./sheets.js";
+import { standing } from "./standing.js";
 import { drift, replay } from "./sureness.js";
 import { verify } from "./verify.js";
 
@@ -22,6 +23,7 @@ export const OPERATIONS: readonly Operation[] = [
   repair,
   hold,
   drift,
+  standing,
   replay,
   sheets,
   calendar,

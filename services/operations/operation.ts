@@ -63,6 +63,8 @@ export interface Operation<Request = unknown, Response = unknown> {
   readonly response: JsonSchema;
   /** Documents that must be there besides those that every day has. */
   readonly needs?: readonly DocumentName[];
+  /** About how things stand: what stations marked counts among the happenings of a stored day. */
+  readonly asItStands?: boolean;
   readonly run: (day: DayDocuments, request: Request, context: RunContext) => Response | Promise<Response>;
   readonly beside?: BesideRun<Request>;
   /**

@@ -49,6 +49,7 @@ export const repair = operation<RepairRequest, RepairResult>({
     "Keeps what has begun and what is locked or held, and moves the rest as little as pays: the day's happenings say what has happened and at which instant things stand so. Answers with the timetable, the list of changes by station, a second choice when a quite different one exists, and for each order that is left late or short the cheapest change that helps it, for which the morning was repaired again. When the timetable in force still holds it is given back as it is.",
   isLong: true,
   needs: ["timetable"],
+  asItStands: true,
   request: {
     type: "object",
     additionalProperties: false,

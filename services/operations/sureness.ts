@@ -32,6 +32,7 @@ export const drift = operation<Record<string, never>, Drift>({
     "Pushes real starts and finishes (the day's happenings) through the timetable in force: how each order's slack has shrunk, which waits become too long, and whether a repair is worth it.",
   isLong: false,
   needs: ["timetable"],
+  asItStands: true,
   request: { type: "object", additionalProperties: false, properties: {} },
   response: { $ref: "drift.schema.json" },
   run: (day) => driftOf(day),

@@ -3,6 +3,7 @@ import { parentPort, workerData } from "node:worker_threads";
 import type { DayDocuments } from "../../schemas/index.js";
 import { createLp, createSmallEngine, loadHighs } from "../../solver/index.js";
 import { dayOfTexts, type Texts } from "../days/texts.js";
+import { type Told, withMarks } from "../marks/told.js";
 import { operationNamed } from "../operations/index.js";
 import type { RunContext } from "../operations/operation.js";
 import { BoundBoard } from "./bound-board.js";
@@ -10,6 +11,7 @@ import { BoundBoard } from "./bound-board.js";
 export interface TextInput {
   readonly dayTexts: Texts;
   readonly requestText: string;
+  readonly told?: Told;
 }
 
 /** One task for the thread. */
@@ -58,15 +60,17 @@ beNice(niceness);
 /** A tenth of the share of the run that this goes on beside. */
 const standBack = (): void => beNice(Math.min(MOST, niceness + 10));
 
+function parsed({ dayTexts, requestText, told }: TextInput): { day: DayDocuments; request: unknown } {
+  const day = dayOfTexts(dayTexts);
+  return { day: told ? withMarks(day, told) : day, request: JSON.parse(requestText) as unknown };
+}
+
 async function work(task: ThreadTask): Promise<ThreadMessage> {
   const flag = new Int32Array(task.stop);
   const operation = operationNamed(task.operation)!;
   try {
     const isText = "dayTexts" in task.input;
-    const { day, request } =
-      "dayTexts" in task.input
-        ? { day: dayOfTexts(task.input.dayTexts), request: JSON.parse(task.input.requestText) as unknown }
-        : task.input;
+    const { day, request } = "dayTexts" in task.input ? parsed(task.input) : task.input;
     const context: RunContext = {
       now,
       lp: await lp,

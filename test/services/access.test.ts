@@ -90,11 +90,11 @@ describe("tokens and roles", { timeout: 60_000 }, () => {
     const taken = await ask("office", "POST", `${day}/in-force`, { job: job.id }, { "If-None-Match": "*" });
     expect(taken.status).toBe(200);
     const timetable = (await (await ask("bench", "GET", `${day}/documents/timetable`)).json()) as Timetable;
-    const own = timetable.tasks.find((task) => task.site === "bridge-shop")!;
+    const own = timetable.tasks.find((task) => task.site === "bridge-shop" && task.does === "bake")!;
     const other = timetable.tasks.find((task) => task.site !== "bridge-shop")!;
     const heard = readEvents(`${server.url}${day}/events`, ({ name }) => name === "mark", auth);
     await new Promise((resolve) => setTimeout(resolve, 300));
-    const mark = { task: own.id, what: "started", at: "2026-11-27T04:02:00+00:00" };
+    const mark = { task: own.id, what: "started", at: own.start };
     const key = { "Idempotency-Key": "mark-1" };
     const first = await ask("bench", "POST", `${day}/marks`, mark, key);
     expect(first.status).toBe(201);
@@ -104,8 +104,38 @@ describe("tokens and roles", { timeout: 60_000 }, () => {
     expect((await ask("office", "POST", `${day}/marks`, { ...mark, task: other.id })).status).toBe(201);
     expect((await ask("bench", "POST", `${day}/marks`, { ...mark, task: "no-such-task" })).status).toBe(404);
     expect((await ask("shop", "POST", `${day}/marks`, mark)).status).toBe(403);
-    const { marks } = (await (await ask("shop", "GET", `${day}/marks`)).json()) as { marks: unknown[] };
+    const { marks } = (await (await ask("shop", "GET", `${day}/marks`)).json()) as { marks: { id: string }[] };
     expect(marks).toHaveLength(2);
+
+    // What was marked is a fact for whoever asks how things stand.
+    interface Standing {
+      readonly happenings: { readonly at?: string; readonly happenings: readonly object[] };
+    }
+    const standing = async (): Promise<Standing["happenings"]> =>
+      ((await (await ask("shop", "POST", `${day}/standing`)).json()) as Standing).happenings;
+    const started = { kind: "started", task: own.id, at: own.start };
+    expect(marks[0]).toMatchObject({ happening: { ...started, note: "marked by bench" } });
+    expect((await standing()).happenings).toEqual(expect.arrayContaining([expect.objectContaining(started)]));
+    const aside = await ask("bench", "DELETE", `${day}/marks/${marks[1]!.id}`);
+    expect(aside.status).toBe(403);
+    expect((await ask("office", "DELETE", `${day}/marks/${marks[1]!.id}`)).status).toBe(200);
+    expect((await standing()).happenings).not.toContainEqual(expect.objectContaining({ task: other.id }));
+    const before = (await (await ask("shop", "GET", `${day}/documents/happenings`)).json()) as object;
+    expect(before).not.toHaveProperty("at");
+    expect((await ask("shop", "POST", `${day}/drift`)).status).toBe(200);
+    // A repair of the stored day goes by it, and takes it into the happenings when it is put in force.
+    const repair = (await (await ask("office", "POST", `${day}/repair`, { iterations: 5 })).json()) as { id: string };
+    const ended = await readEvents(`${server.url}/api/jobs/${repair.id}/events`, undefined, auth);
+    expect(ended.at(-1)!.data).toMatchObject({ state: "done" });
+    const match = { "If-Match": taken.headers.get("etag")! };
+    const repaired = await ask("office", "POST", `${day}/in-force`, { job: repair.id }, match);
+    expect(await repaired.json()).toMatchObject({ versions: { timetable: 2, happenings: 2 } });
+    const after = (await (await ask("shop", "GET", `${day}/documents/happenings`)).json()) as Standing["happenings"];
+    expect(after).toMatchObject({ at: expect.any(String), happenings: [started] });
+    expect((await standing()).happenings).toHaveLength(1);
+    const audit = (await (await ask("boss", "GET", "/api/audit?limit=20")).json()) as { entries: { action: string }[] };
+    const actions = audit.entries.map(({ action }) => action);
+    for (const action of ["mark-task", "set-mark-aside", "repair", "put-in-force"]) expect(actions).toContain(action);
   });
 
   it("signs a browser in by a cookie that scripts cannot read and other sites cannot use", async () => {

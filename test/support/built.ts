@@ -1,11 +1,22 @@
 import { execFileSync, spawn } from "node:child_process";
+import { existsSync, readdirSync, statSync } from "node:fs";
+import { join } from "node:path";
 
-/** Builds dist once a run, as npm test does before the tests; needed when a single file is run by hand. */
-let built = false;
+function newest(folder: string): number {
+  return Math.max(
+    0,
+    ...readdirSync(folder, { recursive: true, withFileTypes: true })
+      .filter((entry) => entry.isFile() && /\.(ts|json)$/.test(entry.name))
+      .map((entry) => statSync(join(entry.parentPath, entry.name)).mtimeMs),
+  );
+}
+
+/** Builds dist unless it is newer than every source: npm test has built it before the tests, whoever runs a single file by hand may not have. */
 export function build(): void {
-  if (built) return;
+  const made = "dist/test/support/built.js";
+  const sources = ["schemas", "solver", "services", "test"].map(newest);
+  if (existsSync(made) && statSync(made).mtimeMs > Math.max(...sources)) return;
   execFileSync("npx", ["tsc", "-p", "tsconfig.json"], { stdio: "pipe" });
-  built = true;
 }
 
 export interface Ran {

@@ -3,6 +3,7 @@ import { openApi } from "../openapi.js";
 import type { Route } from "../route.js";
 import { accessRoutes } from "./access.js";
 import { dayRoutes } from "./days.js";
+import { documentRoutes } from "./documents.js";
 import { jobRoutes } from "./jobs.js";
 import { markRoutes } from "./marks.js";
 import { metaRoutes } from "./meta.js";
@@ -12,6 +13,7 @@ import { sheetRoutes } from "./sheets.js";
 const SERVED: readonly Route[] = [
   ...metaRoutes,
   ...dayRoutes,
+  ...documentRoutes,
   ...operationRoutes,
   ...jobRoutes,
   ...markRoutes,

@@ -1,11 +1,15 @@
+import type { Happening, Happenings, Timetable } from "../../../schemas/index.js";
+import type { JobInput } from "../../jobs/accepting.js";
 import { isFinal, type Job, jobKeys } from "../../jobs/job.js";
 import { type Signal, signal, tellWorkers } from "../../jobs/signals.js";
+import { isMarked } from "../../marks/mark.js";
+import { withMarks } from "../../marks/told.js";
 import { Problem } from "../../problem.js";
 import { command } from "../command.js";
 import { streamJob } from "../job-stream.js";
 import type { Asked, Reply, Route } from "../route.js";
+import { putInForce } from "../saving.js";
 import { ref } from "../schemas.js";
-import { putInForce } from "./days.js";
 
 export async function jobNamed(asked: Asked, id: string): Promise<Job> {
   const record = await asked.services.store.get(jobKeys.job(id));
@@ -29,6 +33,23 @@ async function wish(asked: Asked, action: string, wanted: Signal): Promise<Reply
   }
   asked.services.relay.kick();
   return reply;
+}
+
+/** The happenings that a job took from what stations had marked; undefined when it took the day's as they are. Reports of what is gone are dealt with. */
+async function toldTo(
+  { services }: Asked,
+  job: Job,
+  timetable: Timetable | undefined,
+): Promise<Happenings | undefined> {
+  const record = await services.store.get(jobKeys.input(job.id));
+  const { told } = record ? (JSON.parse(record.value) as JobInput) : {};
+  if (!told) return undefined;
+  const day = await services.days.documentsOf(job);
+  const { happenings } = withMarks(day, told);
+  if (happenings === day.happenings) return undefined;
+  const tasks = new Set(timetable?.tasks.map(({ id }) => id));
+  const isGone = (one: Happening): boolean => isMarked(one) && "task" in one && !tasks.has(one.task as string);
+  return { ...happenings, happenings: happenings.happenings.filter((one) => !isGone(one)) };
 }
 
 export const jobRoutes: readonly Route[] = [
@@ -159,8 +180,9 @@ export const jobRoutes: readonly Route[] = [
       const job = await jobNamed(asked, id);
       const record = job.state === "done" ? await asked.services.store.get(jobKeys.result(id)) : undefined;
       if (!record) throw new Problem("job-not-ready", `The job ${id} is ${job.state}.`);
-      // Wishes that a planner gave with the request go into the happenings: the timetable is sound with them.
-      const { timetable, happenings } = JSON.parse(record.value) as { timetable?: unknown; happenings?: unknown };
+      // What stations had marked, and wishes that a planner gave with the request, go into the happenings: the timetable is sound with them.
+      const result = JSON.parse(record.value) as { timetable?: Timetable; happenings?: unknown };
+      const { timetable, happenings = await toldTo(asked, job, result.timetable) } = result;
       if (timetable === undefined)
         throw new Problem("bad-request", `The job ${id} (${job.operation}) makes no timetable.`);
       const day = await asked.services.days.record(asked.params.day!);

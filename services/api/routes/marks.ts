@@ -1,46 +1,66 @@
-import type { Timetable } from "../../../schemas/index.js";
+import type { Network, Task, Timetable } from "../../../schemas/index.js";
+import type { DayRecord } from "../../days/day.js";
 import { newId } from "../../ids.js";
+import { happeningOf, type Mark, markKeys, minuteOf, type NewMark, tasksOf } from "../../marks/mark.js";
 import { Problem } from "../../problem.js";
 import { mustActFor } from "../actor.js";
 import { command } from "../command.js";
 import type { Asked, Route } from "../route.js";
 import { ref } from "../schemas.js";
 
-/** What a station says of a task: when it really began or ended, or that something is wrong. */
-export interface Mark {
-  readonly id: string;
-  readonly task: string;
-  readonly site: string;
-  readonly what: "started" | "finished" | "trouble";
-  /** When it happened, as the station says; it may have been without a line for a while. */
-  readonly at: string;
-  readonly receivedAt: string;
-  readonly by: string;
-  readonly note?: string;
+/** Of a version of the timetable: what marks are compared with. */
+interface Known {
+  readonly tasks: ReadonlyMap<string, Task>;
+  readonly zones: ReadonlyMap<string, string>;
 }
 
-type NewMark = Pick<Mark, "task" | "what" | "at" | "note">;
-
-const markKeys = { mark: (day: string, id: string) => `mark/${day}/${id}`, of: (day: string) => `mark/${day}/` };
-
-/** The site of each task of the timetable in force, by version: looked up with every mark. */
-const sitesByVersion = new Map<string, Map<string, string>>();
+/** Looked up with every mark. */
+const knownByVersion = new Map<string, Known>();
 const MOST_VERSIONS = 50;
 
-async function siteOf(asked: Asked, day: string, task: string): Promise<string> {
-  const version = (await asked.services.days.record(day)).versions.timetable;
-  if (version === undefined) throw new Problem("not-found", `${day} has no timetable in force.`);
-  const key = `${day}/${version}`;
-  let sites = sitesByVersion.get(key);
-  if (!sites) {
-    const timetable = JSON.parse(await asked.services.days.text(day, "timetable", version)) as Timetable;
-    sites = new Map(timetable.tasks.map((one) => [one.id, one.site]));
-    if (sitesByVersion.size >= MOST_VERSIONS) sitesByVersion.delete(sitesByVersion.keys().next().value!);
-    sitesByVersion.set(key, sites);
-  }
-  const site = sites.get(task);
-  if (site === undefined) throw new Problem("not-found", `The timetable in force has no task ${task}.`);
-  return site;
+async function knownOf({ services }: Asked, { id, versions }: DayRecord): Promise<Known> {
+  if (versions.timetable === undefined) throw new Problem("not-found", `${id} has no timetable in force.`);
+  const key = `${id}/${versions.timetable}/${versions.network}`;
+  const before = knownByVersion.get(key);
+  if (before) return before;
+  const timetable = JSON.parse(await services.days.text(id, "timetable", versions.timetable)) as Timetable;
+  const network = JSON.parse(await services.days.text(id, "network", versions.network!)) as Network;
+  // Of the places one is enough: it names the unit.
+  const slim = ({ places, dips, ...task }: Task): Task => ({
+    ...task,
+    ...(places ? { places: places.slice(0, 1) } : {}),
+  });
+  const known: Known = {
+    tasks: new Map([...tasksOf(timetable)].map(([task, whole]) => [task, slim(whole)])),
+    zones: new Map(network.sites.map((site) => [site.id, site.timeZone])),
+  };
+  if (knownByVersion.size >= MOST_VERSIONS) knownByVersion.delete(knownByVersion.keys().next().value!);
+  knownByVersion.set(key, known);
+  return known;
+}
+
+async function markOf(asked: Asked, day: DayRecord): Promise<Mark> {
+  const fresh = asked.body as NewMark;
+  const { tasks, zones } = await knownOf(asked, day);
+  const task = tasks.get(fresh.task);
+  if (!task) throw new Problem("not-found", `The timetable in force has no task ${fresh.task}.`);
+  if (Number.isNaN(minuteOf(fresh.at)))
+    throw new Problem("bad-request", `${fresh.at} is not an instant.`, {
+      errors: [{ detail: "not an instant", pointer: "/at" }],
+    });
+  mustActFor(asked.actor, task.site);
+  const by = asked.actor.name;
+  const happening = happeningOf(fresh, by, task, zones.get(task.site)!);
+  return {
+    id: newId(),
+    site: task.site,
+    ...fresh,
+    receivedAt: asked.at,
+    by,
+    version: day.versions.timetable!,
+    plannedStart: task.start,
+    ...(happening ? { happening } : {}),
+  };
 }
 
 export const markRoutes: readonly Route[] = [
@@ -78,21 +98,44 @@ export const markRoutes: readonly Route[] = [
     path: "/api/days/{day}/marks",
     tag: "Stations",
     summary: "Mark a task as started or finished, or report trouble with it",
-    about: "Send it with an Idempotency-Key: a station that is not sure whether it got through sends it again.",
+    about:
+      "The answer says what it means as a happening; repair, hold and drift of the stored day take it into account from now on (POST .../standing shows it). Trouble is understood from `trouble`, or from the notes that kitchen screens send; any other note is only shown. Send it with an Idempotency-Key: a station that is not sure whether it got through sends it again.",
     role: "station",
     body: { kind: "json", schema: ref("NewMark") },
     answers: { 201: { description: "Kept; whoever follows the day is told.", schema: ref("Mark") } },
     handle: async (asked) => {
-      const day = asked.params.day!;
-      const fresh = asked.body as NewMark;
-      const site = await siteOf(asked, day, fresh.task);
-      mustActFor(asked.actor, site);
-      const mark: Mark = { id: newId(), site, ...fresh, receivedAt: asked.at, by: asked.actor.name };
-      const reply = await command(asked, "mark-task", `${day}/${fresh.task}`, async (tx) => {
-        tx.put(markKeys.mark(day, mark.id), mark);
+      const record = await asked.services.days.record(asked.params.day!);
+      const mark = await markOf(asked, record);
+      const reply = await command(asked, "mark-task", `${record.id}/${mark.task}`, async (tx) => {
+        tx.put(markKeys.mark(record.id, mark.id), mark);
         return { status: 201, json: mark };
       });
-      if (reply.json === mark) asked.services.events.publish(`day:${day}`, { mark });
+      if (reply.json === mark) asked.services.events.publish(`day:${record.id}`, { mark });
+      return reply;
+    },
+  },
+  {
+    id: "setMarkAside",
+    method: "DELETE",
+    path: "/api/days/{day}/marks/{mark}",
+    tag: "Stations",
+    summary: "Set a mark aside that was a mistake",
+    about: "It stays on the list, with who set it aside and when, and counts no more.",
+    role: "station",
+    answers: { 200: { description: "Set aside.", schema: ref("Mark") } },
+    handle: async (asked) => {
+      const { day, mark: id } = asked.params as { day: string; mark: string };
+      await asked.services.days.record(day);
+      const key = markKeys.mark(day, id);
+      const reply = await command(asked, "set-mark-aside", `${day}/${id}`, async (tx) => {
+        const mark = await tx.get<Mark>(key);
+        if (!mark) throw new Problem("not-found", `${day} has no mark ${id}.`);
+        mustActFor(asked.actor, mark.site);
+        const aside: Mark = { ...mark, setAside: mark.setAside ?? { at: asked.at, by: asked.actor.name } };
+        tx.put(key, aside);
+        return { status: 200, json: aside };
+      });
+      asked.services.events.publish(`day:${day}`, { mark: reply.json });
       return reply;
     },
   },

@@ -1,8 +1,11 @@
 import type { DocumentName, Settings } from "../../../schemas/index.js";
+import type { DayRecord } from "../../days/day.js";
 import type { Texts } from "../../days/texts.js";
 import { newId } from "../../ids.js";
 import { accept } from "../../jobs/accepting.js";
 import { jobKeys } from "../../jobs/job.js";
+import { type Mark, markKeys } from "../../marks/mark.js";
+import type { Told } from "../../marks/told.js";
 import { OPERATIONS } from "../../operations/index.js";
 import type { JsonSchema, Operation } from "../../operations/operation.js";
 import { Problem } from "../../problem.js";
@@ -45,6 +48,7 @@ interface Source {
   readonly versions?: Readonly<Partial<Record<DocumentName, number>>>;
   readonly texts: Texts;
   readonly request: string;
+  readonly told?: Told;
 }
 
 /** Accepts a job: from its answer on, only the store can lose it. Whoever has many jobs waiting waits behind those who have few. */
@@ -54,7 +58,7 @@ async function acceptJob(asked: Asked, operation: Operation, source: Source): Pr
   const seconds = checkBudget(asked, operation, source);
   const rank = 1 + (await outstanding(asked));
   const id = newId();
-  const { day, versions, texts, request } = source;
+  const { day, versions, texts, request, told } = source;
   const reply = await command(asked, operation.name, day ?? "-", async (tx) => {
     const job = accept(
       tx,
@@ -65,7 +69,7 @@ async function acceptJob(asked: Asked, operation: Operation, source: Source): Pr
         owner: actor.id,
         rank,
         seconds,
-        input: { request, ...(day === undefined ? { texts } : {}) },
+        input: { request, ...(day === undefined ? { texts } : {}), ...(told ? { told } : {}) },
       },
       asked.at,
     );
@@ -90,8 +94,9 @@ function answersOf(operation: Operation): Route["answers"] {
 
 async function answer(asked: Asked, operation: Operation, source: Source): Promise<Reply> {
   if (operation.isLong) return acceptJob(asked, operation, source);
-  const { texts: dayTexts, request: requestText } = source;
-  const text = await asked.services.quick.runTexts(operation.name, { dayTexts, requestText }).catch((error: Error) => {
+  const { texts: dayTexts, request: requestText, told } = source;
+  const input = { dayTexts, requestText, ...(told ? { told } : {}) };
+  const text = await asked.services.quick.runTexts(operation.name, input).catch((error: Error) => {
     throw error.name === "BadRequest" ? new Problem("bad-request", `${error.message}.`) : error;
   });
   return { status: 200, type: "application/json", text };
@@ -110,6 +115,16 @@ async function requestOf(asked: Asked, operation: Operation): Promise<string> {
 
 function capital(text: string): string {
   return text.replace(/^./, (letter) => letter.toUpperCase());
+}
+
+/** More than any day has. */
+const MOST_MARKS = 20_000;
+
+async function toldOf({ services, at }: Asked, { id, versions }: DayRecord): Promise<Told> {
+  const records = await services.store.list(markKeys.of(id), { limit: MOST_MARKS });
+  const { timetable: version } = versions;
+  const marks = records.map(({ value }) => JSON.parse(value) as Mark);
+  return { marks, ...(version === undefined ? {} : { version }), now: at };
 }
 
 /** About a stored day: the body is the operation's request. */
@@ -132,7 +147,8 @@ function storedRoute(operation: Operation): Route {
           throw new Problem("not-found", `${operation.name} needs ${document}; ${record.id} has none.`);
       const request = await requestOf(asked, operation);
       const texts = await days.texts(record.id, record.versions);
-      return answer(asked, operation, { day: record.id, versions: record.versions, texts, request });
+      const told = operation.asItStands ? { told: await toldOf(asked, record) } : {};
+      return answer(asked, operation, { day: record.id, versions: record.versions, texts, request, ...told });
     },
   };
 }

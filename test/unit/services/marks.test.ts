@@ -1,0 +1,197 @@
+import { beforeAll, describe, expect, it } from "vitest";
+import type { DayDocuments, Happening, Task } from "../../../schemas/index.js";
+import { readPlan } from "../../../services/board/logic/plan.js";
+import { happeningOf as asTheBoardHasIt, type Trouble, troubleNote } from "../../../services/board/logic/trouble.js";
+import { happeningOf, MARKED, type Mark, minuteOf, type NewMark, tasksOf } from "../../../services/marks/mark.js";
+import { withMarks } from "../../../services/marks/told.js";
+import { formatInstant, resolveWindow } from "../../../solver/calendar.js";
+import { checkDay } from "../../../solver/check/index.js";
+import { draw, drift, repair, verify } from "../../../solver/index.js";
+import { createRng } from "../../../solver/rng.js";
+import { randomDay } from "../../days/random-day.js";
+import { loadLp } from "../../support/lp.js";
+
+let lp: Awaited<ReturnType<typeof loadLp>>;
+/** One that the tests of single marks share. */
+let day: DayDocuments;
+let count = 0;
+const LONG_AGO = "2020-01-01T00:00:00Z";
+
+beforeAll(async () => {
+  lp = await loadLp();
+  [day] = days(40, 1) as [DayDocuments];
+});
+
+/** A small day with a timetable in force; undefined when none of its orders can be made. */
+function dayOf(seed: number): DayDocuments | undefined {
+  const { inForce: _, ...day } = randomDay(seed, "tiny");
+  const fresh = { ...day, happenings: { ...day.happenings, happenings: [] } };
+  const { timetable } = draw(fresh, { iterations: 10, seed: 1, now: () => 0, lp });
+  return timetable.tasks.length > 3 ? { ...fresh, inForce: timetable } : undefined;
+}
+
+function days(from: number, wanted: number): DayDocuments[] {
+  const found: DayDocuments[] = [];
+  for (let seed = from; found.length < wanted; seed++) {
+    const day = dayOf(seed);
+    if (day) found.push(day);
+  }
+  return found;
+}
+
+const zoneOf = (day: DayDocuments, task: Task): string =>
+  day.network.sites.find((site) => site.id === task.site)!.timeZone;
+
+function mark(day: DayDocuments, task: Task, fresh: Omit<NewMark, "task">, more: Partial<Mark> = {}): Mark {
+  const told = { ...fresh, task: task.id };
+  const happening = happeningOf(told, "bench", task, zoneOf(day, task));
+  return {
+    id: String(count++).padStart(26, "0"),
+    site: task.site,
+    ...told,
+    receivedAt: told.at,
+    by: "bench",
+    version: 1,
+    plannedStart: task.start,
+    ...(happening ? { happening } : {}),
+    ...more,
+  };
+}
+
+/** Minutes after (before: negative) an instant. */
+const later = (instant: string, minutes: number): string => formatInstant(minuteOf(instant) + minutes, "UTC");
+const told = (day: DayDocuments, marks: readonly Mark[], now = LONG_AGO): DayDocuments =>
+  withMarks(day, { marks, version: 1, now });
+const first = (day: DayDocuments, does: Task["does"]): Task => day.inForce!.tasks.find((task) => task.does === does)!;
+
+describe("what stations mark", { timeout: 60_000 }, () => {
+  it("whatever they mark, the day stays in order and its repair keeps the rules", () => {
+    const rng = createRng(5);
+    let facts = 0;
+    for (const day of days(300, 5)) {
+      const window = resolveWindow(day.settings, day.network) as { fromMinute: number; toMinute: number };
+      const marks = day.inForce!.tasks.flatMap((task): Mark[] => {
+        const at = later(task.start, rng.below(40) - 15);
+        const isInside = minuteOf(at) >= window.fromMinute && minuteOf(at) <= window.toMinute;
+        if (!isInside || rng.below(3) === 0) return [];
+        const words: Omit<NewMark, "task">[] = [
+          { what: "started", at },
+          { what: "finished", at: later(task.end, rng.below(30) - 5) },
+          {
+            what: "trouble",
+            at,
+            note: ["takes 7 min longer", "2 pieces lost", "a smell", "all of it spoiled"][rng.below(4)]!,
+          },
+        ];
+        return words.slice(0, 1 + rng.below(3)).map((word) => mark(day, task, word));
+      });
+      // The morning is told of up to some moment.
+      const until = window.fromMinute + rng.below(window.toMinute - window.fromMinute);
+      const so = told(
+        day,
+        marks.filter(({ at }) => minuteOf(at) <= until),
+      );
+      if (so === day) continue;
+      facts += so.happenings.happenings.length;
+      expect(checkDay(so)).toEqual([]);
+      const repaired = repair(so, { iterations: 10, now: () => 0, lp });
+      expect(verify(so, repaired.timetable)).toEqual([]);
+    }
+    expect(facts).toBeGreaterThan(20);
+  });
+
+  it("a late start is known to the drift, and the last word on a task counts", () => {
+    const bake = first(day, "bake");
+    const late = told(day, [
+      mark(day, bake, { what: "started", at: later(bake.start, 3) }),
+      mark(day, bake, { what: "started", at: later(bake.start, 75) }),
+    ]);
+    expect(late.happenings.at).toBeDefined();
+    expect(late.happenings.happenings).toEqual([
+      { kind: "started", task: bake.id, at: expect.stringContaining(""), note: `${MARKED}bench` },
+    ]);
+    expect(minuteOf((late.happenings.happenings[0] as { at: string }).at)).toBe(minuteOf(bake.start) + 75);
+    const slack = (one: DayDocuments): number =>
+      drift(one).orders.reduce((sum, order) => sum + (order.slackNowMinutes ?? -1e6), 0);
+    expect(slack(late)).toBeLessThan(slack({ ...day, happenings: { ...day.happenings, at: late.happenings.at! } }));
+  });
+
+  it("work past its end and not marked finished still runs; after a while it was forgotten to be marked", () => {
+    const mix = first(day, "mix");
+    const marks = [mark(day, mix, { what: "started", at: mix.start })];
+    const kinds = (now: string): string[] => told(day, marks, now).happenings.happenings.map(({ kind }) => kind);
+    expect(kinds(later(mix.end, -2))).toEqual(["started"]);
+    const running = told(day, marks, later(mix.end, 5)).happenings;
+    expect(running.happenings.map(({ kind }) => kind)).toEqual(["started", "running"]);
+    expect(minuteOf((running.happenings[1] as { until: string }).until)).toBe(minuteOf(mix.end) + 6);
+    expect(kinds(later(mix.end, 45))).toEqual(["started"]);
+    const finished = [...marks, mark(day, mix, { what: "finished", at: later(mix.end, 4) })];
+    expect(told(day, finished, later(mix.end, 5)).happenings.happenings).toMatchObject([
+      { kind: "finished", task: mix.id, startedAt: (running.happenings[0] as { at: string }).at },
+    ]);
+  });
+
+  it("what a planner wrote of the same thing counts instead, each once; what was set aside does not count", () => {
+    const bake = first(day, "bake");
+    const lost = (pieces: number): Mark =>
+      mark(day, bake, { what: "trouble", at: bake.start, trouble: { is: "lost", pieces } });
+    const marks = [lost(1), lost(2), mark(day, bake, { what: "started", at: later(bake.start, 2) })];
+    const all = told(day, marks);
+    expect(all.happenings.happenings.filter(({ kind }) => kind === "pieces-lost")).toHaveLength(2);
+    const written: Happening[] = [
+      { kind: "pieces-lost", load: bake.load!, pieces: 1 },
+      { kind: "started", task: bake.id, at: later(bake.start, 9) },
+    ];
+    const so = told(
+      { ...day, happenings: { ...day.happenings, at: later(bake.start, 9), happenings: written } },
+      marks,
+    );
+    expect(so.happenings.happenings.slice(0, 2)).toEqual(written);
+    expect(so.happenings.happenings.slice(2)).toMatchObject([{ kind: "pieces-lost", pieces: 2 }]);
+    expect(minuteOf(so.happenings.at!)).toBe(minuteOf(bake.start) + 9);
+    const aside = marks.map((one) => ({ ...one, setAside: { at: LONG_AGO, by: "office" } }));
+    expect(told(day, aside)).toBe(day);
+    // Told again with what it gave: nothing is told twice.
+    const sorted = (one: DayDocuments): string[] =>
+      one.happenings.happenings.map((each) => JSON.stringify(each)).sort();
+    expect(sorted(told(all, marks))).toEqual(sorted(all));
+  });
+
+  it("a timetable that was drawn up anew and uses a name again for something else has nothing to do with old marks", () => {
+    const mix = first(day, "mix");
+    const old = mark(day, mix, { what: "finished", at: mix.end }, { version: 0, plannedStart: later(mix.start, -90) });
+    expect(told(day, [old])).toBe(day);
+    expect(told(day, [{ ...old, plannedStart: mix.start }])).not.toBe(day);
+  });
+
+  it("understands what the board's kitchen screen says, as the board does", () => {
+    const plan = readPlan(day, day.inForce!);
+    const troubles: Trouble[] = [
+      { is: "longer", minutes: 10 },
+      { is: "late", minutes: 15 },
+      { is: "lost", pieces: 3 },
+      { is: "spoiled" },
+      { is: "short", kg: 1.5 },
+      { is: "out" },
+      { is: "out", minutes: 30 },
+    ];
+    const tasks = tasksOf(day.inForce!);
+    let compared = 0;
+    for (const task of day.inForce!.tasks) {
+      for (const trouble of troubles) {
+        const said = { task: task.id, what: "trouble" as const, at: later(task.start, 4), note: troubleNote(trouble) };
+        const board = asTheBoardHasIt(plan, said);
+        const server = happeningOf(said, "bench", tasks.get(task.id)!, zoneOf(day, task));
+        if (server) {
+          const { note, ...rest } = server;
+          expect(note).toBe(`${MARKED}bench: ${said.note}`);
+          expect(rest).toEqual(board);
+          compared++;
+        } else expect(board).toBeUndefined();
+      }
+    }
+    expect(compared).toBeGreaterThan(20);
+    const note = { task: day.inForce!.tasks[0]!.id, what: "trouble" as const, at: LONG_AGO, note: "it smells" };
+    expect(happeningOf(note, "bench", day.inForce!.tasks[0]!, "UTC")).toBeUndefined();
+  });
+});
