@@ -19,6 +19,7 @@ import type { Config } from "./operating/config.js";
 import { limitRequests, watchRequests } from "./operating/http-watch.js";
 import type { Logger } from "./operating/log.js";
 import { Metrics, workerWatch } from "./operating/metrics.js";
+import { Retention, Sweeper } from "./operating/retention.js";
 import { packageRoot } from "./package-root.js";
 import { BullJobQueue } from "./queue/bull.js";
 import { LocalQueue } from "./queue/local.js";
@@ -99,6 +100,7 @@ export class RunningServer {
   private readonly checker = new Checker();
   private readonly quick = new SolverPool(1);
   private readonly worker: RunningWorker | undefined;
+  private readonly sweeper: Sweeper;
   readonly services: Services;
 
   constructor(
@@ -135,6 +137,11 @@ export class RunningServer {
     // Slow senders hold a connection only so long.
     this.http.headersTimeout = 15_000;
     this.http.requestTimeout = 60_000;
+    this.sweeper = new Sweeper(
+      new Retention(store, config.keep),
+      (dropped) => log.info(dropped, "dropped what was kept long enough"),
+      (error) => log.warn({ error: error instanceof Error ? error.message : String(error) }, "nothing dropped"),
+    );
     this.worker = withWorker ? new RunningWorker(backing, days, relay, config, log, metrics) : undefined;
   }
 
@@ -166,7 +173,7 @@ export class RunningServer {
     setTimeout(() => this.http.closeAllConnections(), 200).unref();
     await closed;
     clearTimeout(cut);
-    await this.services.relay.close();
+    await Promise.all([this.services.relay.close(), this.sweeper.close()]);
     await Promise.all([this.checker.close(), this.quick.close(), queue.close(), events.close()]);
     await store.close();
   }

@@ -2,6 +2,7 @@ import { availableParallelism } from "node:os";
 import { join } from "node:path";
 import { isLoopbackAddress } from "../api/loopback.js";
 import { packageRoot } from "../package-root.js";
+import type { Keep } from "./retention.js";
 
 /** A setting from the environment is not what it must be. */
 export class ConfigError extends Error {}
@@ -28,6 +29,8 @@ export interface Config {
   /** Requests that one token, or one address without a token, may send in ten seconds. */
   readonly requestsPer10s: number;
   readonly isBehindProxy: boolean;
+  /** How long what is over is kept. */
+  readonly keep: Keep;
 }
 
 const DEFAULT_PORT = 8710;
@@ -64,6 +67,11 @@ export function readConfig(env: NodeJS.ProcessEnv = process.env): Config {
     leaseSeconds: whole(env, "DECKSHELF_LEASE_SECONDS", 10, 1, 3600),
     drainSeconds: whole(env, "DECKSHELF_DRAIN_SECONDS", 25, 0, 3600),
     requestsPer10s: whole(env, "DECKSHELF_REQUESTS_PER_10S", 1000, 1, 1_000_000),
+    keep: {
+      days: whole(env, "DECKSHELF_KEEP_DAYS", 90, 0, 36_500),
+      versions: whole(env, "DECKSHELF_KEEP_VERSIONS", 20, 2, 1_000_000),
+      auditDays: whole(env, "DECKSHELF_KEEP_AUDIT_DAYS", 400, 0, 36_500),
+    },
     isBehindProxy: env.DECKSHELF_PROXY === "on",
   };
 }
