@@ -4,6 +4,7 @@ import { ConfigError, readConfig } from "./operating/config.js";
 import { createLog } from "./operating/log.js";
 import { onStop, runMain } from "./operating/run.js";
 import { openBacking, RunningServer } from "./server.js";
+import { mustKnowFormat } from "./store/open.js";
 import { RedisStore } from "./store/redis.js";
 
 /** `npm run api`: one server of many, on a shared Redis. Workers are processes of their own. */
@@ -12,6 +13,7 @@ runMain(async () => {
   if (config.redisUrl === undefined) throw new ConfigError("npm run api needs REDIS_URL; npm start needs no Redis.");
   const log = createLog(process.env.DECKSHELF_LOG === undefined ? "info" : config.logLevel, "api");
   const backing = openBacking(config);
+  await mustKnowFormat(backing.store);
   const server = new RunningServer(backing, config, log, false);
   onStop(async () => {
     log.info("ending");

@@ -6,6 +6,7 @@ import { createLog } from "./operating/log.js";
 import { Metrics } from "./operating/metrics.js";
 import { onStop, runMain } from "./operating/run.js";
 import { openBacking, RunningWorker, startableRelay } from "./server.js";
+import { mustKnowFormat } from "./store/open.js";
 
 /** `npm run worker`: solver threads on any machine that reaches Redis. METRICS_PORT serves its numbers and its health. */
 runMain(async () => {
@@ -13,6 +14,7 @@ runMain(async () => {
   if (config.redisUrl === undefined) throw new ConfigError("npm run worker needs REDIS_URL; npm start needs no Redis.");
   const log = createLog(process.env.DECKSHELF_LOG === undefined ? "info" : config.logLevel, "worker");
   const backing = openBacking(config);
+  await mustKnowFormat(backing.store);
   const metrics = new Metrics(backing.queue);
   const relay = startableRelay(backing, config, log);
   const days = new Days(backing.store, new Checker());

@@ -24,7 +24,10 @@ export function onStop(end: () => Promise<void>): void {
 export function runMain(main: () => Promise<void>): void {
   main().catch((error: NodeJS.ErrnoException) => {
     const isOutside =
-      error instanceof ConfigError || /^E[A-Z]+$/.test(error.code ?? "") || error.name === "StoreUnavailable";
+      error instanceof ConfigError ||
+      error.name === "FormatTooNew" ||
+      /^E[A-Z]+$/.test(error.code ?? "") ||
+      error.name === "StoreUnavailable";
     process.stderr.write(`${isOutside ? error.message : (error.stack ?? error.message)}\n`);
     process.exit(isOutside ? 2 : 4);
   });

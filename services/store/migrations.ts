@@ -1,4 +1,5 @@
 import type Database from "libsql";
+import { FormatTooNew } from "./store.js";
 
 /** Each takes the file from its index to the next; a file's version is kept in user_version. Never edit one that was released: add. */
 const MIGRATIONS: readonly string[] = [
@@ -19,10 +20,7 @@ export function migrate(db: Database.Database): void {
   db.exec("begin immediate");
   try {
     const version = versionOf(db);
-    if (version > SCHEMA_VERSION)
-      throw new Error(
-        `the store was written by a newer program (format ${version}; this one knows ${SCHEMA_VERSION}). Use that program, or restore a backup.`,
-      );
+    if (version > SCHEMA_VERSION) throw new FormatTooNew(version, SCHEMA_VERSION);
     for (const step of MIGRATIONS.slice(version)) db.exec(step);
     db.exec(`pragma user_version = ${SCHEMA_VERSION}`);
     db.exec("commit");

@@ -1,8 +1,10 @@
 import { randomBytes } from "node:crypto";
 import { Redis } from "ioredis";
+import { migrateRedis, REDIS_FORMAT } from "./redis-format.js";
 import {
   type Commit,
   type CommitResult,
+  FormatTooNew,
   type ListOptions,
   prefixEnd,
   type Store,
@@ -13,8 +15,8 @@ import {
 } from "./store.js";
 
 /**
- * ARGV: namespace, commit id, seconds to remember it, counts of checks, puts and deletes; then key and revision of each check, key and value of
- * each put, key of each delete. Answers the new revision, or "x" and the key whose check failed. The commit id makes a commit that is sent again over a
+ * ARGV: namespace, commit id, seconds to remember it, counts of checks, puts and deletes, the format; then key and revision of each check, key and value of
+ * each put, key of each delete. Answers the new revision, or "x" and the key whose check failed, or "f" and the format when it is another. The commit id makes a commit that is sent again over a
  * broken line answer what it answered first.
  */
 const COMMIT = `
@@ -22,7 +24,9 @@ local ns, id = ARGV[1], ARGV[2]
 local memo = ns .. 'c:' .. id
 local before = redis.call('GET', memo)
 if before then return before end
-local at = 7
+local format = redis.call('GET', ns .. 'format')
+if format ~= ARGV[7] then return 'f' .. (format or '') end
+local at = 8
 for _ = 1, tonumber(ARGV[4]) do
   local have = redis.call('HGET', ns .. 'r:' .. ARGV[at], 'v') or '0'
   if have ~= ARGV[at + 1] then return 'x' .. ARGV[at] end
@@ -90,6 +94,8 @@ export const REDIS_OPTIONS = {
 export class RedisStore implements Store {
   private readonly redis: Redis & Scripts;
   private readonly namespace: string;
+  /** Resolved once the records are known to be of this program's format. */
+  private opened: Promise<void> | undefined;
 
   constructor(url: string, namespace = "deckshelf") {
     this.namespace = `${namespace}:`;
@@ -134,7 +140,7 @@ export class RedisStore implements Store {
     const id = randomBytes(12).toString("hex");
     const { checks, puts, deletes } = commit;
     const args = [
-      ...[this.namespace, id, MEMORY_S, checks.length, puts.length, deletes.length],
+      ...[this.namespace, id, MEMORY_S, checks.length, puts.length, deletes.length, REDIS_FORMAT],
       ...checks.flatMap(({ key, revision }) => [key, revision]),
       ...puts.flatMap(({ key, value }) => [key, value]),
       ...deletes,
@@ -142,6 +148,11 @@ export class RedisStore implements Store {
     for (let sends = 1; ; sends++) {
       try {
         const answer = await this.guarded(() => this.redis.dsCommit(...args));
+        // A newer program brought the records up to date while this one ran; or they were never marked, or all of Redis is empty.
+        if (answer.startsWith("f")) {
+          await this.open(true);
+          continue;
+        }
         return answer.startsWith("x") ? { conflict: answer.slice(1) } : { revision: Number(answer) };
       } catch (error) {
         // Whether it was done is not known; its id makes asking again safe.
@@ -190,8 +201,18 @@ export class RedisStore implements Store {
     this.redis.disconnect();
   }
 
+  private open(again = false): Promise<void> {
+    if (again) this.opened = undefined;
+    this.opened ??= migrateRedis(this.redis, this.namespace).catch((error: unknown) => {
+      this.opened = undefined;
+      throw error;
+    });
+    return this.opened;
+  }
+
   private async guarded<T>(work: () => Promise<T>): Promise<T> {
     try {
+      await this.open();
       return await work();
     } catch (error) {
       throw outside(error);
@@ -201,6 +222,7 @@ export class RedisStore implements Store {
 
 /** Anything that Redis or the line to it cannot do now. A script's own mistake stays what it is. */
 function outside(error: unknown): unknown {
+  if (error instanceof FormatTooNew) return error;
   const message = error instanceof Error ? error.message : String(error);
   if (/user_script|ERR wrong|WRONGTYPE|Error compiling/.test(message) && !/OOM|MISCONF|READONLY/.test(message))
     return error;

@@ -58,6 +58,17 @@ export class StoreUnavailable extends Error {
   override readonly name = "StoreUnavailable";
 }
 
+/** The records were written by a newer program: this one leaves them alone. */
+export class FormatTooNew extends Error {
+  override readonly name = "FormatTooNew";
+
+  constructor(found: number | string, known: number) {
+    super(
+      `the store was written by a newer program (format ${found}; this one knows ${known}). Use that program, or restore a backup.`,
+    );
+  }
+}
+
 /** Keys are printable ASCII without blanks, at most this long. */
 export const MOST_KEY_LENGTH = 400;
 

@@ -2,12 +2,16 @@ import { mkdtemp, rm } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import fc from "fast-check";
+import { Redis } from "ioredis";
 import { afterAll, beforeAll, beforeEach, describe, expect, it } from "vitest";
 import { RedisStore } from "../../services/store/redis.js";
+import { migrateRedis, REDIS_FORMAT } from "../../services/store/redis-format.js";
 import { SqliteStore } from "../../services/store/sqlite.js";
-import type { Store } from "../../services/store/store.js";
+import { FormatTooNew, type Store } from "../../services/store/store.js";
 import { transact } from "../../services/store/transact.js";
+import { build, deckshelf } from "../support/built.js";
 import { TestRedis } from "../support/redis.js";
+import { startProcess } from "../support/server.js";
 
 /** What every store must do; each is opened on the same data as often as wanted. */
 interface Kind {
@@ -45,6 +49,8 @@ const redisKind: Kind = {
   },
   tearDown: () => redis.remove(),
 };
+
+beforeAll(build, 120_000);
 
 const LONG = process.env.DECKSHELF_LONG === "1";
 
@@ -204,5 +210,74 @@ describe("the Redis store alone", { timeout: 60_000 }, () => {
     const store = redisKind.open() as RedisStore;
     expect(await store.dangers()).toEqual([]);
     await store.close();
+  });
+});
+
+describe("the format of the records on Redis", { timeout: 60_000 }, () => {
+  let raw: Redis;
+  beforeAll(async () => {
+    redis = await TestRedis.start();
+    raw = new Redis(redis.url);
+  }, 120_000);
+  afterAll(async () => {
+    raw.disconnect();
+    await redis.remove();
+  });
+  const put = (store: Store, value: string) => store.commit({ checks: [], puts: [{ key: "a", value }], deletes: [] });
+
+  it("is marked, also where the first release wrote without a mark", async () => {
+    const store = new RedisStore(redis.url, "old");
+    await put(store, "1");
+    await raw.del("old:format");
+    await store.close();
+    const again = new RedisStore(redis.url, "old");
+    expect((await again.get("a"))!.value).toBe("1");
+    expect(await raw.get("old:format")).toBe(String(REDIS_FORMAT));
+    // Taken away under a running program: marked again, and the commit is done once.
+    await raw.del("old:format");
+    const before = Number(await raw.get("old:revision"));
+    await put(again, "2");
+    expect(Number(await raw.get("old:revision"))).toBe(before + 1);
+    expect(await raw.get("old:format")).toBe(String(REDIS_FORMAT));
+    await again.close();
+  });
+
+  it("of a newer program is refused with a reason, at once and while running, and nothing is written", async () => {
+    const running = new RedisStore(redis.url, "newer");
+    await put(running, "1");
+    await raw.set("newer:format", "99");
+    await expect(put(running, "2")).rejects.toThrow(/newer program \(format 99; this one knows 1\)/);
+    const late = new RedisStore(redis.url, "newer");
+    for (const work of [() => late.get("a"), () => late.list(""), () => late.ping(), () => put(late, "3")])
+      await expect(work()).rejects.toThrow(FormatTooNew);
+    expect(await raw.hget("newer:r:a", "d")).toBe("1");
+    const never = join(tmpdir(), `never-${process.pid}.backup`);
+    const { code, stderr } = await deckshelf(["backup", never], { env: { REDIS_URL: redis.url } });
+    expect(code).toBe(0);
+    expect(stderr).toBe("");
+    await rm(never);
+    await raw.set("deckshelf:format", "99");
+    const refused = await deckshelf(["backup", never], { env: { REDIS_URL: redis.url } });
+    expect(refused.code).toBe(2);
+    expect(refused.stderr).toMatch(/newer program/);
+    for (const main of ["api-main", "worker-main"]) {
+      const program = startProcess([`dist/services/${main}.js`], { REDIS_URL: redis.url, PORT: "0" });
+      expect(await program.ended).toBe(2);
+      expect(program.output()).toMatch(/^the store was written by a newer program/m);
+    }
+    await Promise.all([running.close(), late.close()]);
+  });
+
+  it("goes up step by step, each step whole or not at all, once however many do it", async () => {
+    await raw.set("steps:count", 0);
+    const add = (n: number): string => `redis.call('INCRBY', ARGV[1] .. 'count', ${n})`;
+    const others = Array.from({ length: 4 }, () => new Redis(redis.url));
+    await Promise.all(others.map((one) => migrateRedis(one, "steps:", ["", add(10)])));
+    expect([await raw.get("steps:format"), await raw.get("steps:count")]).toEqual(["2", "10"]);
+    await expect(migrateRedis(raw, "steps:", ["", add(10), "error('no')"])).rejects.toThrow();
+    expect([await raw.get("steps:format"), await raw.get("steps:count")]).toEqual(["2", "10"]);
+    await Promise.all(others.map((one) => migrateRedis(one, "steps:", ["", add(10), add(100), add(1000)])));
+    expect([await raw.get("steps:format"), await raw.get("steps:count")]).toEqual(["4", "1110"]);
+    for (const one of others) one.disconnect();
   });
 });

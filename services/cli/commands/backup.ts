@@ -7,13 +7,14 @@ import { EXIT, type Outcome } from "../outcome.js";
 async function onStore(work: (store: Store) => Promise<string>): Promise<Outcome> {
   // Loaded only here: other commands need no store.
   const { openStore } = await import("../../store/open.js");
-  const { StoreNotEmpty, StoreUnavailable } = await import("../../store/store.js");
+  const { FormatTooNew, StoreNotEmpty, StoreUnavailable } = await import("../../store/store.js");
   const { BadBackup } = await import("../../store/backup-file.js");
   const store = openStore(readConfig());
   try {
     return { stdout: await work(store), stderr: "", code: EXIT.good };
   } catch (error) {
-    const isTheirs = error instanceof BadBackup || error instanceof StoreNotEmpty || error instanceof StoreUnavailable;
+    const theirs = [BadBackup, FormatTooNew, StoreNotEmpty, StoreUnavailable];
+    const isTheirs = theirs.some((kind) => error instanceof kind);
     throw isTheirs ? new UsageError(`${(error as Error).message.replace(/\.$/, "")}; nothing was changed.`) : error;
   } finally {
     await store.close();
