@@ -26,8 +26,12 @@ export function systemProgram(names: readonly string[], aptPackage: string): str
   if (process.getuid?.() !== 0 || onPath("apt-get") === undefined)
     throw new Error(`The tests need ${names.join(" or ")}: install it (on Debian: apt-get install ${aptPackage}).`);
   process.stderr.write(`Installing ${aptPackage} with apt-get: the tests need it and it is not here.\n`);
+  // RUNLEVEL: programs that are services do not start.
   const apt = (args: readonly string[]): void => {
-    execFileSync("apt-get", [...args], { stdio: "pipe", env: { ...process.env, DEBIAN_FRONTEND: "noninteractive" } });
+    execFileSync("apt-get", [...args], {
+      stdio: "pipe",
+      env: { ...process.env, DEBIAN_FRONTEND: "noninteractive", RUNLEVEL: "1" },
+    });
   };
   apt(["update"]);
   apt(["install", "-y", "--no-install-recommends", aptPackage]);

@@ -18,8 +18,13 @@ process.on("exit", () => {
   for (const child of running) child.kill("SIGKILL");
 });
 
+/** Runs dist or a script with node. */
 export function startProcess(args: readonly string[], env: NodeJS.ProcessEnv = {}): RunningProcess {
-  const child = spawn("node", [...args], { env: { ...process.env, ...env }, stdio: ["ignore", "pipe", "pipe"] });
+  return startProgram("node", args, env);
+}
+
+export function startProgram(program: string, args: readonly string[], env: NodeJS.ProcessEnv = {}): RunningProcess {
+  const child = spawn(program, [...args], { env: { ...process.env, ...env }, stdio: ["ignore", "pipe", "pipe"] });
   running.add(child);
   child.on("exit", () => running.delete(child));
   let text = "";
