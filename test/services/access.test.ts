@@ -7,6 +7,7 @@ import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import type { Timetable } from "../../schemas/index.js";
 import { build } from "../support/built.js";
 import { readEvents, startServer, type TestServer } from "../support/server.js";
+import { makeSmallDay } from "../support/small-day.js";
 
 const run = promisify(execFile);
 let dataFolder: string;
@@ -83,7 +84,7 @@ describe("tokens and roles", { timeout: 60_000 }, () => {
   });
 
   it("a station marks tasks of its own site only, and planners hear of it", async () => {
-    const day = "/api/days/ordinary-day";
+    const day = await makeSmallDay(server.url, { Authorization: `Bearer ${tokens.office}` });
     const job = (await (await ask("office", "POST", `${day}/draw`, { iterations: 5 })).json()) as { id: string };
     const auth = { Authorization: `Bearer ${tokens.office}` };
     await readEvents(`${server.url}/api/jobs/${job.id}/events`, undefined, auth);

@@ -3,6 +3,7 @@ import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import type { DayDocuments, Orders, Timetable } from "../../schemas/index.js";
 import { build } from "../support/built.js";
 import { readEvents, type ServerEvent, startServer, type TestServer } from "../support/server.js";
+import { makeSmallDay } from "../support/small-day.js";
 
 let server: TestServer;
 
@@ -174,8 +175,10 @@ describe("documents over HTTP", { timeout: 60_000 }, () => {
 });
 
 describe("jobs over HTTP", { timeout: 60_000 }, () => {
+  beforeAll(() => makeSmallDay(server.url));
+
   it("draws a day as a job, tells how it goes, and puts the timetable in force", async () => {
-    const accepted = await ask("POST", "/api/days/ordinary-day/draw", json({ seconds: 1.5 }));
+    const accepted = await ask("POST", "/api/days/small/draw", json({ seconds: 1.5 }));
     expect(accepted.status).toBe(202);
     expect(accepted.headers.get("location")).toBe(`/api/jobs/${accepted.body.id}`);
     const job = `/api/jobs/${accepted.body.id}`;
@@ -189,31 +192,27 @@ describe("jobs over HTTP", { timeout: 60_000 }, () => {
     expect(events.some(({ name }) => name === "progress")).toBe(true);
     const result = await ask<{ timetable: Timetable; breaches: [] }>("GET", `${job}/result`);
     expect(result.body.breaches).toEqual([]);
-    const verified = await ask("POST", "/api/days/ordinary-day/verify", json({ timetable: result.body.timetable }));
+    const verified = await ask("POST", "/api/days/small/verify", json({ timetable: result.body.timetable }));
     expect(verified).toMatchObject({ status: 200, body: { breaches: [] } });
 
     const inForce = await ask(
       "POST",
-      "/api/days/ordinary-day/in-force",
+      "/api/days/small/in-force",
       json({ job: accepted.body.id }, { "If-None-Match": "*" }),
     );
     expect(inForce).toMatchObject({ status: 200, etag: '"timetable-1"' });
-    const stored = await ask<Timetable>("GET", "/api/days/ordinary-day/documents/timetable");
+    const stored = await ask<Timetable>("GET", "/api/days/small/documents/timetable");
     expect(stored.body).toEqual(result.body.timetable);
     const broken = { ...stored.body, tasks: stored.body.tasks.slice(1) };
-    const refused = await ask(
-      "PUT",
-      "/api/days/ordinary-day/documents/timetable",
-      json(broken, { "If-Match": stored.etag }),
-    );
+    const refused = await ask("PUT", "/api/days/small/documents/timetable", json(broken, { "If-Match": stored.etag }));
     expect(refused).toMatchObject({ status: 422, body: { type: "/problems/breaks-rules" } });
-    expect((await ask("GET", "/api/days/ordinary-day/documents/timetable")).etag).toBe(stored.etag);
+    expect((await ask("GET", "/api/days/small/documents/timetable")).etag).toBe(stored.etag);
   });
 
   it("gives the same timetable for the same tries and seed, also for documents in the request", async () => {
-    const { documents } = (await ask("GET", "/api/days/ordinary-day/documents")).body;
+    const { documents } = (await ask("GET", "/api/days/small/documents")).body;
     const request = { iterations: 30, seed: 7 };
-    const stored = await ask("POST", "/api/days/ordinary-day/draw", json(request));
+    const stored = await ask("POST", "/api/days/small/draw", json(request));
     const sent = await ask("POST", "/api/draw", json({ documents, request }));
     const results = await Promise.all(
       [stored, sent].map(async ({ body }) => {
@@ -225,25 +224,25 @@ describe("jobs over HTTP", { timeout: 60_000 }, () => {
   });
 
   it("stops a job and keeps what it has; cancels another", async () => {
-    const long = await ask("POST", "/api/days/ordinary-day/draw", json({ seconds: 300 }));
+    const long = await ask("POST", "/api/days/small/draw", json({ seconds: 300 }));
     const job = `/api/jobs/${long.body.id}`;
     const isImproving = (event: ServerEvent): boolean => (event.data as { phase?: string }).phase === "improving";
     const so = await readEvents(`${server.url}${job}/events`, isImproving);
     expect(so.at(-1)!.data).toMatchObject({ cost: expect.any(Number), iterations: expect.any(Number) });
     const [shown] = (await readEvents(`${server.url}${job}/events`, ({ name }) => name === "timetable")).slice(-1);
-    const sound = await ask("POST", "/api/days/ordinary-day/verify", json({ timetable: shown!.data }));
+    const sound = await ask("POST", "/api/days/small/verify", json({ timetable: shown!.data }));
     expect(sound.body).toEqual({ breaches: [] });
     expect((await ask("POST", `${job}/stop`)).status).toBe(202);
     const events = await readEvents(`${server.url}${job}/events`);
     expect(events.at(-1)!.data).toMatchObject({ state: "done", stopped: true, figures: { status: "cancelled" } });
 
-    const other = await ask("POST", "/api/days/ordinary-day/draw", json({ seconds: 300 }));
+    const other = await ask("POST", "/api/days/small/draw", json({ seconds: 300 }));
     expect((await ask("POST", `/api/jobs/${other.body.id}/cancel`)).status).toBe(202);
     const ended = await readEvents(`${server.url}/api/jobs/${other.body.id}/events`);
     expect(ended.at(-1)!.data).toMatchObject({ state: "cancelled" });
     expect((await ask("GET", `/api/jobs/${other.body.id}/result`)).status).toBe(410);
     expect((await ask("POST", `/api/jobs/${other.body.id}/cancel`)).body.type).toBe("/problems/job-over");
-    const list = (await ask("GET", "/api/jobs?day=ordinary-day&limit=2")).body.jobs;
+    const list = (await ask("GET", "/api/jobs?day=small&limit=2")).body.jobs;
     expect(list.map((one: { id: string }) => one.id)).toEqual([other.body.id, long.body.id]);
   });
 
@@ -254,16 +253,16 @@ describe("jobs over HTTP", { timeout: 60_000 }, () => {
       [{ seconds: "5" }, "/seconds"],
       [[], ""],
     ] as const) {
-      const refused = await ask("POST", "/api/days/ordinary-day/draw", json(body));
+      const refused = await ask("POST", "/api/days/small/draw", json(body));
       expect(refused.status).toBe(400);
       expect(refused.body.errors[0].pointer).toBe(pointer);
     }
-    const text = await ask("POST", "/api/days/ordinary-day/draw", {
+    const text = await ask("POST", "/api/days/small/draw", {
       body: "{",
       headers: { "Content-Type": "application/json" },
     });
     expect(text.body.type).toBe("/problems/not-json");
-    const form = await ask("POST", "/api/days/ordinary-day/draw", {
+    const form = await ask("POST", "/api/days/small/draw", {
       body: "a=1",
       headers: { "Content-Type": "text/plain" },
     });

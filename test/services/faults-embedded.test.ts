@@ -10,6 +10,7 @@ import { SqliteStore } from "../../services/store/sqlite.js";
 import { createRng } from "../../solver/rng.js";
 import { build } from "../support/built.js";
 import { readEvents, startServer, type TestServer } from "../support/server.js";
+import { makeSmallDay } from "../support/small-day.js";
 
 /** The product in one process, and what happens to its process, its disk and its clock. */
 const LONG = process.env.DECKSHELF_LONG === "1";
@@ -38,11 +39,12 @@ describe("the one process", { timeout: LONG ? 1_800_000 : 120_000 }, () => {
     const trials = LONG ? 60 : 4;
     const accepted = new Set<string>();
     let server: TestServer = await startServer({ dataFolder, env });
+    const day = await makeSmallDay(server.url);
     for (let trial = 0; trial < trials; trial++) {
       const keys = Array.from({ length: 8 }, () => randomUUID());
       const ask = async (key: string, i: number): Promise<void> => {
-        const path = `/api/days/ordinary-day/${i === 0 ? "draw" : "idle"}`;
-        const body = i === 0 ? { iterations: 5 } : { milliseconds: 30 * i };
+        const path = `${day}/${i === 0 ? "draw" : "idle"}`;
+        const body = i === 0 ? { iterations: 200 } : { milliseconds: 30 * i };
         for (;;) {
           const response = await post(server.url, path, body, key).catch(() => undefined);
           if (response?.status === 202) return void accepted.add(((await response.json()) as Job).id);
@@ -64,7 +66,7 @@ describe("the one process", { timeout: LONG ? 1_800_000 : 120_000 }, () => {
       if (Date.now() > until) throw new Error(records.map((record) => record?.value).join("\n"));
       await pause(50);
     }
-    const listed = await store.list(jobKeys.listedOf("ordinary-day"));
+    const listed = await store.list(jobKeys.listedOf("small"));
     expect(listed).toHaveLength(accepted.size);
     for (const id of accepted) {
       const job = JSON.parse((await store.get(jobKeys.job(id)))!.value) as Job;
@@ -77,6 +79,34 @@ describe("the one process", { timeout: LONG ? 1_800_000 : 120_000 }, () => {
     await store.close();
     expect(await server.stop()).toBe(0);
     console.log(`process killed: ${trials} trials, ${accepted.size} commands accepted, all done, 0 lost, 0 twice`);
+  });
+
+  it("with one slot, killed in the middle of a job of four parts: the parts go on, and are gathered once", async () => {
+    const dataFolder = join(folder, "one-slot");
+    const one = { ...env, DECKSHELF_THREADS: "1", DECKSHELF_LANES: "4" };
+    let server = await startServer({ dataFolder, env: one });
+    const day = await makeSmallDay(server.url);
+    const jobs = await Promise.all(
+      (["headroom", "draw"] as const).map(async (name) => {
+        const asked = await post(server.url, `${day}/${name}`, { seconds: 1 }, randomUUID());
+        return (await asked.json()) as Job;
+      }),
+    );
+    await readEvents(`${server.url}/api/jobs/${jobs[0]!.id}/events`, ({ data }) => (data as Job).state === "gathering");
+    await pause(rng.below(3000));
+    server.child.kill("SIGKILL");
+    await server.ended;
+    server = await startServer({ dataFolder, env: one });
+    for (const { id } of jobs) {
+      const events = await readEvents(`${server.url}/api/jobs/${id}/events`);
+      const { state, parts } = events.at(-1)!.data as Job;
+      expect(state).toBe("done");
+      expect(parts).toHaveLength(4);
+      for (const part of parts!)
+        expect(await (await fetch(`${server.url}/api/jobs/${part}`)).json()).toMatchObject({ state: "done" });
+      expect((await fetch(`${server.url}/api/jobs/${id}/result`)).status).toBe(200);
+    }
+    expect(await server.stop()).toBe(0);
   });
 
   const canMount = ((): boolean => {
@@ -166,9 +196,10 @@ describe("the one process", { timeout: LONG ? 1_800_000 : 120_000 }, () => {
        });`,
     );
     const server = await startServer({ env: { ...env, NODE_OPTIONS: `--import ${jump}` } });
+    const day = await makeSmallDay(server.url);
     const jobs = await Promise.all(
       Array.from({ length: 6 }, async (_, i) => {
-        const path = `/api/days/ordinary-day/${i === 0 ? "draw" : "idle"}`;
+        const path = `${day}/${i === 0 ? "draw" : "idle"}`;
         const body = i === 0 ? { seconds: 1.5 } : { milliseconds: 600 };
         return (await (await post(server.url, path, body, randomUUID())).json()) as Job;
       }),
@@ -188,16 +219,15 @@ describe("the one process", { timeout: LONG ? 1_800_000 : 120_000 }, () => {
   it("ends by Ctrl-C in mid-solve with exit code 0, and does the job after the next start", async () => {
     const dataFolder = join(folder, "ended");
     const server = await startServer({ dataFolder, env });
-    const job = (await (
-      await post(server.url, "/api/days/ordinary-day/draw", { iterations: 150 }, randomUUID())
-    ).json()) as Job;
+    const day = await makeSmallDay(server.url);
+    const job = (await (await post(server.url, `${day}/draw`, { iterations: 3000 }, randomUUID())).json()) as Job;
     await readEvents(`${server.url}/api/jobs/${job.id}/events`, ({ name }) => name === "progress");
     expect(await server.stop(true)).toBe(0);
     const again = await startServer({ dataFolder, env });
     const events = await readEvents(`${again.url}/api/jobs/${job.id}/events`);
     expect(events.at(-1)!.data).toMatchObject({ id: job.id, state: "done", attempt: 1 });
     const result = (await (await fetch(`${again.url}/api/jobs/${job.id}/result`)).json()) as { timetable: Timetable };
-    expect(result.timetable.iterations).toBeGreaterThanOrEqual(150);
+    expect(result.timetable.iterations).toBeGreaterThanOrEqual(3000);
     expect(await again.stop()).toBe(0);
   });
 

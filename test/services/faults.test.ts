@@ -1,6 +1,8 @@
 import { createConnection } from "node:net";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
+import { type Job, jobKeys } from "../../services/jobs/job.js";
 import { BullJobQueue } from "../../services/queue/bull.js";
+import { randomDay } from "../days/random-day.js";
 import { build } from "../support/built.js";
 import { Cluster, pause } from "../support/cluster.js";
 import { readEvents } from "../support/server.js";
@@ -75,6 +77,43 @@ describe("faults", { timeout: LONG ? 3_600_000 : 300_000 }, () => {
       await pause(500 + cluster.below(4000));
       cluster.line.mend();
     }));
+
+  it("one worker with one slot: jobs of four parts, whose parent or parts die with it", async () => {
+    for (const worker of cluster.workers.splice(0)) await cluster.kill(worker);
+    const one = { DECKSHELF_THREADS: "1", DECKSHELF_LANES: "4" };
+    await cluster.startWorker(one);
+    const { inForce: _, ...documents } = randomDay(12, "tiny");
+    const rounds = LONG ? 20 : 1;
+    for (let round = 0; round < rounds; round++) {
+      const ids = await Promise.all([
+        cluster.submit("/api/headroom", { documents, request: { seconds: 1 } }),
+        cluster.submit("/api/remedies", { documents, request: { seconds: 1, multiple: 3 } }),
+        cluster.submit("/api/draw", { documents, request: { seconds: 0.5 } }, documents),
+        cluster.submit("/api/days/ordinary-day/idle", { milliseconds: 200, parts: 4 }),
+      ]);
+      await cluster.untilBusy(cluster.workers[0]!);
+      await pause(cluster.below(4000));
+      await cluster.kill(cluster.workers.splice(0, 1)[0]!);
+      await cluster.startWorker(one);
+      await cluster.settle(ids);
+      await cluster.inspect(ids);
+      const store = cluster.store();
+      for (const id of ids) {
+        const { parts } = JSON.parse((await store.get(jobKeys.job(id)))!.value) as Job;
+        expect(parts).toHaveLength(4);
+        for (const part of await store.getMany(parts!.map(jobKeys.job)))
+          expect(JSON.parse(part!.value)).toMatchObject({ state: "done", parent: id });
+        // What the parts found is gathered, not kept twice.
+        expect(await store.getMany(parts!.map(jobKeys.result))).toEqual([undefined, undefined, undefined, undefined]);
+      }
+      await store.close();
+    }
+    await cluster.kill(cluster.workers.splice(0, 1)[0]!);
+    for (let i = 0; i < 2; i++) await cluster.startWorker();
+    console.log(
+      `one slot: ${rounds} trials, ${4 * rounds} commands of four parts each accepted, all done, 0 lost, 0 twice`,
+    );
+  });
 
   it("duplicate delivery", async () => {
     const queue = new BullJobQueue(cluster.redis.url);

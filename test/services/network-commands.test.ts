@@ -6,6 +6,7 @@ import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import * as documents from "../../schemas/documents.js";
 import type { Balance, Comparison, Headroom, RemedyReport } from "../../schemas/index.js";
 import { build, deckshelf } from "../support/built.js";
+import { smallFolder } from "../support/small-day.js";
 
 const ORDINARY = "services/demo/ordinary-day";
 const SPIKE = "services/demo/holiday-spike";
@@ -28,13 +29,13 @@ afterAll(async () => {
 
 describe("commands about the network", { timeout: 240_000 }, () => {
   it("headroom: the spike certainly does not fit, and its trials are told", async () => {
-    const { code, stdout } = await deckshelf(["headroom", SPIKE, "--seconds", "8", "--quiet", "--json"]);
+    const { code, stdout } = await deckshelf(["headroom", SPIKE, "--seconds", "5", "--quiet", "--json"]);
     const found = JSON.parse(stdout) as Headroom;
     valid("headroom.schema.json", found);
     expect(code).toBe(1);
     expect(found.verdict).toBe("does-not-fit");
     expect(found.binding[0]!.text).toMatch(/^shelf positions at Weir Yard commissary, \d\d:\d\d to \d\d:\d\d$/);
-    const text = await deckshelf(["headroom", SPIKE, "--seconds", "4", "--quiet"]);
+    const text = await deckshelf(["headroom", SPIKE, "--seconds", "2", "--quiet"]);
     expect(text.stdout).toMatch(/^No, as ordered it does not fit, and that is certain\./m);
   });
 
@@ -47,7 +48,7 @@ describe("commands about the network", { timeout: 240_000 }, () => {
       "--to",
       "2",
       "--seconds",
-      "6",
+      "3",
     ]);
     expect(stdout).toMatch(/How much fits, when Baton grows\?/);
     expect(stderr).toMatch(/what certainly does not fit/);
@@ -79,7 +80,8 @@ describe("commands about the network", { timeout: 240_000 }, () => {
   });
 
   it("compare: side by side, as JSON and as text", async () => {
-    const args = ["compare", SPIKE, "services/demo/what-if/rented-fridge.json", "--iterations", "150", "--quiet"];
+    const small = await smallFolder(folder, "holiday-spike");
+    const args = ["compare", small, "services/demo/what-if/rented-fridge.json", "--iterations", "150", "--quiet"];
     const { stdout, code } = await deckshelf([...args, "--json"]);
     expect(code).toBe(0);
     const found = JSON.parse(stdout) as Comparison;
@@ -87,7 +89,7 @@ describe("commands about the network", { timeout: 240_000 }, () => {
     expect(found.sides.map(({ name }) => name)).toEqual(["as it is", "A rented fridge and two more at night"]);
     for (const side of found.sides) for (const load of side.loads) expect(load.busiest).toBeLessThanOrEqual(1);
     const text = await deckshelf(args);
-    expect(text.stdout).toMatch(/Lines on time\s+\d+ of 84\s+\d+ of 84/);
+    expect(text.stdout).toMatch(/Lines on time\s+\d+ of 8\s+\d+ of 8/);
     expect(text.stdout).toMatch(/shelves at Weir Yard commissary\s+\d+ %\s+\d+ %/);
   });
 
@@ -96,7 +98,7 @@ describe("commands about the network", { timeout: 240_000 }, () => {
       "balance",
       ORDINARY,
       "--iterations",
-      "150",
+      "20",
       "--fix",
       "product:baton=weir-yard",
       "--home",
@@ -115,7 +117,7 @@ describe("commands about the network", { timeout: 240_000 }, () => {
   });
 
   it("remedies: drawn up and ranked", async () => {
-    const { stdout } = await deckshelf(["remedies", SPIKE, "--seconds", "25", "--quiet", "--json"]);
+    const { stdout } = await deckshelf(["remedies", SPIKE, "--seconds", "12", "--quiet", "--json"]);
     const found = JSON.parse(stdout) as RemedyReport;
     valid("headroom.schema.json#/$defs/RemedyReport", found);
     expect(found.asItIs.atLeastShort).toBeGreaterThan(0);

@@ -3,6 +3,7 @@ import { Ajv2020, type ValidateFunction } from "ajv/dist/2020.js";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { build } from "../support/built.js";
 import { readEvents, startServer, type TestServer } from "../support/server.js";
+import { withFewLines } from "../support/small-day.js";
 
 /**
  * Drives the running server from its own OpenAPI document: every operation is called, and whatever comes back must be what the document says, fields
@@ -155,7 +156,8 @@ describe("the OpenAPI document", { timeout: 120_000 }, () => {
     await call("readProblem", { path: { problem: "not-found" }, expect: 200 });
     await call("listDays", { expect: 200 });
     await call("readDay", { path: day, expect: 200 });
-    const { body: all } = await call("readDocuments", { path: day, expect: 200 });
+    const { body: whole } = await call("readDocuments", { path: day, expect: 200 });
+    const all = { documents: withFewLines(whole.documents) };
     const copy = { day: "copy" };
     const made = await call("makeDay", {
       path: copy,

@@ -176,14 +176,15 @@ export class Cluster {
     return job.id;
   }
 
-  /** Some work of every kind: drawings of small days, waiting, waiting in parts. */
+  /** Some work of every kind: drawings of small days, whole and in parts with seeds of their own, waiting, waiting in parts. */
   async work(count: number, milliseconds = 300): Promise<string[]> {
     const jobs = Array.from({ length: count }, (_, i) => {
       if (i % 3 === 0) {
         const day = randomDay(this.below(1_000_000), "tiny");
         const { inForce, ...rest } = day;
         const documents = inForce === undefined ? rest : { ...rest, timetable: inForce };
-        return this.submit("/api/draw", { documents, request: { iterations: 10 } }, day);
+        const request = i % 2 === 0 ? { iterations: 10 } : { seconds: 0.2 };
+        return this.submit("/api/draw", { documents, request }, day);
       }
       const parts = i % 3 === 1 ? 1 : 2;
       return this.submit("/api/days/ordinary-day/idle", { milliseconds: 100 + this.below(milliseconds), parts });
