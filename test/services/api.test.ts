@@ -210,9 +210,9 @@ describe("jobs over HTTP", { timeout: 60_000 }, () => {
   });
 
   it("gives the same timetable for the same tries and seed, also for documents in the request", async () => {
-    const { documents } = (await ask("GET", "/api/days/small/documents")).body;
+    const { documents } = (await ask("GET", "/api/days/ordinary-day/documents")).body;
     const request = { iterations: 30, seed: 7 };
-    const stored = await ask("POST", "/api/days/small/draw", json(request));
+    const stored = await ask("POST", "/api/days/ordinary-day/draw", json(request));
     const sent = await ask("POST", "/api/draw", json({ documents, request }));
     const results = await Promise.all(
       [stored, sent].map(async ({ body }) => {

@@ -187,7 +187,7 @@ describe("the OpenAPI document", { timeout: 120_000 }, () => {
       expect: 200,
     });
 
-    const { body: job } = await call("drawDay", { path: copy, body: { iterations: 10 }, expect: 202 });
+    const { body: job } = await call("drawDay", { path: copy, body: { seconds: 0.5 }, expect: 202 });
     await readEvents(`${server.url}/api/jobs/${job.id}/events`);
     called.add("followJob").add("followDay");
     const path = { job: job.id };

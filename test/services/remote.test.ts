@@ -5,16 +5,13 @@ import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import type { Timetable } from "../../schemas/index.js";
 import { build, deckshelf } from "../support/built.js";
 import { startServer, type TestServer } from "../support/server.js";
-import { smallFolder } from "../support/small-day.js";
 
-const WHOLE = "services/demo/ordinary-day";
+const DAY = "services/demo/ordinary-day";
 let folder: string;
-let day: string;
 let server: TestServer;
 beforeAll(async () => {
   build();
   folder = await mkdtemp(join(tmpdir(), "deckshelf-remote-"));
-  day = await smallFolder(folder);
   server = await startServer({ env: { DECKSHELF_LOGIN: "on" } });
 }, 120_000);
 afterAll(async () => {
@@ -32,7 +29,7 @@ describe("the command line with --server", { timeout: 60_000 }, () => {
   });
 
   it("draws there what it draws here", async () => {
-    const args = ["draw", day, "--iterations", "40", "--seed", "3", "--quiet", "--json"];
+    const args = ["draw", DAY, "--iterations", "40", "--seed", "3", "--quiet", "--json"];
     const here = await deckshelf(args);
     const there = await deckshelf([...args, "--server", server.url], { env });
     expect(there.stderr).toBe("");
@@ -41,7 +38,7 @@ describe("the command line with --server", { timeout: 60_000 }, () => {
 
   it("shows progress, and Ctrl-C stops there and keeps", async () => {
     const out = join(folder, "friday.json");
-    const args = ["draw", day, "--seconds", "60", "--server", server.url, "--out", out];
+    const args = ["draw", DAY, "--seconds", "60", "--server", server.url, "--out", out];
     const ran = await deckshelf(args, { env, interruptAfterMs: 100 });
     expect([0, 1]).toContain(ran.code);
     expect(ran.stderr).toMatch(/improving/);
@@ -49,9 +46,9 @@ describe("the command line with --server", { timeout: 60_000 }, () => {
   });
 
   it.each([
-    [["draw", WHOLE, "--server", "nowhere"], /--server must be an address/],
-    [["check", WHOLE, "--server", "http://127.0.0.1:1"], /works without a server/],
-    [["draw", WHOLE, "--quiet", "--server", "http://127.0.0.1:1"], /127\.0\.0\.1:1/],
+    [["draw", DAY, "--server", "nowhere"], /--server must be an address/],
+    [["check", DAY, "--server", "http://127.0.0.1:1"], /works without a server/],
+    [["draw", DAY, "--quiet", "--server", "http://127.0.0.1:1"], /127\.0\.0\.1:1/],
   ])("%j is refused in words", async (args, words) => {
     const ran = await deckshelf(args, { env });
     expect(ran.code).toBe(2);
@@ -60,7 +57,7 @@ describe("the command line with --server", { timeout: 60_000 }, () => {
   });
 
   it("says what the server says when it is not let in", async () => {
-    const ran = await deckshelf(["draw", WHOLE, "--quiet", "--server", server.url], { env: { DECKSHELF_TOKEN: "" } });
+    const ran = await deckshelf(["draw", DAY, "--quiet", "--server", server.url], { env: { DECKSHELF_TOKEN: "" } });
     expect(ran.code).toBe(2);
     expect(ran.stderr).toMatch(/A token is needed|not known/);
   });

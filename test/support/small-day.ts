@@ -1,7 +1,10 @@
 import { cp, readFile, writeFile } from "node:fs/promises";
 import { join } from "node:path";
 
-/** Of the demo's 84 lines: enough for two sites, all kinds of stations and a van, and drawn in a tenth of the time. */
+/**
+ * Of the demo's 84 lines: enough for two sites, all kinds of stations and a van, and a first plan in a tenth of the time. Give a budget in
+ * seconds: with one in tries the bound of so small a day takes longer than that of the whole one.
+ */
 const LINES = 8;
 
 function few<T>(lines: readonly T[]): T[] {
