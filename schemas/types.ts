@@ -252,6 +252,14 @@ export interface WishCost {
    * What the program costs more with it than without it, all other wishes kept: solved again without it.
    */
   cost: number;
+  /**
+   * Of a share: what it is in the timetable.
+   */
+  sharePercent?: number;
+  /**
+   * Of a share: does the timetable keep it? It may not, for want of room or of time to search.
+   */
+  isKept?: boolean;
 }
 /**
  * These lines are baked at the site.
@@ -1506,6 +1514,12 @@ export interface Comparison {
    * @maxItems 50
    */
   sides: Side[];
+  /**
+   * Scenarios that do not apply to the day.
+   *
+   * @maxItems 50
+   */
+  leftOut?: LeftOut[];
 }
 export interface Side {
   name: Name;
@@ -1533,6 +1547,17 @@ export interface Side {
    */
   loads: StationLoad[];
   timetable?: Timetable;
+}
+/**
+ * A scenario that does not apply, and why.
+ */
+export interface LeftOut {
+  /**
+   * Which of those asked about, from 1.
+   */
+  scenario: number;
+  name: Name;
+  why: string;
 }
 export interface Drift {
   format: "drift/1";

@@ -1,4 +1,4 @@
-import type { Comparison, Scenario, Timetable } from "../../schemas/index.js";
+import type { Comparison, Issue, LeftOut, Scenario, Timetable } from "../../schemas/index.js";
 import { applyScenario, comparison, type DrawResult, draw, scenarioWords, sideOf } from "../../solver/index.js";
 import { BUDGET_PROPERTIES, type Budget, secondsOf } from "./budget.js";
 import { operation } from "./operation.js";
@@ -16,34 +16,43 @@ interface CompareResponse {
 
 type Day = Parameters<typeof draw>[0];
 
-function daysOf(day: Day, scenarios: readonly Scenario[]): { name: string; changes: readonly string[]; day: Day }[] {
-  return [
-    { name: "as it is", changes: [], day },
-    ...scenarios.map((scenario) => {
-      const applied = applyScenario(day, scenario);
-      if ("issues" in applied)
-        throw new RangeError(
-          `scenario "${scenario.name}": ${applied.issues[0]!.message} (${applied.issues[0]!.pointer})`,
-        );
-      return { name: scenario.name, changes: scenarioWords(day, scenario), day: applied.day };
-    }),
-  ];
+interface SideDay {
+  /** 0: the day as it is; else the number of the scenario, from 1. */
+  readonly side: number;
+  readonly name: string;
+  readonly changes: readonly string[];
+  readonly day: Day;
+}
+
+/** The days to draw up, and the scenarios that do not apply, with the reason: they do not keep the others from being drawn up. */
+function daysOf(day: Day, scenarios: readonly Scenario[]): { days: SideDay[]; leftOut: LeftOut[] } {
+  const days: SideDay[] = [{ side: 0, name: "as it is", changes: [], day }];
+  const leftOut: LeftOut[] = [];
+  scenarios.forEach((scenario, i) => {
+    const applied = applyScenario(day, scenario);
+    if ("issues" in applied) {
+      const [{ message, pointer, fix }] = applied.issues as [Issue, ...Issue[]];
+      leftOut.push({ scenario: i + 1, name: scenario.name, why: `${message} ${fix} (${pointer})`.slice(0, 1000) });
+    } else days.push({ side: i + 1, name: scenario.name, changes: scenarioWords(day, scenario), day: applied.day });
+  });
+  return { days, leftOut };
 }
 
 function join(day: Day, scenarios: readonly Scenario[], drawn: CompareResponse["drawn"]): CompareResponse {
   const base = drawn.find(({ side }) => side === 0)?.timetable;
-  const sides = daysOf(day, scenarios).flatMap((side, i) => {
-    const own = drawn.find((entry) => entry.side === i);
+  const { days, leftOut } = daysOf(day, scenarios);
+  const sides = days.flatMap((side) => {
+    const own = drawn.find((entry) => entry.side === side.side);
     return own ? [sideOf(side, side.day, own.timetable, base ?? own.timetable)] : [];
   });
-  return { comparison: comparison(day.settings.name, sides), drawn };
+  return { comparison: comparison(day.settings.name, sides, leftOut), drawn };
 }
 
 export const compare = operation<CompareRequest, CompareResponse>({
   name: "compare",
   summary: "draw up the day and what-ifs of it, side by side",
   about:
-    "Draws up the day as it is and with each scenario's changes, and says side by side what is late, short, moved, and what it costs.",
+    "Draws up the day as it is and with each scenario's changes, and says side by side what is late, short, moved, and what it costs. A scenario that does not apply is named with the reason; the others are drawn up.",
   isLong: true,
   request: {
     type: "object",
@@ -71,7 +80,7 @@ export const compare = operation<CompareRequest, CompareResponse>({
     },
   },
   run: (day, { scenarios, only, ...budget }, context) => {
-    const drawn = daysOf(day, scenarios).flatMap(({ day: changed, name }, side) => {
+    const drawn = daysOf(day, scenarios).days.flatMap(({ side, day: changed, name }) => {
       if (only && !only.includes(side)) return [];
       const result: DrawResult = draw(changed, {
         ...budget,

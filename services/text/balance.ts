@@ -88,14 +88,12 @@ export function balanceText(day: DayDocuments, balance: Balance): string {
   }
   if (wishes.length > 0) {
     lines.push("", "Your wishes, and what each costs (the program solved again without it)");
-    const came = (wish: Balance["wishes"][number]["wish"]): string => {
-      if (wish.kind !== "share") return "";
-      const share = sites.find(({ site }) => site === wish.site)?.sharePercent ?? 0;
-      const isKept = share >= wish.leastPercent && share <= wish.mostPercent;
-      return `the timetable has ${share} %${isKept ? "" : ": not kept, for want of room or time to search"}`;
-    };
+    const came = ({ sharePercent, isKept }: Balance["wishes"][number]): string =>
+      sharePercent === undefined
+        ? ""
+        : `the timetable has ${sharePercent} %${isKept ? "" : ": not kept, for want of room or time to search"}`;
     lines.push(
-      ...table(wishes.map(({ wish, text, cost }) => [`  ${cost.toFixed(2)} ${currency}`.trimEnd(), text, came(wish)])),
+      ...table(wishes.map((wish) => [`  ${wish.cost.toFixed(2)} ${currency}`.trimEnd(), wish.text, came(wish)])),
     );
   }
   const onTime = timetable.orders.filter(({ state }) => state === "on-time").length;

@@ -7,7 +7,7 @@ function money(value: number): string {
 }
 
 /** The sides as columns: what is late, short, moved, what it costs, and how full each station gets. */
-export function comparisonText(day: DayDocuments, { name, sides }: Comparison): string {
+export function comparisonText(day: DayDocuments, { name, sides, leftOut = [] }: Comparison): string {
   const heads = sides.map((_, i) => (i === 0 ? "as it is" : `(${i})`));
   const row = (label: string, value: (side: Comparison["sides"][number]) => string): string[] => [
     `  ${label}`,
@@ -27,6 +27,7 @@ export function comparisonText(day: DayDocuments, { name, sides }: Comparison): 
     "",
     "What if",
     ...named,
+    ...leftOut.map(({ name: own, why }) => `  ${own}: left out, it does not apply. ${why}`),
     "",
     ...table(
       [

@@ -130,14 +130,22 @@ function balanceOf(
   wishes: Balance["wishes"],
   rounds: readonly BalanceRound[],
 ): Balance {
+  const made = account(day, timetable);
   return {
     format: "balance/1",
     name: day.settings.name,
-    ...account(day, timetable),
+    ...made,
     loads: stationLoads(day, timetable),
-    wishes,
+    wishes: wishes.map((entry) => ({ ...entry, ...cameOf(entry.wish, made.sites) })),
     programCost: rounded(flows.cost),
     rounds: [...rounds] as Balance["rounds"],
     timetable,
   };
+}
+
+/** What came of a wish for a share, in the timetable. */
+function cameOf(wish: Wish, sites: Balance["sites"]): { sharePercent?: number; isKept?: boolean } {
+  const sharePercent = sites.find(({ site }) => wish.kind === "share" && site === wish.site)?.sharePercent;
+  if (wish.kind !== "share" || sharePercent === undefined) return {};
+  return { sharePercent, isKept: sharePercent >= wish.leastPercent && sharePercent <= wish.mostPercent };
 }

@@ -1,4 +1,4 @@
-import type { Comparison, DayDocuments, Scenario, Side, Timetable } from "../../schemas/index.js";
+import type { Comparison, DayDocuments, LeftOut, Scenario, Side, Timetable } from "../../schemas/index.js";
 import { changeWords } from "../scenario/index.js";
 import { stationLoads } from "./station-loads.js";
 
@@ -49,6 +49,11 @@ export function scenarioWords(day: DayDocuments, scenario: Scenario): string[] {
   return scenario.changes.map((change) => changeWords(day, change));
 }
 
-export function comparison(name: string, sides: readonly Side[]): Comparison {
-  return { format: "comparison/1", name, sides: [...sides] as Comparison["sides"] };
+export function comparison(name: string, sides: readonly Side[], leftOut: readonly LeftOut[] = []): Comparison {
+  return {
+    format: "comparison/1",
+    name,
+    sides: [...sides] as Comparison["sides"],
+    ...(leftOut.length > 0 ? { leftOut: [...leftOut] } : {}),
+  };
 }
