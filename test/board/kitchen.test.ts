@@ -1,6 +1,7 @@
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { build } from "../support/built.js";
-import { drawInForce, eventually, type Stage, setStage } from "./stage.js";
+import { eventually } from "./eventually.js";
+import { drawInForce, type Stage, setStage } from "./stage.js";
 
 let stage: Stage;
 beforeAll(async () => {

@@ -1,7 +1,8 @@
 import type { Page } from "playwright-core";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { build } from "../support/built.js";
-import { drawInForce, eventually, findings, type Stage, setStage } from "./stage.js";
+import { eventually } from "./eventually.js";
+import { drawInForce, findings, type Stage, setStage } from "./stage.js";
 
 let stage: Stage;
 beforeAll(async () => {

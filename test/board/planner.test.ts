@@ -2,7 +2,8 @@ import type { Page } from "playwright-core";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import type { DayDocuments, Timetable } from "../../schemas/index.js";
 import { build } from "../support/built.js";
-import { drawInForce, drawUp, eventually, type Stage, setStage } from "./stage.js";
+import { eventually } from "./eventually.js";
+import { drawInForce, drawUp, type Stage, setStage } from "./stage.js";
 
 let stage: Stage;
 let timetable: Timetable;

@@ -1,6 +1,5 @@
 import axe from "axe-core";
 import { type Browser, type BrowserContextOptions, chromium, type Page } from "playwright-core";
-import { expect } from "vitest";
 import type { Timetable } from "../../schemas/index.js";
 import { chromiumPath } from "../support/apt.js";
 import { startServer, type TestServer } from "../support/server.js";
@@ -107,9 +106,6 @@ export async function setStage(options: Parameters<typeof startServer>[0] = {}):
     },
   };
 }
-
-/** Expects of something that comes about in its own time, however busy the machine is. */
-export const eventually = <T>(look: () => T) => expect.poll(look, { timeout: 60_000 });
 
 interface Finding {
   readonly id: string;

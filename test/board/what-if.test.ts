@@ -5,7 +5,8 @@ import { validateDocument } from "../../schemas/validate.js";
 import { readDayFolder } from "../../services/day-folder.js";
 import { applyScenario } from "../../solver/scenario/index.js";
 import { build } from "../support/built.js";
-import { eventually, findings, type Stage, setStage } from "./stage.js";
+import { eventually } from "./eventually.js";
+import { findings, type Stage, setStage } from "./stage.js";
 
 const LINES = 6;
 
