@@ -98,7 +98,8 @@ const BENCHES: Readonly<Record<string, Bench>> = {
   },
   network: {
     usage: `network [--seconds 20]
-  Sizes and times of the network program on the demo's days and on twelve sites, and how near headroom comes in its seconds.`,
+  Sizes and times of the network program on the demo's days and on twelve sites, how near headroom comes in its seconds,
+  and how often the program allows what the search does not find on random days.`,
     run: async () => {
       await benchNetwork(Number(values.seconds ?? 20));
       return 0;

@@ -5,6 +5,7 @@ import { createLp, createSmallEngine, headroom, loadHighs } from "../../solver/i
 import { balanceFlows } from "../../solver/network/balance.js";
 import { boundMultiple } from "../../solver/network/multiple.js";
 import { indexDay } from "../../solver/problem/day-index.js";
+import { disagreementTable } from "./disagreement.js";
 
 /** The demo's network with so many more shops, each like one of its own, with its van runs and the orders of that shop. */
 function widened(day: DayDocuments, sites: number): DayDocuments {
@@ -81,5 +82,5 @@ export async function benchNetwork(seconds: number): Promise<void> {
       String(answer.trials.length),
     ]);
   }
-  process.stdout.write(`${table(found, [1, 2, 3, 4, 5, 6]).join("\n")}\n`);
+  process.stdout.write(`${table(found, [1, 2, 3, 4, 5, 6]).join("\n")}\n\n${disagreementTable(lp)}`);
 }
