@@ -2254,6 +2254,10 @@ export interface Replay {
    */
   orders: ReplayOrder[];
   /**
+   * slackMinutes of the settings with which nine orders in ten would probably be on time in nine runs of ten, by the minutes that they lack now; what the day has already when they are.
+   */
+  suggestedSlackMinutes?: number;
+  /**
    * Tasks whose overrun most often made an order late.
    *
    * @maxItems 100
@@ -2350,6 +2354,10 @@ export interface Settings {
    */
   maxPansPerLoad?: number;
   weights?: Weights;
+  /**
+   * Drawing a day up, loads are wished to be ready so long before their van is loaded, and before they are due: a minute less counts a quarter of a minute late in the search, not in the cost. Before vans it is kept unless something would be late. Default 0.
+   */
+  slackMinutes?: number;
   repair?: RepairSettings;
   search?: SearchBudget;
   prices?: Prices;

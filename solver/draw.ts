@@ -11,6 +11,7 @@ import { ANNEALING, anneal } from "./search/anneal.js";
 import { construct, mendOrder } from "./search/construct.js";
 import { Draft } from "./search/draft.js";
 import { copyPlan } from "./search/plan.js";
+import { atTrueTimes, withSlack } from "./slack.js";
 import { type Breach, verify } from "./verify/index.js";
 
 export { pose } from "./pose.js";
@@ -100,7 +101,8 @@ export function draw(day: DayDocuments, options: DrawOptions): DrawResult {
   const problem = pose(day, options.lp, options.plan);
   const budget = budgetOf(day, options);
   report("placing", 0);
-  const draft = new Draft(problem.model, createRng(budget.seed));
+  const slackMinutes = day.settings.slackMinutes ?? 0;
+  const draft = new Draft(withSlack(problem.model, slackMinutes), createRng(budget.seed));
   construct(draft);
   const firstPlanMs = elapsed();
   mendOrder(draft, () => budget.progress(0));
@@ -131,7 +133,8 @@ export function draw(day: DayDocuments, options: DrawOptions): DrawResult {
     },
     ...ANNEALING,
   });
-  const best = result.best.cost < draft.state.cost ? result.best : copyPlan(draft.state);
+  const found = result.best.cost < draft.state.cost ? result.best : copyPlan(draft.state);
+  const best = slackMinutes > 0 ? atTrueTimes(problem.model, found, draft.rng) : found;
   report("verifying", result.iterations);
   const { bound } = proof;
   const timetable = emitTimetable(problem, best, {

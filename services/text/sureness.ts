@@ -50,6 +50,11 @@ export function replayText(day: DayDocuments, timetable: Timetable, replay: Repl
   }
   const sure = replay.orders.length - unsure.length;
   lines.push("", `${sure} of ${replay.orders.length} orders were on time in every run.`);
+  const slack = replay.suggestedSlackMinutes ?? 0;
+  if (slack > (day.settings.slackMinutes ?? 0))
+    lines.push(
+      `To be surer, draw the day up with --slack ${slack} (slackMinutes in settings.json): loads are then ready so many minutes sooner where that can be had.`,
+    );
   if (replay.causes.length > 0) {
     lines.push("", "What most often makes an order late, and the minutes that would cover nine overruns of ten");
     lines.push(

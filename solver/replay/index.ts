@@ -37,6 +37,19 @@ function quantile(sorted: readonly number[], share: number): number {
   return sorted[Math.min(sorted.length - 1, Math.ceil(share * sorted.length) - 1)]!;
 }
 
+/** Of the orders, so many are to be as sure; more slack than this is dearer than an earlier van. */
+const SLACK_QUANTILE = 0.9;
+const MOST_SLACK_MINUTES = 30;
+
+/** The slack that covers what most orders lack, over what the day was drawn up with. */
+function slackFor(buffers: readonly number[], slackMinutes: number): number {
+  const lacking = quantile(
+    [...buffers].sort((a, b) => a - b),
+    SLACK_QUANTILE,
+  );
+  return lacking === 0 ? slackMinutes : Math.max(slackMinutes, Math.min(MOST_SLACK_MINUTES, slackMinutes + lacking));
+}
+
 /**
  * How sure a timetable is: it is played many times with durations drawn around the planned ones (gamma distribution, spread by step from the catalogue or the
  * defaults). Deterministic by seed. The timetable must be sound.
@@ -146,6 +159,10 @@ export function replay(day: DayDocuments, timetable: Timetable, options: ReplayO
     byUnit.set(task.unit, { tasks: entry.tasks + 1, minutes: entry.minutes + startDelays[n]! / runs });
   });
   const all = wilson(allOnTime, runs);
+  const suggestedSlackMinutes = slackFor(
+    orders.filter((_, i) => lines[i]!.loads.length > 0).map(({ bufferMinutes }) => bufferMinutes),
+    day.settings.slackMinutes ?? 0,
+  );
   return {
     format: "replay/1",
     runs,
@@ -154,6 +171,7 @@ export function replay(day: DayDocuments, timetable: Timetable, options: ReplayO
     interval: "Wilson score, 95 %",
     allOnTime: { share: allOnTime / runs, ...all },
     orders,
+    suggestedSlackMinutes,
     causes,
     units: [...byUnit].map(([unit, { tasks, minutes }]) => ({ unit, meanDelayMinutes: minutes / tasks })),
   };

@@ -28,6 +28,14 @@ export const draw = command({
     ...OUT,
     json: { kind: "flag", help: "print the timetable as JSON instead of text" },
     brief: { kind: "flag", help: "print the summary only" },
+    slack: {
+      kind: "number",
+      label: "N",
+      least: 0,
+      most: 120,
+      isWhole: true,
+      help: "wish loads to be ready N min before their van is loaded or they are due (default: slackMinutes of settings.json, else 0)",
+    },
     ...BUDGET,
     ...QUIET,
   },
@@ -44,7 +52,11 @@ named. The verifier checks it before it is shown.`,
     await refuseBadOut(options.out);
     const read = await readDayFolder(operands[0]!);
     if ("issues" in read) return badInput(read.issues, options.json);
-    const result = await watchedRun<DrawResult>("draw", read.day, budgetOf(options), options);
+    const day =
+      options.slack === undefined
+        ? read.day
+        : { ...read.day, settings: { ...read.day.settings, slackMinutes: options.slack } };
+    const result = await watchedRun<DrawResult>("draw", day, budgetOf(options), options);
     if (result.breaches.length > 0) {
       const text = `${breachText(result.breaches)}\nThe program drew up a timetable that breaks the rules, and does not show it. Please report it with the day folder.\n`;
       return {
