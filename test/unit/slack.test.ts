@@ -6,7 +6,7 @@ import { randomDay } from "../days/random-day.js";
 import { loadLp } from "../support/lp.js";
 
 const lp = await loadLp();
-const ITERATIONS = 700;
+const ITERATIONS = 500;
 const SLACK_MINUTES = 6;
 
 function drawn(day: DayDocuments, slackMinutes: number, iterations: number): Timetable {
@@ -46,7 +46,7 @@ describe("slack", { timeout: 200_000 }, () => {
   });
 
   it("breaks no rule on random days, and none changes nothing", () => {
-    for (let seed = 1; seed <= 12; seed++) {
+    for (let seed = 1; seed <= 6; seed++) {
       const day = randomDay(seed, "small");
       expect(drawn(day, 0, 20)).toEqual(draw(day, { iterations: 20, seed: 1, now: () => 0, lp }).timetable);
       drawn(day, 10, 20);
