@@ -34,7 +34,7 @@ export const draw = command({
       least: 0,
       most: 120,
       isWhole: true,
-      help: "wish loads to be ready N min before their van is loaded or they are due (default: slackMinutes of settings.json, else 0)",
+      help: "wish loads to be ready N min before van or due time (default: the day's settings, else 0)",
     },
     ...BUDGET,
     ...QUIET,
