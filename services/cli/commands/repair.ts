@@ -95,8 +95,8 @@ export const repair = command({
   about: `Repairs the timetable in force. What has begun at the instant, and what is locked or held, stays; the rest is moved as
 little as pays, the less the nearer its time. Prints what changed: orders to be told, what is thrown away, and station by
 station what moved from when to when. For orders that are left late or short it says what they wait for, and the cheapest
-change (another person, a run, a unit...) with which a repair of the same morning has them on time. What happened is told in happenings.json of the day folder, and in short with the
-options. Without news a task is taken to have gone as planned.`,
+change (another person, a run, a unit...) with which a repair of the same morning has them on time. What happened is told
+in happenings.json of the day folder, and in short with the options. Without news a task is taken to have gone as planned.`,
   notes: `When the timetable in force still holds, it is given back as it is. --seconds is ${DEFAULT_SECONDS} by default.
 Ctrl-C stops and keeps the best so far.`,
   usesServer: true,
