@@ -87,7 +87,7 @@ export const repair = command({
       least: 0,
       most: 3600,
       isWhole: false,
-      help: "when orders are left late or short, look N seconds more for what would help them (default 3; 0: do not)",
+      help: "look N seconds more for what would help orders left late or short (default 3; 0: do not)",
     },
     ...BUDGET,
     ...QUIET,
