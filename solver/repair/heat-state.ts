@@ -1,17 +1,18 @@
 import type { Alight, BegunClean } from "../problem/begun.js";
-import type { DayIndex } from "../problem/day-index.js";
+import { type DayIndex, outagesOf } from "../problem/day-index.js";
 import { minuteIn } from "../problem/kept.js";
 import type { Prepared } from "../problem/prepare.js";
 import type { RowBook } from "../problem/row-book.js";
 import { changeMinutes } from "../problem/site-rows.js";
 import type { Firing } from "../search/model.js";
 
-/** Cleanings of the timetable in force that have begun. */
+/** Cleanings of the timetable in force that have begun: not on a unit that was out of service then. */
 export function begunCleans(index: DayIndex, at: number): BegunClean[] {
   return (index.day.inForce?.tasks ?? []).flatMap((task) => {
     if (task.does !== "clean" || task.unit === undefined) return [];
     const start = minuteIn(index, task.start);
-    return start < at ? [{ task, unit: task.unit, start, end: minuteIn(index, task.end) }] : [];
+    const wasOut = outagesOf(index, task.unit).some(({ from, to }) => from <= start && start < to);
+    return start < at && !wasOut ? [{ task, unit: task.unit, start, end: minuteIn(index, task.end) }] : [];
   });
 }
 

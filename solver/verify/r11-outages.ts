@@ -43,7 +43,7 @@ export function checkOutages(facts: Facts): void {
       // What was on it before the instant of the report is past: R14 says what may go on.
       if (facts.at !== null && Math.min(use.to, to) <= facts.at) continue;
       if (use.task === null && sharesHeat(facts, use.unit) && use.unit === happening.unit) continue;
-      if (use.task !== null && finishesThere(facts, use.task)) continue;
+      if (use.task !== null && (finishesThere(facts, use.task) || isCleanedOut(facts, use.task, from))) continue;
       const what = use.task ?? "its heating";
       facts.report.add(
         "R11",
@@ -54,6 +54,15 @@ export function checkOutages(facts: Facts): void {
       );
     }
   }
+}
+
+/** A cleaning that had begun when its unit failed is finished. */
+function isCleanedOut(facts: Facts, id: string, failed: number): boolean {
+  const now = facts.tasksById.get(id);
+  const before = facts.before.get(id);
+  if (facts.at === null || now?.task.does !== "clean" || before?.does !== "clean") return false;
+  const isAsItWas = before.unit === now.task.unit && instantSeconds(before.start) === now.start * 60;
+  return isAsItWas && now.start < facts.at && now.start < failed;
 }
 
 /** A bake that had begun when its deck failed, of a route that leaves it there. */

@@ -140,6 +140,13 @@ describe("a morning of the demo day", { timeout: 120_000 }, () => {
     expect(split).toBeGreaterThan(0);
   });
 
+  it("lets a cleaning be finished when its unit fails meanwhile", () => {
+    const clean = inForce.tasks.find(({ does }) => does === "clean")!;
+    const at = new Date(Date.parse(clean.start) + 2 * 60_000).toISOString().replace(".000Z", "Z");
+    const { timetable } = mended(morning([{ kind: "out-of-service", unit: clean.unit!, from: at }], at), 4);
+    expect(timetable.tasks.find(({ id }) => id === clean.id)).toEqual(clean);
+  });
+
   it("goes by the demo's own rules when a deck fails in the midst of a bake", () => {
     const stepOf = (load: Timetable["loads"][number]) =>
       day.catalogue.products
