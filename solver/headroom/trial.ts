@@ -45,6 +45,9 @@ const WAYS_TO_POSE: readonly ForFit[] = [
 
 /** A search lasts at least so many times what its first plan took. */
 const FIRST_PLANS = 4;
+/** But no longer than so many times what was asked for, as long as that leaves it twice its first plan. */
+const MOST_TIMES_ASKED = 3;
+const LEAST_FIRST_PLANS = 2;
 
 /** Is every load made, and delivered before anything of it is late? */
 export function isAllOnTime(problem: Problem, plan: PlanCopy): boolean {
@@ -79,7 +82,12 @@ export function tryDay(day: DayDocuments, options: TrialOptions): TrialResult {
   const draft = new Draft(problem.model, createRng(options.seed));
   construct(draft);
   // A slow machine or a large day gets longer: a search as short as its first plan says nothing.
-  const limitMs = Math.max((options.seconds ?? 2) * 1000, FIRST_PLANS * (options.now() - started));
+  const askedMs = (options.seconds ?? 2) * 1000;
+  const firstMs = options.now() - started;
+  const limitMs = Math.max(
+    askedMs,
+    Math.min(FIRST_PLANS * firstMs, Math.max(MOST_TIMES_ASKED * askedMs, LEAST_FIRST_PLANS * firstMs)),
+  );
   let best = copyPlan(draft.state);
   let isDone = isAllOnTime(problem, best);
   const result = anneal(draft, {
