@@ -78,7 +78,13 @@ export function tryDay(day: DayDocuments, options: TrialOptions): TrialResult {
   const posed = poseForFit(mindingLateness(day), options.lp, {
     ...WAYS_TO_POSE[options.seed % WAYS_TO_POSE.length]!,
   });
-  const problem = { ...posed, model: fitModel(posed.model) };
+  const problem = {
+    ...posed,
+    model: fitModel(
+      posed.model,
+      posed.loads.map(({ pieces }) => pieces),
+    ),
+  };
   const draft = new Draft(problem.model, createRng(options.seed));
   construct(draft);
   // A slow machine or a large day gets longer: a search as short as its first plan says nothing.
