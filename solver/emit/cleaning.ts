@@ -76,6 +76,17 @@ function cleaningMinutes(problem: Problem, unit: string): number {
   return station?.cleaningMinutes ?? 0;
 }
 
+/** The latest start of work of so many minutes that is done by `by`, clear of outages (latest first). */
+function lastStart(
+  outages: readonly { readonly from: number; readonly to: number }[],
+  by: number,
+  minutes: number,
+): number {
+  let start = by - minutes;
+  for (const outage of outages) if (start < outage.to && outage.from < start + minutes) start = outage.from - minutes;
+  return start;
+}
+
 /** When a unit is cleaned: just before the first use that may not touch what was left, clear of outages. */
 function cleanings(problem: Problem, unit: string, uses: readonly Use[], minutes: number): number[] {
   const sorted = [...uses].sort((a, b) => a.start - b.start || a.end - b.end);
@@ -83,6 +94,7 @@ function cleanings(problem: Problem, unit: string, uses: readonly Use[], minutes
     (clean) => clean.unit === unit && clean.end - clean.start >= minutes,
   );
   const starts = begun.map((clean) => clean.start);
+  const outages = [...outagesOf(problem.index, unit)].sort((a, b) => b.from - a.from);
   sorted.forEach((use, i) => {
     const soiled = sorted
       .slice(0, i)
@@ -93,12 +105,7 @@ function cleanings(problem: Problem, unit: string, uses: readonly Use[], minutes
       .filter((last) => !starts.some((start) => start >= last.end && start + minutes <= use.start));
     // What has begun has begun, cleaned or not.
     if (soiled.length === 0 || use.start < (problem.begun?.at ?? 0)) return;
-    const after = Math.max(...soiled.map((last) => last.end));
-    let start = use.start - minutes;
-    for (const outage of outagesOf(problem.index, unit)) {
-      if (start < outage.to && outage.from < start + minutes) start = Math.max(after, outage.from - minutes);
-    }
-    starts.push(start);
+    starts.push(lastStart(outages, use.start, minutes));
   });
   return starts.slice(begun.length);
 }

@@ -1,5 +1,8 @@
 import type { Reason } from "../../schemas/index.js";
+import { clearFrom, clearUntil } from "../search/clearance.js";
 import type { Heater, Overtime } from "../search/model.js";
+
+const NEVER = new Int32Array(0);
 
 /** What a row of the search model stands for. */
 export interface RowMeaning {
@@ -31,6 +34,7 @@ export class RowBook {
   readonly overtimeRates = new Map<number, number>();
   private readonly lines: Int32Array[] = [];
   private readonly conflictLists: number[][] = [];
+  private readonly standstills: Int32Array[] = [];
   private readonly heaterOf: number[] = [];
   private readonly classOf: number[] = [];
   private readonly overtimes: (Overtime | null)[] = [];
@@ -45,6 +49,7 @@ export class RowBook {
     this.meanings.push(meaning);
     this.lines.push(new Int32Array(this.horizon).fill(capacity));
     this.conflictLists.push([]);
+    this.standstills.push(NEVER);
     this.heaterOf.push(-1);
     this.classOf.push(0);
     this.overtimes.push(null);
@@ -80,6 +85,11 @@ export class RowBook {
   /** Work on `row` keeps `other` clear from `before` minutes before it to `after` minutes after it. */
   exclude(row: number, other: number, before: number, after: number): void {
     this.conflictLists[row]!.push(other, before, after);
+  }
+
+  /** Minutes between the row and its rivals do not pass in these, from..to pairs: call before the row is used. */
+  standStill(row: number, spans: Int32Array): void {
+    this.standstills[row] = spans;
   }
 
   /** A heater by its exact rates; the search adds up whole thousandths. */
@@ -120,7 +130,12 @@ export class RowBook {
     lower(this.lines[row]!, from, to, amount);
     const conflicts = this.conflictLists[row]!;
     for (let c = 0; c < conflicts.length; c += 3)
-      lower(this.lines[conflicts[c]!]!, from - conflicts[c + 1]!, rivalsTo + conflicts[c + 2]!, block);
+      lower(
+        this.lines[conflicts[c]!]!,
+        clearUntil(this.standstills[row]!, from, conflicts[c + 1]!),
+        clearFrom(this.standstills[row]!, rivalsTo, conflicts[c + 2]!),
+        block,
+      );
   }
 
   /** Everything is plentiful before a minute, but for vans, whose rows do not go by time. */
@@ -155,6 +170,7 @@ export class RowBook {
       rowCount: this.lines.length,
       capacity,
       conflicts: this.conflictLists.map((list) => Int32Array.from(list)),
+      standstills: this.standstills,
       heaterOfRow: Int32Array.from(this.heaterOf),
       classOfRow: Int32Array.from(this.classOf),
       overtimeOfRow: this.overtimes,

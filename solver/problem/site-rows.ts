@@ -94,8 +94,9 @@ function cleaningBetween(last: UseClass, next: UseClass, cleaningMinutes: number
 
 /** One row per class on a unit that is cleaned between classes; one row for all when it never is. */
 function classRows(
+  index: DayIndex,
   book: RowBook,
-  meaning: Parameters<RowBook["add"]>[0],
+  meaning: Parameters<RowBook["add"]>[0] & { readonly unit: string },
   capacity: number,
   classes: readonly UseClass[],
   cleaningMinutes: number,
@@ -106,7 +107,12 @@ function classRows(
     for (const use of classes) rows.set(use.key, row);
     return rows;
   }
-  for (const use of classes) rows.set(use.key, book.add(meaning, capacity));
+  const standstills = standstillsOf(outagesOf(index, meaning.unit));
+  for (const use of classes) {
+    const row = book.add(meaning, capacity);
+    book.standStill(row, standstills);
+    rows.set(use.key, row);
+  }
   for (const own of classes) {
     for (const other of classes) {
       if (own === other) continue;
@@ -118,12 +124,23 @@ function classRows(
   return rows;
 }
 
-function closeOutages(index: DayIndex, book: RowBook, unit: string, rows: Iterable<number>): void {
+function closeOutages(index: DayIndex, book: RowBook, unit: string, rows: readonly number[]): void {
   for (const outage of outagesOf(index, unit)) for (const row of rows) book.close(row, outage.from, outage.to);
   for (const small of index.shrinkages) {
     // From now on: whatever is put in a position that will be lost would have to be carried.
     if (small.unit === unit) for (const row of rows) book.shrink(row, index.at ?? 0, small.to, small.positions);
   }
+}
+
+/** Outages as from..to pairs in order of time, those that overlap as one. */
+function standstillsOf(outages: readonly { from: number; to: number }[]): Int32Array {
+  const spans: number[] = [];
+  for (const { from, to } of [...outages].sort((a, b) => a.from - b.from)) {
+    const last = spans.length - 1;
+    if (last > 0 && from <= spans[last]!) spans[last] = Math.max(spans[last]!, to);
+    else spans.push(from, to);
+  }
+  return Int32Array.from(spans);
 }
 
 /** The stretches of the window between outages, as from..to pairs. */
@@ -186,7 +203,7 @@ function crewRows(index: DayIndex, book: RowBook, site: Site): Map<string, numbe
 
 function kettleRows(index: DayIndex, book: RowBook, site: Site, kettle: Kettle, classes: readonly UseClass[]) {
   const unit = `${site.id}/${kettle.id}`;
-  const rows = classRows(book, { kind: "kettle", site: site.id, unit }, 1, classes, kettle.cleaningMinutes ?? 0);
+  const rows = classRows(index, book, { kind: "kettle", site: site.id, unit }, 1, classes, kettle.cleaningMinutes ?? 0);
   const stretches = stretchesOf(index.horizon, outagesOf(index, unit));
   const leadMinutes = heatUpMinutes(kettle, site);
   const costPerMinute = ((kettle.netHeatW / 1000) * (site.energyPricePerKwh ?? 0) * MILLS) / 60;
@@ -194,7 +211,7 @@ function kettleRows(index: DayIndex, book: RowBook, site: Site, kettle: Kettle, 
     { leadMinutes, stretches, noLead: new Int32Array(0) },
     { costPerMinute, changeCost: 0 },
   );
-  const distinct = new Set(rows.values());
+  const distinct = [...new Set(rows.values())];
   for (const row of distinct) book.heat(row, heater, 0);
   closeOutages(index, book, unit, distinct);
   closeLeads(book, distinct, stretches, leadMinutes);
@@ -375,20 +392,28 @@ export function siteRows(index: DayIndex, book: RowBook, site: Site, use: SiteUs
     [...rows].map(([key, row]) => [`${id} ${key}`, row]);
   const mixers = site.mixers.flatMap((mixer) => {
     const unit = `${site.id}/${mixer.id}`;
-    const rows = classRows(book, { kind: "mixer", site: site.id, unit }, 1, use.mixing, mixer.cleaningMinutes ?? 0);
-    closeOutages(index, book, unit, rows.values());
+    const rows = classRows(
+      index,
+      book,
+      { kind: "mixer", site: site.id, unit },
+      1,
+      use.mixing,
+      mixer.cleaningMinutes ?? 0,
+    );
+    closeOutages(index, book, unit, [...rows.values()]);
     return prefixed(mixer.id, rows);
   });
   const benches = site.benches.flatMap((bench) => {
     const unit = `${site.id}/${bench.id}`;
     const rows = classRows(
+      index,
       book,
       { kind: "bench", site: site.id, unit },
       bench.places,
       use.bench,
       bench.cleaningMinutes ?? 0,
     );
-    closeOutages(index, book, unit, rows.values());
+    closeOutages(index, book, unit, [...rows.values()]);
     return prefixed(bench.id, rows);
   });
   const kettles = site.kettles.flatMap((kettle) =>

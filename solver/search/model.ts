@@ -180,6 +180,8 @@ export interface SearchModel {
   readonly capacity: Int32Array;
   /** Per row: other row, minutes before, minutes after, repeated: work on the row excludes the others so widened. */
   readonly conflicts: readonly Int32Array[];
+  /** Per row: spans in which the minutes between it and its rivals cannot pass (nobody cleans a unit that is out), from..to pairs in order of time; empty for nearly all. */
+  readonly standstills: readonly Int32Array[];
   /** Per row: its heater, or -1, and the class (setpoint) that it stands for. */
   readonly heaterOfRow: Int32Array;
   readonly classOfRow: Int32Array;

@@ -1,3 +1,4 @@
+import { clearFrom, clearUntil } from "./clearance.js";
 import { HeaterLog, NO_LOAD } from "./heaters.js";
 import {
   type Batch,
@@ -115,11 +116,13 @@ export class State {
       for (let i = base + from, end = base + to; i < end; i++) free[i] = free[i]! + delta;
     }
     const conflicts = this.model.conflicts[row]!;
+    if (conflicts.length === 0) return;
+    const standstills = this.model.standstills[row]!;
     const block = sign * BLOCK;
     for (let c = 0; c < conflicts.length; c += 3) {
       const other = conflicts[c]! * horizon;
-      const low = Math.max(0, from - conflicts[c + 1]!);
-      const high = Math.min(horizon, to + conflicts[c + 2]!);
+      const low = Math.max(0, clearUntil(standstills, from, conflicts[c + 1]!));
+      const high = Math.min(horizon, clearFrom(standstills, to, conflicts[c + 2]!));
       for (let i = other + low, end = other + high; i < end; i++) free[i] = free[i]! + block;
     }
   }

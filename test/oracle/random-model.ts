@@ -126,6 +126,7 @@ export function randomModel(seed: number, horizon: number, loadCount: number, wi
     rowCount: ROWS.count,
     capacity,
     conflicts,
+    standstills: Array.from({ length: ROWS.count }, () => NONE),
     heaterOfRow,
     classOfRow,
     overtimeOfRow: new Array<null>(ROWS.count).fill(null),

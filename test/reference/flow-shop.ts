@@ -48,6 +48,7 @@ export function flowShopModel(shop: FlowShop, deadline: number): SearchModel {
     rowCount,
     capacity: new Int32Array(rowCount * horizon).fill(1),
     conflicts: Array.from({ length: rowCount }, () => NONE),
+    standstills: Array.from({ length: rowCount }, () => NONE),
     heaterOfRow,
     classOfRow: new Int32Array(rowCount),
     overtimeOfRow: new Array<null>(rowCount).fill(null),

@@ -176,6 +176,7 @@ export function coreModel(instance: CoreInstance): SearchModel {
     rowCount: rows.count,
     capacity: capacityOf(instance),
     conflicts: conflictsOf(instance),
+    standstills: Array.from({ length: rows.count }, () => NONE),
     heaterOfRow,
     classOfRow,
     overtimeOfRow: new Array<null>(rows.count).fill(null),

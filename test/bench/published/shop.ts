@@ -83,6 +83,7 @@ export function shopModel(shop: Shop, deadline: number, horizon: number): Search
     rowCount,
     capacity: new Int32Array(rowCount * horizon).fill(1),
     conflicts: conflictsOf(shop, rowCount),
+    standstills: Array.from({ length: rowCount }, () => NONE),
     heaterOfRow,
     classOfRow: new Int32Array(rowCount),
     overtimeOfRow: new Array<null>(rowCount).fill(null),
