@@ -6,6 +6,7 @@ import { ForwardPasses } from "./forward-passes.js";
 import { MinuteSet } from "./minute-set.js";
 import { type Load, MAX_OPERATIONS, type Mode } from "./model.js";
 import type { State } from "./state.js";
+import { firstWithout, lastWithout } from "./sweeps.js";
 
 /** Anchor starts are looked at in stretches of so many minutes outside the zone that costs nothing. */
 const STRETCH = 90;
@@ -189,17 +190,13 @@ export class Inserter {
   }
 
   private firstBad(span: { row: number; amount: number }, limit: number): number {
-    const base = span.row * this.state.horizon;
-    const { free } = this.state;
-    for (let t = this.mixFrom; t < limit; t++) if (free[base + t]! < span.amount) return t;
-    return limit;
+    const { free, horizon } = this.state;
+    return Math.min(limit, firstWithout(free, span.row * horizon, span.amount, this.mixFrom, limit));
   }
 
   private lastBad(span: { row: number; amount: number }, limit: number): number {
-    const base = span.row * this.state.horizon;
-    const { free } = this.state;
-    for (let t = this.state.horizon - 1; t >= limit; t--) if (free[base + t]! < span.amount) return t;
-    return limit - 1;
+    const { free, horizon } = this.state;
+    return lastWithout(free, span.row * horizon, span.amount, limit, horizon);
   }
 
   /** Those anchor starts whose chain keeps the warm limit and finds its stocks; prepares the stock that spans the anchor. */

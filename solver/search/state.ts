@@ -9,6 +9,7 @@ import {
   MAX_TAKES,
   type SearchModel,
 } from "./model.js";
+import { addTo, firstWithout } from "./sweeps.js";
 
 const TAKE = 4;
 /** Numbers that the takes of one load are kept in. */
@@ -84,10 +85,7 @@ export class State {
   /** Is `amount` free on the row in [from, to)? */
   fits(row: number, from: number, to: number, amount: number): boolean {
     if (from < 0 || to > this.horizon) return false;
-    const base = row * this.horizon;
-    const free = this.free;
-    for (let i = base + from, end = base + to; i < end; i++) if (free[i]! < amount) return false;
-    return true;
+    return firstWithout(this.free, row * this.horizon, amount, from, to) === to;
   }
 
   /** The first row of the need with its heads free in [from, to), or -1. */
@@ -113,17 +111,16 @@ export class State {
       }
       this.overtimeCost += minutes * overtime.costPerMinute;
     } else {
-      for (let i = base + from, end = base + to; i < end; i++) free[i] = free[i]! + delta;
+      addTo(free, base, delta, from, to);
     }
     const conflicts = this.model.conflicts[row]!;
     if (conflicts.length === 0) return;
     const standstills = this.model.standstills[row]!;
     const block = sign * BLOCK;
     for (let c = 0; c < conflicts.length; c += 3) {
-      const other = conflicts[c]! * horizon;
       const low = Math.max(0, clearUntil(standstills, from, conflicts[c + 1]!));
       const high = Math.min(horizon, clearFrom(standstills, to, conflicts[c + 2]!));
-      for (let i = other + low, end = other + high; i < end; i++) free[i] = free[i]! + block;
+      addTo(free, conflicts[c]! * horizon, block, low, high);
     }
   }
 

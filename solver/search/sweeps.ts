@@ -3,24 +3,56 @@ import type { CrewNeed, Operation } from "./model.js";
 
 /**
  * Tight loops over one row's free amounts: `base` is where the row begins in `free`, minutes count from there. Everything
- * the insertion does with rows is one of these; none allocates.
+ * the insertion does with rows is one of these; none allocates. Four minutes are looked at in one comparison (the sign of what is left says
+ * whether there is room; amounts are far from overflow), and sums are cut to 32 bits: an engine then needs no check per minute, a third of the time.
  */
+
+/** Adds to the free amounts of a row in [from, to). */
+export function addTo(free: Int32Array, base: number, delta: number, from: number, to: number): void {
+  let i = (base + from) | 0;
+  const end = (base + to) | 0;
+  for (const last = end - 3; i < last; i += 4) {
+    free[i] = (free[i]! + delta) | 0;
+    free[i + 1] = (free[i + 1]! + delta) | 0;
+    free[i + 2] = (free[i + 2]! + delta) | 0;
+    free[i + 3] = (free[i + 3]! + delta) | 0;
+  }
+  for (; i < end; i++) free[i] = (free[i]! + delta) | 0;
+}
 
 /** The first minute in [from, to) without room, or `to`. */
 export function firstWithout(free: Int32Array, base: number, amount: number, from: number, to: number): number {
-  for (let i = base + from, end = base + to; i < end; i++) if (free[i]! < amount) return i - base;
+  let i = (base + from) | 0;
+  const end = (base + to) | 0;
+  for (const last = end - 3; i < last; i += 4) {
+    const left = (free[i]! - amount) | (free[i + 1]! - amount) | (free[i + 2]! - amount) | (free[i + 3]! - amount);
+    if (left < 0) break;
+  }
+  for (; i < end; i++) if (free[i]! < amount) return i - base;
   return to;
 }
 
 /** The first minute in [from, to) with room, or `to`. */
 export function firstWith(free: Int32Array, base: number, amount: number, from: number, to: number): number {
-  for (let i = base + from, end = base + to; i < end; i++) if (free[i]! >= amount) return i - base;
+  let i = (base + from) | 0;
+  const end = (base + to) | 0;
+  for (const last = end - 3; i < last; i += 4) {
+    const left = (free[i]! - amount) & (free[i + 1]! - amount) & (free[i + 2]! - amount) & (free[i + 3]! - amount);
+    if (left >= 0) break;
+  }
+  for (; i < end; i++) if (free[i]! >= amount) return i - base;
   return to;
 }
 
 /** The last minute in [from, to) without room, or from - 1. */
 export function lastWithout(free: Int32Array, base: number, amount: number, from: number, to: number): number {
-  for (let i = base + to - 1, end = base + from; i >= end; i--) if (free[i]! < amount) return i - base;
+  let i = (base + to - 1) | 0;
+  const end = (base + from) | 0;
+  for (const last = end + 3; i >= last; i -= 4) {
+    const left = (free[i]! - amount) | (free[i - 1]! - amount) | (free[i - 2]! - amount) | (free[i - 3]! - amount);
+    if (left < 0) break;
+  }
+  for (; i >= end; i--) if (free[i]! < amount) return i - base;
   return from - 1;
 }
 
