@@ -1,3 +1,6 @@
+import { accessSync, constants, existsSync } from "node:fs";
+import { dirname } from "node:path";
+import { pathToFileURL } from "node:url";
 import Database from "libsql";
 import { type Commit, type CommitResult, StoreUnavailable } from "./store.js";
 
@@ -8,6 +11,26 @@ export function openFile(path: string): Database.Database {
   db.exec("pragma journal_mode = WAL");
   db.exec("pragma synchronous = FULL");
   return db;
+}
+
+/**
+ * Opens for reading a file that openFile cannot open since nothing can be written beside it: a write-ahead log wants an index of its own, even to read. With
+ * all of the log in the file (none is left beside it) the file is read as it stands. `undefined` when that is not how it is.
+ */
+export function openFrozen(path: string): Database.Database | undefined {
+  if (!existsSync(path) || existsSync(`${path}-wal`) || isWritable(path)) return undefined;
+  return new Database(`${pathToFileURL(path).href.replace("file://", "file:")}?immutable=1`, { readonly: true });
+}
+
+/** Whether files can be written beside this one, and it itself. */
+export function isWritable(path: string): boolean {
+  try {
+    accessSync(dirname(path), constants.W_OK);
+    accessSync(path, constants.W_OK);
+    return true;
+  } catch {
+    return false;
+  }
 }
 
 /** Codes that mean: the disk or the file, not the program. */

@@ -2,7 +2,7 @@ import { mkdirSync } from "node:fs";
 import { dirname } from "node:path";
 import type Database from "libsql";
 import { migrate } from "./migrations.js";
-import { inTransaction, openFile, outside, revisionIn } from "./sqlite-file.js";
+import { inTransaction, isWritable, openFile, openFrozen, outside, revisionIn } from "./sqlite-file.js";
 import { SqliteWriter } from "./sqlite-writer.js";
 import {
   type Commit,
@@ -26,13 +26,15 @@ interface Row {
  * take turns to write. Reads are answered here and now, which the log allows while others write; writes go to a thread.
  */
 export class SqliteStore implements Store {
-  private readonly db: Database.Database;
+  private db: Database.Database;
+  /** The folder could not be written when the file was opened: it is read as it stands until that ends. */
+  private isFrozen = false;
   private readonly writer: SqliteWriter;
 
   constructor(readonly path: string) {
     try {
       mkdirSync(dirname(path), { recursive: true });
-      this.db = openFile(path);
+      this.db = this.open();
       migrate(this.db);
     } catch (error) {
       throw outside(error);
@@ -105,8 +107,29 @@ export class SqliteStore implements Store {
     return row && toRecord(row);
   }
 
+  private open(): Database.Database {
+    try {
+      return openFile(this.path);
+    } catch (error) {
+      const frozen = openFrozen(this.path);
+      if (!frozen) throw error;
+      this.isFrozen = true;
+      return frozen;
+    }
+  }
+
+  /** What is frozen would not see what others write from now on. */
+  private thaw(): void {
+    if (!this.isFrozen || !isWritable(this.path)) return;
+    const db = openFile(this.path);
+    this.db.close();
+    this.db = db;
+    this.isFrozen = false;
+  }
+
   private guarded<T>(work: () => T): T {
     try {
+      this.thaw();
       return work();
     } catch (error) {
       throw outside(error);

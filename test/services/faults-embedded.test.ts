@@ -1,8 +1,10 @@
 import { execFileSync } from "node:child_process";
 import { randomUUID } from "node:crypto";
+import { existsSync } from "node:fs";
 import { mkdir, mkdtemp, rm, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
+import Database from "libsql";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import type { Timetable } from "../../schemas/index.js";
 import { isFinal, type Job, jobKeys } from "../../services/jobs/job.js";
@@ -24,6 +26,15 @@ beforeAll(async () => {
   folder = await mkdtemp(join(tmpdir(), "deckshelf-faults-"));
 }, 120_000);
 afterAll(() => rm(folder, { recursive: true, force: true }));
+
+/** Puts all of the store's log into its file, and the log away. */
+function tidy(dataFolder: string): void {
+  const path = join(dataFolder, "deckshelf.db");
+  const db = new Database(path);
+  db.exec("pragma wal_checkpoint(truncate)");
+  db.close();
+  expect(existsSync(`${path}-wal`)).toBe(false);
+}
 
 async function post(url: string, path: string, body: unknown, key: string): Promise<Response> {
   return fetch(url + path, {
@@ -160,6 +171,9 @@ describe("the one process", { timeout: LONG ? 1_800_000 : 120_000 }, () => {
           expect((await save(`after ${trial}`)).status).toBe(200);
 
           expect(await server.stop(true)).toBe(0);
+          // Whether the log is left beside the file hangs on who closes it last: either way.
+          const isTidied = trial % 2 === 0;
+          if (isTidied) tidy(dataFolder);
           execFileSync("mount", ["-o", "remount,ro", dataFolder]);
           // What is there can be read; nothing can be written, and that is said.
           server = await startServer({ dataFolder, env });
@@ -168,6 +182,11 @@ describe("the one process", { timeout: LONG ? 1_800_000 : 120_000 }, () => {
           expect(unable.status).toBe(503);
           expect(await unable.json()).toMatchObject({ detail: expect.stringMatching(/store's file cannot be used/) });
           expect((await fetch(`${server.url}/health/ready`)).status).toBe(503);
+          if (isTidied) {
+            execFileSync("mount", ["-o", "remount,rw", dataFolder]);
+            expect((await save(`writable again ${trial}`)).status).toBe(200);
+            expect(await read()).toEqual(settings);
+          }
           expect(await server.stop(true)).toBe(0);
           execFileSync("mount", ["-o", "remount,rw", dataFolder]);
           server = await startServer({ dataFolder, env });
