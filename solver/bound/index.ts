@@ -71,14 +71,16 @@ const STEPS = [120, 60, 30, 15, 10, 5, 3];
 const MOST_ROUNDS = 20;
 /** Of one program. */
 const MOST_SECONDS = 600;
-/** Starts of loads in a program that takes about as long as posing the day does. */
-const QUICK_STARTS = 3000;
+/** Starts of loads in a program that takes a few seconds at most. */
+const QUICK_STARTS = 2500;
+/** Its least step: few loads have few starts, but what else there is grows with the steps too, and by then hardly anything is gained. */
+const QUICK_STEP = 10;
 
-/** The least step with which loads may start in so many steps, all together, or the greatest. */
+/** The least step (of those worth it) with which loads may start in so many steps, all together, or the greatest. */
 function stepFor(model: SearchModel, starts: number): number {
   let minutes = 0;
   for (const { ways } of groupLoads(model)) for (const { window } of ways) minutes += window.to - window.from + 1;
-  return STEPS.findLast((step) => minutes / step <= starts) ?? STEPS[0]!;
+  return STEPS.findLast((step) => step >= QUICK_STEP && minutes / step <= starts) ?? STEPS[0]!;
 }
 
 export interface ImproveOptions extends Partial<RelaxationOptions> {
