@@ -61,6 +61,24 @@ describe("a newcomer's first five minutes", { timeout: 120_000 }, () => {
     await page.context().close();
   });
 
+  it("read why an order is short or late when a kettle fails in the night, and what was tried to help it", async () => {
+    const page = await stage.open("today", { now: "2026-11-27T03:00Z" });
+    await page.getByRole("button", { name: "Out of service: Shop kettle" }).click();
+    await page.getByRole("button", { name: "until further notice" }).click();
+    await page.getByRole("button", { name: "Show the changes" }).click();
+    const card = page.getByRole("region", { name: "Changes" });
+    await card.getByRole("heading", { name: "Whom to tell" }).waitFor({ timeout: 60_000 });
+    await card.getByText(/^\d+ changes? (was|were) tried to help late and short orders\.$/).waitFor();
+    const worse = card.locator(".tell > li", { has: page.locator(".tag.alarm") });
+    expect(await worse.count()).toBeGreaterThan(0);
+    const reasons = worse.locator("p, details, ol");
+    expect(await reasons.count()).toBeGreaterThan(0);
+    expect(await findings(page)).toEqual([]);
+    if (process.env.DECKSHELF_SHOTS) await page.screenshot({ path: `${process.env.DECKSHELF_SHOTS}/why.png` });
+    expect(page.complaints).toEqual([]);
+    await page.context().close();
+  });
+
   it("hold a task at a typed time: the rest is repaired around it", async () => {
     const page = await stage.open("today", { now: "2026-11-26T09:00Z" });
     await page.getByRole("application").focus();

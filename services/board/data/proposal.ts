@@ -1,12 +1,12 @@
 import { computed, signal } from "@preact/signals";
-import type { DayDocuments, Happening, Happenings, Timetable } from "../../../schemas/index.js";
+import type { Changes, DayDocuments, Happening, Happenings, Timetable } from "../../../schemas/index.js";
 import { changesBetween } from "../logic/changes.js";
 import { instantText, MINUTE } from "../logic/clock.js";
 import { withoutPins } from "../logic/pins.js";
 import { readPlan } from "../logic/plan.js";
 import { forcePlan, nowMs, opened, proposed, showsProposal, spoken } from "../state.js";
 import { runWith } from "./jobs.js";
-import { BoardError, type OpenDay } from "./types.js";
+import { BoardError, type OpenDay, type OtherRepair } from "./types.js";
 import { commit } from "./undo.js";
 
 /** What has happened or is wanted, but is not yet part of the day. */
@@ -44,7 +44,8 @@ export function removePending(index: number): void {
 interface Repaired {
   readonly timetable: Timetable;
   readonly happenings?: Happenings;
-  readonly second?: { readonly for: "fewer-moves" | "less-late"; readonly timetable: Timetable };
+  readonly changes?: Changes;
+  readonly second?: OtherRepair;
 }
 
 interface Refused {
@@ -117,6 +118,7 @@ export async function workOut(): Promise<void> {
       withHappenings: true,
       documents,
       timetable: answer.timetable,
+      ...(answer.changes ? { told: answer.changes } : {}),
       ...(answer.second ? { second: answer.second } : {}),
     };
     showsProposal.value = true;
@@ -133,10 +135,16 @@ export async function workOut(): Promise<void> {
 export function takeOther(): void {
   const proposal = proposed.value;
   if (!proposal?.second) return;
+  const { told, second, ...rest } = proposal;
   proposed.value = {
-    ...proposal,
-    timetable: proposal.second.timetable,
-    second: { for: proposal.second.for === "fewer-moves" ? "less-late" : "fewer-moves", timetable: proposal.timetable },
+    ...rest,
+    timetable: second.timetable,
+    ...(second.changes ? { told: second.changes } : {}),
+    second: {
+      for: second.for === "fewer-moves" ? "less-late" : "fewer-moves",
+      timetable: proposal.timetable,
+      ...(told ? { changes: told } : {}),
+    },
   };
 }
 

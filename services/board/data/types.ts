@@ -1,4 +1,4 @@
-import type { DayDocuments, DocumentName, Timetable } from "../../../schemas/index.js";
+import type { Changes, DayDocuments, DocumentName, Timetable } from "../../../schemas/index.js";
 
 /** A day as the server keeps it: which version of each document holds now. */
 export interface DayRecord {
@@ -20,8 +20,17 @@ export interface Proposal {
   readonly withHappenings: boolean;
   readonly documents: DayDocuments;
   readonly timetable: Timetable;
+  /** What the server says of it: why orders are late or short, and what would help them. */
+  readonly told?: Changes;
   /** A quite different repair, when there is one, and what it is better at. */
-  readonly second?: { readonly for: "fewer-moves" | "less-late"; readonly timetable: Timetable };
+  readonly second?: OtherRepair;
+}
+
+/** A repair that trades otherwise than the one shown. */
+export interface OtherRepair {
+  readonly for: "fewer-moves" | "less-late";
+  readonly timetable: Timetable;
+  readonly changes?: Changes;
 }
 
 /** News of a running search. */

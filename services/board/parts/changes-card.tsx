@@ -11,7 +11,7 @@ import {
   working,
   workOut,
 } from "../data/proposal.js";
-import type { LoadChange, OrderChange, TaskChange } from "../logic/changes.js";
+import type { LoadChange, TaskChange } from "../logic/changes.js";
 import { dayTime, hhmm } from "../logic/clock.js";
 import { DOES, type Plan, zoneOf } from "../logic/plan.js";
 import { money } from "../logic/summary.js";
@@ -20,6 +20,7 @@ import { pick } from "../timetable/keys.js";
 import { frameWay } from "../timetable/view.js";
 import { Faults } from "./faults.js";
 import { happeningText } from "./happening-text.js";
+import { OrderChanges } from "./order-changes.js";
 
 function byText(minutes: number): string {
   if (minutes === 0) return "";
@@ -104,29 +105,6 @@ function Loads({ plan, loads }: { plan: Plan; loads: readonly LoadChange[] }) {
   );
 }
 
-function Orders({ plan, orders }: { plan: Plan; orders: readonly OrderChange[] }) {
-  if (orders.length === 0) return <p class="note good small">No order fares otherwise than before.</p>;
-  return (
-    <>
-      <h3>Whom to tell</h3>
-      <ul class="small tell">
-        {orders.map((order) => {
-          const line = plan.lines.get(order.line);
-          return (
-            <li key={order.line}>
-              <b>
-                {line?.pieces} {plan.products.get(line?.product ?? "")?.name}
-              </b>{" "}
-              for {line?.customer ?? plan.sites.get(line?.site ?? "")?.name}: {order.before} →{" "}
-              <span class={`tag ${order.isWorse ? "alarm" : "good"}`}>{order.after}</span>
-            </li>
-          );
-        })}
-      </ul>
-    </>
-  );
-}
-
 /** What has happened or is wanted, what it would change, and the decision. */
 export function ChangesCard() {
   const list = changes.value;
@@ -166,7 +144,7 @@ export function ChangesCard() {
             </b>
             , cost {money(list.costBefore, undefined)} → {money(list.costAfter, current.day.settings.currency)}
           </p>
-          <Orders plan={after} orders={list.orders} />
+          <OrderChanges plan={after} orders={list.orders} told={proposed.value?.told} />
           <Loads plan={after} loads={list.loads} />
           {proposed.value?.second && (
             <button type="button" class="btn slim" onClick={takeOther}>
