@@ -1,19 +1,12 @@
 import type { Product, Site } from "../../schemas/index.js";
 import { panItemHeightMm, piecesPerPan } from "../geometry/index.js";
 import { allergensOfDough, allergensOfProduct } from "../trade/dough.js";
+import type { UseClass } from "./class-rows.js";
 import { greatestTubG } from "./containers.js";
 import type { DayIndex } from "./day-index.js";
 import type { ModeRequest } from "./modes.js";
 import { RowBook } from "./row-book.js";
-import {
-  type ContainerKind,
-  type DeckClass,
-  MILLS,
-  type SiteRows,
-  type SiteUse,
-  siteRows,
-  type UseClass,
-} from "./site-rows.js";
+import { type ContainerKind, type DeckClass, MILLS, type SiteRows, type SiteUse, siteRows } from "./site-rows.js";
 import { benchClassKey, kettleClassKey } from "./uses.js";
 
 /** The rows of all sites and trips, before anything is known of loads. */
