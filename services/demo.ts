@@ -6,7 +6,7 @@ import { packageRoot } from "./package-root.js";
 import { Problem } from "./problem.js";
 
 export const DEMO_DAY = "ordinary-day";
-const DEMO_DAYS = [DEMO_DAY, "holiday-spike"];
+export const DEMO_DAYS = [DEMO_DAY, "holiday-spike"];
 
 async function inputsOf(folder: string): Promise<RawInput[]> {
   const read = (name: string): Promise<string> => readFile(join(folder, name), "utf8");
