@@ -54,9 +54,10 @@ export function schemaOf(document: string, definition?: string): Resolved {
 
 const UNITS: readonly [RegExp, string][] = [
   [/Mm$/, "mm"],
+  [/Cm$/, "cm"],
   [/G$/, "g"],
   [/Kg$/, "kg"],
-  [/TempC$|^tempC$|^toTempC$/, "°C"],
+  [/[a-z]C$/, "°C"],
   [/CPerMinute$/, "°C a minute"],
   [/Percent$/, "%"],
   [/Minutes$|^minutes$/, "min"],
@@ -65,7 +66,7 @@ const UNITS: readonly [RegExp, string][] = [
   [/W$/, "W"],
   [/M$/, "m"],
 ];
-const UNIT_TAIL = /(Mm|Kg|G|C|Percent|Minutes|Seconds|Kw|W|M)$/;
+const UNIT_TAIL = /(Mm|Cm|Kg|G|C|Percent|Minutes|Seconds|Kw|W|M)$/;
 const WORDS: Readonly<Record<string, string>> = {
   id: "Id",
   does: "Does",

@@ -268,6 +268,8 @@ describe("forms from schemas", { timeout: 60_000 }, () => {
   it("labels read as words with their unit, and numbers are held to the schema", () => {
     expect(labelOf("clearHeightMm")).toBe("Clear height, mm");
     expect(labelOf("heatUpCPerMinute")).toBe("Heats up by, °C a minute");
+    expect(labelOf("coldAtMostC")).toBe("Cold at most, °C");
+    expect(labelOf("horizontalCm")).toBe("Horizontal, cm");
     expect(labelOf("powerKw")).toBe("Power, kW");
     const { schema } = { schema: { type: "integer", minimum: 1, maximum: 5 } };
     expect([
