@@ -27,6 +27,7 @@ beforeAll(async () => {
   ({ documents } = (await (await fetch(`${server.url}/api/days/ordinary-day/documents`)).json()) as {
     documents: Record<string, unknown>;
   });
+  await lag("the start");
 }, 180_000);
 afterAll(async () => {
   await server.stop();
