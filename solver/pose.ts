@@ -4,12 +4,15 @@ import { lotsOf } from "./assign/lots.js";
 import type { Lp } from "./lp/choose.js";
 import { type Balance, type BalanceOptions, balanceFlows } from "./network/balance.js";
 import { shelfDemand } from "./network/shelf-demand.js";
-import { indexDay, type Want } from "./problem/day-index.js";
+import { type DayIndex, indexDay, type Want } from "./problem/day-index.js";
 import { explodeLot, type LoadSpec } from "./problem/explode.js";
 import { buildProblem, type Problem } from "./problem/index.js";
-import { keepLocked } from "./problem/kept.js";
+import { type Kept, keepLocked } from "./problem/kept.js";
 import { type Prepared, prepare } from "./problem/prepare.js";
 import { type BatchSpec, sizeBatches } from "./problem/size.js";
+import { createRng } from "./rng.js";
+import { construct } from "./search/construct.js";
+import { Draft } from "./search/draft.js";
 
 /** Names that stay readable: product or dough, and a number that is unique in the day. */
 function counter(taken: ReadonlySet<string>): (stem: string) => string {
@@ -69,33 +72,56 @@ export function poseForFit(day: DayDocuments, lp: Lp, { share, bowlShare }: ForF
   const index = indexDay(day);
   const kept = keepLocked(index);
   if (kept.wants.length === 0) return buildProblem(prepare(index), kept, kept.batches);
-  const nameLoad = counter(new Set(kept.batches.flatMap((batch) => batch.loads.map((load) => load.id))));
   const balance = balanceFlows(index, { lp, wants: kept.wants, share: () => share, onTimeOnly: true });
+  return inCommonLoads(index, kept, balance, lp, bowlShare);
+}
+
+/** Lines in common loads where one load is in time for them, and shelves shared out as the flows ask. */
+function inCommonLoads(index: DayIndex, kept: Kept, balance: Balance, lp: Lp, bowlShare: number): Problem {
+  const nameLoad = counter(loadsOf(kept));
   const loads = fitLots(prepare(index), balance).flatMap((lot) =>
     explodeLot(index, lot, () => nameLoad(lot.product.id)),
   );
   const demand = new Map(shelfDemand(balance, loads));
   // More tubs than there are need no shelves.
-  for (const site of day.network.sites)
+  for (const site of index.day.network.sites)
     for (const { tubType, count } of site.tubs) {
       const key = `${site.id} tub ${tubType}`;
       demand.set(key, Math.min(count, demand.get(key) ?? 0));
     }
-  const prepared = prepare(index, demand, 0);
+  return withBatches(prepare(index, demand, 0), kept, loads, lp, bowlShare);
+}
+
+function loadsOf(kept: Kept): Set<string> {
+  return new Set(kept.batches.flatMap((batch) => batch.loads.map((load) => load.id)));
+}
+
+function withBatches(prepared: Prepared, kept: Kept, loads: readonly LoadSpec[], lp: Lp, bowlShare?: number): Problem {
   const nameBatch = counter(new Set(kept.batches.map((batch) => batch.id)));
-  const batches = sizeBatches(index, loads, lp, (dough) => nameBatch(`${dough}-b`), bowlShare);
+  const batches = sizeBatches(prepared.index, loads, lp, (dough) => nameBatch(`${dough}-b`), bowlShare);
   return buildProblem(prepared, kept, [...kept.batches, ...batches]);
 }
 
-/** Orders to a problem: assign, explode, share out the shelves, size (solver.md's pipeline up to the search). */
-export function pose(day: DayDocuments, lp: Lp, plan: Plan = {}): Problem {
+/** What a first plan costs, and whether it makes everything: the same for whoever asks, so that searches side by side share a problem. */
+function firstPlan({ model }: Problem): { cost: number; isWhole: boolean } {
+  const draft = new Draft(model, createRng(1));
+  construct(draft);
+  return { cost: draft.state.cost, isWhole: draft.state.shortCost === 0 };
+}
+
+/**
+ * Orders to a problem: assign, explode, share out the shelves, size (solver.md's pipeline up to the search). Where a first plan cannot make all of it
+ * line by line, lines share loads if that is the cheaper first plan; not where a plan says which site has which line.
+ */
+export function pose(day: DayDocuments, lp: Lp, plan?: Plan): Problem {
   const index = indexDay(day);
   const kept = keepLocked(index);
   if (kept.wants.length === 0) return buildProblem(prepare(index), kept, kept.batches);
-  const taken = new Set(kept.batches.flatMap((batch) => batch.loads.map((load) => load.id)));
-  const { balance, loads } = freshLoads(prepare(index), kept.wants, taken, lp, plan);
-  const prepared = prepare(index, shelfDemand(balance, loads));
-  const nameBatch = counter(new Set(kept.batches.map((batch) => batch.id)));
-  const batches = sizeBatches(index, loads, lp, (dough) => nameBatch(`${dough}-b`));
-  return buildProblem(prepared, kept, [...kept.batches, ...batches]);
+  const { balance, loads } = freshLoads(prepare(index), kept.wants, loadsOf(kept), lp, plan ?? {});
+  const byLine = withBatches(prepare(index, shelfDemand(balance, loads)), kept, loads, lp);
+  if (plan) return byLine;
+  const first = firstPlan(byLine);
+  if (first.isWhole) return byLine;
+  const inCommon = inCommonLoads(index, kept, balance, lp, 1);
+  return firstPlan(inCommon).cost < first.cost ? inCommon : byLine;
 }

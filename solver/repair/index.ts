@@ -7,7 +7,6 @@ import { MILLS } from "../problem/site-rows.js";
 import { createRng } from "../rng.js";
 import { anneal } from "../search/anneal.js";
 import { Draft } from "../search/draft.js";
-import { mixAtHome, settleLoads, settleMixes } from "../search/home.js";
 import { copyPlan, type PlanCopy, rebuild } from "../search/plan.js";
 import { verify } from "../verify/index.js";
 import { changesOf } from "./changes.js";
@@ -15,6 +14,7 @@ import { DEFAULT_MOVE_COST } from "./move-cost.js";
 import { place } from "./place.js";
 import { polish } from "./polish.js";
 import { poseRepair } from "./pose.js";
+import { settle } from "./settle.js";
 import { wantingCost } from "./wanting.js";
 
 /** Cooler than for a new day: the plan in force is a good one, and far from it nothing is wanted. */
@@ -32,27 +32,6 @@ const FEWER_MOVES = 8;
 const LESS_LATE = 0.1;
 /** A second choice is shown when it has at most this share of the moves, or of the lateness, of the first. */
 const QUITE_DIFFERENT = 0.6;
-
-/** Puts a load of which something is held; its mix gives way if it has to and nothing of it is placed yet. */
-function placeHeld(draft: Draft, load: number): void {
-  const { model, state } = draft;
-  const { batch, dropCost } = model.loads[load]!;
-  place(draft, load);
-  if (state.mode[load]! >= 0 || model.batches[batch]!.pinned || state.placedOfBatch[batch]! > 0) return;
-  if (state.mixOption[batch]! >= 0) state.liftMix(batch);
-  if (!draft.insertWithMix(load, dropCost)) mixAtHome(draft, batch);
-}
-
-/** The plan in force as far as it can still be had: what has begun, then what the planner holds, then the rest. Gives back what is left waiting. */
-export function settle(draft: Draft): number[] {
-  const { model } = draft;
-  settleMixes(draft);
-  const isBegun = (load: number): boolean => model.batches[model.loads[load]!.batch]!.pinned;
-  const isHeld = (load: number): boolean => model.loads[load]!.pinned;
-  const lost = settleLoads(draft, (load) => isBegun(load) && !isHeld(load));
-  for (const load of settleLoads(draft, isHeld)) placeHeld(draft, load);
-  return [...lost, ...settleLoads(draft, (load) => !isBegun(load) && !isHeld(load))];
-}
 
 /** Everything that the plan in force no longer allows is put where it costs least, one after another. */
 export function placeWaiting(draft: Draft, waiting: readonly number[]): void {

@@ -156,16 +156,20 @@ describe("a morning of the demo day", { timeout: 120_000 }, () => {
     const ms = (task: { start: string } | undefined): number => Date.parse(task!.start);
     const bakes = inForce.tasks.filter(({ does }) => does === "bake");
     const loads = new Map(inForce.loads.map((load) => [load.id, load]));
-    // Where another deck is at the temperature just then, the rest can be baked there.
+    // Where another deck was just used at the temperature and is free for a while, the rest can be baked there.
+    const decks = new Map<string, typeof bakes>();
+    for (const bake of [...bakes].sort((a, b) => ms(a) - ms(b)))
+      decks.set(bake.unit!, [...(decks.get(bake.unit!) ?? []), bake]);
     const beside = (bake: (typeof bakes)[number]): number =>
-      bakes.filter(
-        ({ unit, tempC, site, start, end }) =>
-          unit !== bake.unit &&
-          site === bake.site &&
-          tempC === bake.tempC &&
-          Date.parse(start) <= ms(bake) + 10 * 60_000 &&
-          Date.parse(end) > ms(bake),
-      ).length;
+      [...decks].filter(([unit, own]) => {
+        const last = own.filter((one) => ms(one) <= ms(bake)).at(-1);
+        const next = own.find((one) => ms(one) > ms(bake));
+        if (unit === bake.unit || last?.site !== bake.site || last.tempC !== bake.tempC) return false;
+        const free = Date.parse(last.end);
+        return (
+          free <= ms(bake) + 9 * 60_000 && free > ms(bake) - 40 * 60_000 && (!next || ms(next) > Date.parse(bake.end))
+        );
+      }).length;
     const seen = { scrap: 0, "finish-there": 0, "finish-elsewhere": 0, split: 0 };
     for (const bake of [...bakes].sort((a, b) => beside(b) - beside(a) || ms(b) - ms(a))) {
       const { ifInterrupted = "scrap", interruptMinutes = 5 } = stepOf(loads.get(bake.load!)!);
