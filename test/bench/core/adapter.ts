@@ -97,7 +97,7 @@ function operation(alternatives: Operation["alternatives"], crewRow: number, hor
   return { alternatives, crew, from: 0, to: horizon };
 }
 
-function modeOf(instance: CoreInstance, load: CoreLoad): Mode {
+function modeOf(instance: CoreInstance, load: CoreLoad, shared: Shared): Mode {
   const rows = rowsOf(instance);
   const { horizon } = instance;
   const batch = instance.batches.find((b) => b.id === load.batch)!;
@@ -119,14 +119,13 @@ function modeOf(instance: CoreInstance, load: CoreLoad): Mode {
     holds.push(hold(0, load.boilToBakeMax));
   }
   const anchor = operations.length;
-  const decks = instance.decks
-    .map((deck, d) => ({
-      row: rows.deck + d * rows.temperatures.length + klass,
-      amount: load.pans,
-      minutes: load.bakeMin + 2,
-      fits: deck.pans >= load.pans,
-    }))
-    .filter((deck) => deck.fits);
+  const decks = shared.get(`decks ${klass} ${load.pans} ${load.bakeMin}`, () =>
+    instance.decks.flatMap((deck, d) =>
+      deck.pans < load.pans
+        ? []
+        : [{ row: rows.deck + d * rows.temperatures.length + klass, amount: load.pans, minutes: load.bakeMin + 2 }],
+    ),
+  );
   operations.push(operation(decks, -1, horizon));
   holds.push(hold(load.coolMin, load.coolMin, rows.cool, load.pans));
   operations.push(operation([{ row: -1, amount: 0, minutes: 0 }], -1, horizon));
@@ -145,19 +144,40 @@ function modeOf(instance: CoreInstance, load: CoreLoad): Mode {
   };
 }
 
-function loadOf(instance: CoreInstance, load: CoreLoad, batch: number): Load {
-  const lateCost = new Int32Array(instance.horizon + 1);
-  const earlyCost = new Int32Array(instance.horizon + 1);
-  for (let t = load.due + 1; t <= instance.horizon; t++)
-    lateCost[t] = Math.min(FORBIDDEN, 100 * load.weight * (t - load.due));
-  for (let t = 0; t < load.due - 90; t++) earlyCost[t] = load.due - t - 90;
+function lateCostOf({ horizon }: CoreInstance, { due, weight }: CoreLoad): Int32Array {
+  const lateCost = new Int32Array(horizon + 1);
+  for (let t = due + 1; t <= horizon; t++) lateCost[t] = Math.min(FORBIDDEN, 100 * weight * (t - due));
+  return lateCost;
+}
+
+function earlyCostOf({ horizon }: CoreInstance, { due }: CoreLoad): Int32Array {
+  const earlyCost = new Int32Array(horizon + 1);
+  for (let t = 0; t < due - 90; t++) earlyCost[t] = due - t - 90;
+  return earlyCost;
+}
+
+/** What is the same for several loads is one object: a search that reads it again and again finds it in the processor's cache. */
+class Shared {
+  private readonly known = new Map<string, unknown>();
+
+  get<T>(key: string, make: () => T): T {
+    if (!this.known.has(key)) this.known.set(key, make());
+    return this.known.get(key) as T;
+  }
+}
+
+function loadOf(instance: CoreInstance, load: CoreLoad, batch: number, shared: Shared): Load {
+  const { id: _, due, weight, batch: __, ...making } = load;
+  const { retardMin, retardMax } = instance.batches[batch]!;
   return {
     batch,
-    dropCost: 100 * load.weight * 600,
+    dropCost: 100 * weight * 600,
     pinned: false,
-    lateCost,
-    earlyCost,
-    modes: [modeOf(instance, load)],
+    lateCost: shared.get(`late ${due} ${weight}`, () => lateCostOf(instance, load)),
+    earlyCost: shared.get(`early ${due}`, () => earlyCostOf(instance, load)),
+    modes: [
+      shared.get(`mode ${retardMin} ${retardMax} ${JSON.stringify(making)}`, () => modeOf(instance, load, shared)),
+    ],
   };
 }
 
@@ -171,6 +191,7 @@ export function coreModel(instance: CoreInstance): SearchModel {
     classOfRow[row] = (row - rows.deck) % rows.temperatures.length;
   }
   const batchIndex = new Map(instance.batches.map((batch, b) => [batch.id, b]));
+  const shared = new Shared();
   return {
     horizon: instance.horizon,
     rowCount: rows.count,
@@ -205,7 +226,7 @@ export function coreModel(instance: CoreInstance): SearchModel {
       pinned: false,
       loads: Int32Array.from(instance.loads.flatMap((load, l) => (batchIndex.get(load.batch) === b ? [l] : []))),
     })),
-    loads: instance.loads.map((load) => loadOf(instance, load, batchIndex.get(load.batch)!)),
+    loads: instance.loads.map((load) => loadOf(instance, load, batchIndex.get(load.batch)!, shared)),
   };
 }
 
