@@ -3,6 +3,7 @@ import { fitLots } from "./assign/fit-lots.js";
 import { lotsOf } from "./assign/lots.js";
 import type { Lp } from "./lp/choose.js";
 import { type Balance, type BalanceOptions, balanceFlows } from "./network/balance.js";
+import type { NetworkProgram } from "./network/program.js";
 import { shelfDemand } from "./network/shelf-demand.js";
 import { indexDay, type Want } from "./problem/day-index.js";
 import { explodeLot, type LoadSpec } from "./problem/explode.js";
@@ -59,18 +60,22 @@ export interface ForFit {
   readonly share: number;
   /** Bowls are filled to a share of their limit at most: small batches are easier to shape in time. */
   readonly bowlShare: number;
+  /** The network program of the same day at another multiple, of which most is taken over. */
+  readonly like?: NetworkProgram | undefined;
+  readonly onFlows?: ((program: NetworkProgram) => void) | undefined;
 }
 
 /**
  * A day posed so that all of it fits, if it can, whatever it costs: lines in common loads where one load is in time for them,
  * and shelves shared out as the flows ask.
  */
-export function poseForFit(day: DayDocuments, lp: Lp, { share, bowlShare }: ForFit): Problem {
+export function poseForFit(day: DayDocuments, lp: Lp, { share, bowlShare, like, onFlows }: ForFit): Problem {
   const index = indexDay(day);
   const kept = keepLocked(index);
   if (kept.wants.length === 0) return buildProblem(prepare(index), kept, kept.batches);
   const nameLoad = counter(new Set(kept.batches.flatMap((batch) => batch.loads.map((load) => load.id))));
-  const balance = balanceFlows(index, { lp, wants: kept.wants, share: () => share, onTimeOnly: true });
+  const balance = balanceFlows(index, { lp, wants: kept.wants, share: () => share, onTimeOnly: true, like });
+  onFlows?.(balance.program);
   const loads = fitLots(prepare(index), balance).flatMap((lot) =>
     explodeLot(index, lot, () => nameLoad(lot.product.id)),
   );
