@@ -64,6 +64,8 @@ function mindingLateness(day: DayDocuments): DayDocuments {
 
 /** After half of its time a trial that leaves so great a share of its loads unmade is given up: it would need many times as long. */
 const HOPELESS = 0.09;
+/** Unless it has hardly begun. */
+const TRIES_A_LOAD = 15;
 
 /**
  * Looks for a timetable of a day with every line in full and on time, and stops as soon as it has one. The timetable is emitted with the day's
@@ -101,7 +103,8 @@ export function tryDay(day: DayDocuments, options: TrialOptions): TrialResult {
     progress: (tries, unmade) => {
       if (options.shouldStop?.()) return 1;
       const share = used(tries);
-      return options.mayGiveUp && share > 0.5 && unmade > HOPELESS * length ? 1 : share;
+      const isHopeless = share > 0.5 && tries > TRIES_A_LOAD * length && unmade > HOPELESS * length;
+      return options.mayGiveUp && isHopeless ? 1 : share;
     },
   });
   // What would be late is not made, so a plan that makes all has all on time.
