@@ -15,6 +15,8 @@ export interface LadderOptions {
 /** A search that found nothing proves nothing: between what fits and what failed the ladder narrows, then asks again for longer. */
 const USUAL_SHARE = 0.16;
 const LONG_SHARE = 0.3;
+/** Of the day as ordered when it certainly does not fit: only what holds lines back is of interest then. */
+const SHORT_SHARE = 0.09;
 /** As near as this (relative) what fits and what failed are not halved any more. */
 const NEAR = 0.025;
 /** Where 1 % is not on time, some 4 % less would have to be ordered for all to be: the last loads are the hard ones. */
@@ -39,13 +41,13 @@ export class Ladder {
     const { most, lane, first } = this.options;
     if (most <= 0) return null;
     this.asked++;
-    if (this.asked === 1 && lane === 0) return { multiple: first, share: USUAL_SHARE };
+    if (this.asked === 1 && lane === 0) return { multiple: first, share: first <= most ? USUAL_SHARE : SHORT_SHARE };
     const ceiling = Math.min(most, ...[...this.failed.keys()].filter((multiple) => multiple > this.fits));
     // Half way, by ratio, between what fits and what is disproved.
     if (this.asked === 1)
       return { multiple: tidy(ceiling < first ? ceiling * 0.8 : Math.sqrt(first * ceiling)), share: USUAL_SHARE };
     if (this.fits === 0) {
-      const multiple = tidy(Math.max(0.02, Math.min(this.guess, ceiling * 0.95) * (lane === 0 ? 0.95 : 0.88)));
+      const multiple = tidy(Math.max(0.02, Math.min(this.guess, ceiling * 0.95) * (lane === 0 ? 0.93 : 0.97)));
       return { multiple, share: USUAL_SHARE };
     }
     if (ceiling - this.fits > NEAR * ceiling) {
