@@ -3,6 +3,7 @@ import { fitLots } from "./assign/fit-lots.js";
 import { lotsOf } from "./assign/lots.js";
 import type { Lp } from "./lp/choose.js";
 import { type Balance, type BalanceOptions, balanceFlows } from "./network/balance.js";
+import type { NetworkProgram } from "./network/program.js";
 import { shelfDemand } from "./network/shelf-demand.js";
 import { type DayIndex, indexDay, type Want } from "./problem/day-index.js";
 import { explodeLot, type LoadSpec } from "./problem/explode.js";
@@ -62,17 +63,21 @@ export interface ForFit {
   readonly share: number;
   /** Bowls are filled to a share of their limit at most: small batches are easier to shape in time. */
   readonly bowlShare: number;
+  /** The network program of the same day at another multiple, of which most is taken over. */
+  readonly like?: NetworkProgram | undefined;
+  readonly onFlows?: ((program: NetworkProgram) => void) | undefined;
 }
 
 /**
  * A day posed so that all of it fits, if it can, whatever it costs: lines in common loads where one load is in time for them,
  * and shelves shared out as the flows ask.
  */
-export function poseForFit(day: DayDocuments, lp: Lp, { share, bowlShare }: ForFit): Problem {
+export function poseForFit(day: DayDocuments, lp: Lp, { share, bowlShare, like, onFlows }: ForFit): Problem {
   const index = indexDay(day);
   const kept = keepLocked(index);
   if (kept.wants.length === 0) return buildProblem(prepare(index), kept, kept.batches);
-  const balance = balanceFlows(index, { lp, wants: kept.wants, share: () => share, onTimeOnly: true });
+  const balance = balanceFlows(index, { lp, wants: kept.wants, share: () => share, onTimeOnly: true, like });
+  onFlows?.(balance.program);
   return inCommonLoads(index, kept, balance, lp, bowlShare);
 }
 

@@ -1,13 +1,19 @@
+import type { Product } from "../../schemas/index.js";
 import type { Balance } from "../network/balance.js";
 import type { Family } from "../network/families.js";
-import { fullPan } from "../problem/containers.js";
+import { retardsIn } from "../network/ways.js";
+import { fullPan, greatestTubG } from "../problem/containers.js";
 import type { DayIndex, Want } from "../problem/day-index.js";
 import type { Lot, Portion } from "../problem/explode.js";
 import type { Prepared } from "../problem/prepare.js";
+import { doughForPiecesG } from "../trade/dough.js";
 import { homeOf, largestBaked } from "./lots.js";
 
 /** A load that serves several lines has at least so many minutes in which it can be finished. */
 const LEAST_WINDOW_MINUTES = 90;
+
+/** Tubs that hold so many times as much are worth a few pieces less on the deck. */
+const BETTER_FILLED = 1.5;
 
 interface Site {
   readonly mix: string;
@@ -36,15 +42,32 @@ export function fitLots(prepared: Prepared, balance: Balance): Lot[] {
 
 function lotOf(prepared: Prepared, family: Family, { mix, bake }: Site): Omit<Lot, "portions"> {
   const { index } = prepared;
-  const { product, deliverTo, madeAt } = family;
+  const { deliverTo, madeAt } = family;
+  const product = index.products.get(family.product)!;
+  const maxPans = largestBaked(prepared, product.id, [bake]);
   return {
-    product: index.products.get(product)!,
+    product,
     deliverTo,
     madeAt,
     mixSite: mix,
-    maxPans: largestBaked(prepared, product, [bake]),
+    maxPans,
+    maxPieces: fillingTubs(index, product, mix, maxPans),
     mayShare: (first, next) => haveLoadInCommon(index, first, next, bake),
   };
+}
+
+/**
+ * Pieces of a load at the most: as many as its pans take, unless the last few of them begin another tub and leave it and the others half empty; then as
+ * many as fill one tub less.
+ */
+function fillingTubs(index: DayIndex, product: Product, mix: string, maxPans: number): number {
+  const full = fullPan(index, product) * maxPans;
+  const dough = index.doughs.get(product.dough)!;
+  const limitG = greatestTubG(index, dough, index.sites.get(mix)!);
+  if (limitG <= 0 || !product.routes.some((route) => retardsIn(route) === "tubs")) return full;
+  const tubs = Math.ceil(doughForPiecesG(product, full) / limitG);
+  const fewer = Math.floor(((tubs - 1) * limitG) / doughForPiecesG(product, 1));
+  return tubs > 1 && fewer / (tubs - 1) >= (BETTER_FILLED * full) / tubs ? fewer : full;
 }
 
 /** Can one load, baked at a site, be fresh enough and in time for both lines? `first` is due first. */

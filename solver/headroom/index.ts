@@ -2,6 +2,7 @@ import type { Binding, DayDocuments, Headroom, HeldBack, LineChoice, Timetable, 
 import { formatInstant } from "../calendar.js";
 import type { Lp } from "../lp/choose.js";
 import { boundMultiple, type EasedPool, type MultipleBound } from "../network/multiple.js";
+import type { NetworkProgram } from "../network/program.js";
 import { type DayIndex, indexDay } from "../problem/day-index.js";
 import { isChosen } from "../scenario/change.js";
 import { changed } from "../scenario/index.js";
@@ -60,7 +61,7 @@ export function headroom(day: DayDocuments, request: HeadroomRequest, context: H
     grows: (want) => isChosen(want.line, request.grow),
     most: to,
     // Other lanes need to know only about where it is.
-    precision: lane === 0 ? 0.005 : 0.05,
+    precision: lane === 0 ? 0.005 : 0.2,
     onBound: () => {
       if (firstVerdict === 0) firstVerdict = elapsed();
     },
@@ -72,6 +73,7 @@ export function headroom(day: DayDocuments, request: HeadroomRequest, context: H
   const trials: Trial[] = [];
   let fitting: { multiple: number; timetable: Timetable } | null = null;
   let asOrdered: TrialResult | null = null;
+  let program: NetworkProgram | undefined;
   let seed = (request.seed ?? day.settings.search?.seed ?? 1) + lane * 1000;
   while (!isStopped() && elapsed() < limitMs) {
     const next = ladder.next();
@@ -85,6 +87,12 @@ export function headroom(day: DayDocuments, request: HeadroomRequest, context: H
       seed: seed++,
       seconds: Math.min(left, (limitMs / 1000) * next.share),
       shouldStop: isStopped,
+      // How the day as ordered does is told, so it is seen through.
+      mayGiveUp: next.multiple !== 1,
+      like: program,
+      onFlows: (own) => {
+        program = own;
+      },
     });
     const trial = { ...trialOf(grown, result.timetable, next.multiple) };
     trials.push(trial);

@@ -2,14 +2,14 @@ import type { DayDocuments, Timetable, Trial } from "../../schemas/index.js";
 import { emitTimetable } from "../emit/index.js";
 import { explain } from "../explain.js";
 import type { Lp } from "../lp/choose.js";
+import type { NetworkProgram } from "../network/program.js";
 import { type ForFit, poseForFit } from "../pose.js";
 import { indexDay } from "../problem/day-index.js";
 import type { Problem } from "../problem/index.js";
 import { createRng } from "../rng.js";
-import { ANNEALING, anneal } from "../search/anneal.js";
 import { construct } from "../search/construct.js";
 import { Draft } from "../search/draft.js";
-import { copyPlan, type PlanCopy } from "../search/plan.js";
+import { makeAll } from "../search/make-all.js";
 import { verify } from "../verify/index.js";
 import { fitModel } from "./fit-model.js";
 
@@ -21,6 +21,11 @@ export interface TrialOptions {
   /** Tries instead of seconds. */
   readonly iterations?: number;
   readonly shouldStop?: () => boolean;
+  /** May it end before its time when it has come nowhere near? */
+  readonly mayGiveUp?: boolean;
+  /** The network program of the same lines in other numbers, and who is told of this trial's. */
+  readonly like?: NetworkProgram | undefined;
+  readonly onFlows?: (program: NetworkProgram) => void;
 }
 
 export interface TrialResult {
@@ -38,8 +43,9 @@ const LATE_TIMES = 10;
 const WAYS_TO_POSE: readonly ForFit[] = [
   { share: 0.97, bowlShare: 0.4 },
   { share: 0.97, bowlShare: 0.6 },
-  { share: 0.9, bowlShare: 0.4 },
   { share: 0.9, bowlShare: 0.6 },
+  { share: 0.9, bowlShare: 0.4 },
+  { share: 0.8, bowlShare: 0.6 },
   { share: 0.97, bowlShare: 1 },
 ];
 
@@ -49,25 +55,17 @@ const FIRST_PLANS = 4;
 const MOST_TIMES_ASKED = 3;
 const LEAST_FIRST_PLANS = 2;
 
-/** Is every load made, and delivered before anything of it is late? */
-export function isAllOnTime(problem: Problem, plan: PlanCopy): boolean {
-  return (
-    problem.unmakeable.length === 0 &&
-    problem.model.loads.every((load, l) => {
-      const mode = plan.mode[l]!;
-      if (mode < 0) return false;
-      const { deliveredAt } = load.modes[mode]!;
-      return load.lateCost[deliveredAt >= 0 ? deliveredAt : plan.finish[l]!] === 0;
-    })
-  );
-}
-
 /** The day with lateness counted much more: what is asked is whether everything can be on time, not what it costs. */
 function mindingLateness(day: DayDocuments): DayDocuments {
   const late = (day.settings.weights?.latePerPieceHour ?? 1) * LATE_TIMES;
   const weights = { ...day.settings.weights, latePerPieceHour: Math.max(late, LATE_TIMES) };
   return { ...day, settings: { ...day.settings, weights } };
 }
+
+/** After half of its time a trial that leaves so great a share of its loads unmade is given up: it would need many times as long. */
+const HOPELESS = 0.09;
+/** Unless it has hardly begun. */
+const TRIES_A_LOAD = 15;
 
 /**
  * Looks for a timetable of a day with every line in full and on time, and stops as soon as it has one. The timetable is emitted with the day's
@@ -77,6 +75,8 @@ export function tryDay(day: DayDocuments, options: TrialOptions): TrialResult {
   const started = options.now();
   const posed = poseForFit(mindingLateness(day), options.lp, {
     ...WAYS_TO_POSE[options.seed % WAYS_TO_POSE.length]!,
+    like: options.like,
+    onFlows: options.onFlows,
   });
   const problem = {
     ...posed,
@@ -94,25 +94,26 @@ export function tryDay(day: DayDocuments, options: TrialOptions): TrialResult {
     askedMs,
     Math.min(FIRST_PLANS * firstMs, Math.max(MOST_TIMES_ASKED * askedMs, LEAST_FIRST_PLANS * firstMs)),
   );
-  let best = copyPlan(draft.state);
-  let isDone = isAllOnTime(problem, best);
-  const result = anneal(draft, {
-    progress: (iterations) => {
-      if (isDone || options.shouldStop?.()) return 1;
-      if (options.iterations !== undefined) return options.iterations === 0 ? 1 : iterations / options.iterations;
-      return limitMs === 0 ? 1 : (options.now() - started) / limitMs;
+  const { length } = problem.model.loads;
+  const used = (iterations: number): number => {
+    if (options.iterations !== undefined) return options.iterations === 0 ? 1 : iterations / options.iterations;
+    return limitMs === 0 ? 1 : (options.now() - started) / limitMs;
+  };
+  const { best, iterations } = makeAll(draft, {
+    progress: (tries, unmade) => {
+      if (options.shouldStop?.()) return 1;
+      const share = used(tries);
+      const isHopeless = share > 0.5 && tries > TRIES_A_LOAD * length && unmade > HOPELESS * length;
+      return options.mayGiveUp && isHopeless ? 1 : share;
     },
-    onBetter: (plan) => {
-      isDone = isAllOnTime(problem, plan);
-    },
-    ...ANNEALING,
   });
-  best = result.best;
+  // What would be late is not made, so a plan that makes all has all on time.
+  const isDone = problem.unmakeable.length === 0 && best.mode.every((mode) => mode >= 0);
   const index = { ...problem.index, day, weights: indexDay(day).weights };
   const asOrdered: Problem = { ...posed, index, prepared: { ...problem.prepared, index } };
   const timetable = emitTimetable(asOrdered, best, {
     seed: options.seed,
-    iterations: result.iterations,
+    iterations,
     cancelled: false,
     reasons: isDone ? new Map() : explain(problem, best),
   });

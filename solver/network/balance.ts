@@ -20,6 +20,8 @@ export interface BalanceOptions {
   readonly stepMinutes?: number;
   /** Being late is not looked at, whatever is wanting: only whether everything can be on time is of interest. */
   readonly onTimeOnly?: boolean;
+  /** The program of the same day with other numbers of pieces, for the same steps: most of it is taken over. */
+  readonly like?: NetworkProgram | undefined;
 }
 
 /** Who makes what, before any timetable: flows that keep every capacity hour by hour. */
@@ -114,12 +116,13 @@ function flows(
       gridMinutes: GRID_MINUTES,
       lateMinutes,
       togetherMinutes: wants.length > MANY_LINES ? TOGETHER_MINUTES : 0,
+      like: lateMinutes === 0 ? options.like : undefined,
     },
   );
-  program.cuts = known.flatMap(({ id, from, to }) => {
+  for (const { id, from, to } of known) {
     const pool = program.pools.findIndex((candidate) => candidate.id === id);
-    return pool < 0 ? [] : [{ pool, from, to }];
-  });
+    if (pool >= 0) program.cuts.push({ pool, from, to });
+  }
   const pieces = program.families.map((family) => family.pieces);
   const aim: Aim = {
     pieces,

@@ -25,6 +25,8 @@ export interface ProgramOptions {
   readonly togetherMinutes?: number;
   /** After due, how late is looked at. 0: on time or not at all. */
   readonly lateMinutes?: number;
+  /** A program of the same lines in other numbers: what does not depend on the numbers is taken over, and the rows found so far. */
+  readonly like?: NetworkProgram | undefined;
 }
 
 /** What the rows ask for and what is minimised. */
@@ -85,10 +87,20 @@ export class NetworkProgram {
   private readonly columnsOfFamily: readonly (readonly number[])[];
 
   constructor(index: DayIndex, options: ProgramOptions = {}) {
-    const book = new PoolBook(index);
     this.index = index;
     this.grid = options.gridMinutes ?? GRID_MINUTES;
     this.families = familiesOf(index, index.wants, options.grows ?? (() => true), options.togetherMinutes ?? 0);
+    const { like } = options;
+    if (like && areAlike(this.families, like.families)) {
+      this.columns = like.columns;
+      this.pools = like.pools;
+      this.uses = like.uses;
+      this.groups = like.groups;
+      this.columnsOfFamily = like.columnsOfFamily;
+      this.cuts = [...like.cuts];
+      return;
+    }
+    const book = new PoolBook(index);
     this.columns = columnsOf(index, new Kitchen(index, book), this.families, {
       stepMinutes: options.stepMinutes ?? STEP_MINUTES,
       lateMinutes: options.lateMinutes ?? 0,
@@ -274,6 +286,18 @@ export class NetworkProgram {
     });
     return this.cuts.length - before;
   }
+}
+
+/** The same but for the number of pieces? */
+function areAlike(own: readonly Family[], other: readonly Family[]): boolean {
+  return (
+    own.length === other.length &&
+    own.every(({ product, deliverTo, madeAt, due, freshFrom }, f) => {
+      const its = other[f]!;
+      const isSameThing = its.product === product && its.deliverTo === deliverTo && its.madeAt === madeAt;
+      return isSameThing && its.due === due && its.freshFrom === freshFrom;
+    })
+  );
 }
 
 /** Pieces in a full container of a column's retard; 0 when its route has none. */

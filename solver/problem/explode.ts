@@ -20,6 +20,8 @@ export interface Lot {
   readonly portions: readonly Portion[];
   /** No load has more pans. */
   readonly maxPans: number;
+  /** No load has more pieces. Default: as many as the pans take. */
+  readonly maxPieces?: number;
   /** May a load that begins with the first line serve the next one too? Default: when they are due within 45 minutes. */
   readonly mayShare?: (first: Want, next: Want) => boolean;
 }
@@ -53,7 +55,7 @@ export function sharesOf(load: LoadSpec): Share[] {
 /** Pieces -> pans -> loads: full pans as far as the lines of a lot go, in order of due time. */
 export function explodeLot(index: DayIndex, lot: Lot, nextId: () => string): LoadSpec[] {
   const perPan = fullPan(index, lot.product);
-  const perLoad = perPan * lot.maxPans;
+  const perLoad = Math.min(perPan * lot.maxPans, lot.maxPieces ?? Number.POSITIVE_INFINITY);
   if (perLoad === 0) return [];
   const loads: LoadSpec[] = [];
   let portions: Portion[] = [];

@@ -28,6 +28,10 @@ function heat(state: State) {
 /** Throws when what the search has kept up to date, change by change, is not what the same plan gives built from nothing. */
 export function auditState(state: State): void {
   const built = rebuild(state.model, copyPlan(state));
+  // What a load weighs is the search's to say; that the sum is of these weights is audited.
+  state.dropCost.forEach((cost, load) => {
+    built.reweigh(load, cost);
+  });
   const expected = new Map(sums(built));
   for (const [name, value] of sums(state)) expectSame(name, [value], [expected.get(name)!]);
   expectSame("free", state.free, built.free);

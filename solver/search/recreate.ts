@@ -9,19 +9,21 @@ const AIMS: readonly MixAim[] = ["latest", "latest", "anywhere", "opening"];
  * change costs more than will be kept, and is left half done.
  */
 export function recreate(draft: Draft): boolean {
-  const { rng, waiting, model } = draft;
+  const { rng, waiting, state } = draft;
   const { choice } = draft.inserter;
   sortWaiting(draft);
   // Loads still waiting count nothing: putting them down can only add to what there is.
   let pending = 0;
-  for (const load of waiting) pending += draft.shortShare * model.loads[load]!.dropCost;
+  for (const load of waiting) if (state.mode[load]! < 0) pending += draft.shortShare * state.dropCost[load]!;
   // Ties: all early, all late, or each by chance.
   const ties = rng.below(3);
   choice.prefersLate = ties === 1;
   choice.firstAlternative = rng.below(2) === 0 ? 0 : rng.below(64);
   let isAffordable = true;
   for (const load of waiting) {
-    const shortCost = draft.shortShare * model.loads[load]!.dropCost;
+    // A move may have put one of them itself.
+    if (state.mode[load]! >= 0) continue;
+    const shortCost = draft.shortShare * state.dropCost[load]!;
     const room = draft.limit - (draft.energy - pending);
     pending -= shortCost;
     if (ties === 2) choice.prefersLate = rng.below(2) === 0;
@@ -37,8 +39,8 @@ export function recreate(draft: Draft): boolean {
 function put(draft: Draft, load: number, room: number): boolean {
   const { rng, state, model } = draft;
   const { choice } = draft.inserter;
-  const { batch, dropCost } = model.loads[load]!;
-  const below = Math.min(dropCost, room);
+  const { batch } = model.loads[load]!;
+  const below = Math.min(state.dropCost[load]!, room);
   const { home } = model.batches[batch]!;
   if (state.mixOption[batch]! < 0 && home && rng.below(4) > 0) mixAtHome(draft, batch);
   // The place in the plan in force costs no move; now and then another is looked for, so that others can have it.
@@ -88,7 +90,7 @@ function someModes(draft: Draft, load: number): number {
 
 /** Due time alone is clearly worse than mixed orders. */
 function sortWaiting(draft: Draft): void {
-  const { rng, waiting, model, bounds } = draft;
+  const { rng, waiting, state, bounds } = draft;
   for (let i = waiting.length - 1; i > 0; i--) {
     const j = rng.below(i + 1);
     const swapped = waiting[i]!;
@@ -99,7 +101,7 @@ function sortWaiting(draft: Draft): void {
   if (kind === 0) return;
   const key = (load: number): number => {
     if (kind === 1) return bounds[load]![0]!.zoneTo;
-    if (kind === 2) return -model.loads[load]!.dropCost;
+    if (kind === 2) return -state.dropCost[load]!;
     return bounds[load]![0]!.leastAfter * -1000 + bounds[load]![0]!.zoneTo;
   };
   // Stable: loads that are alike stay shuffled.

@@ -40,6 +40,8 @@ export class State {
   readonly finish: Int32Array;
   readonly takes: Int32Array;
   readonly takeCount: Int32Array;
+  /** Per load: what it costs when it is not made. The model's, until a search weighs it anew. */
+  readonly dropCost: Int32Array;
   /** Loads on each trip. */
   readonly tripLoads: Int32Array;
   shortCost = 0;
@@ -68,7 +70,8 @@ export class State {
     this.takes = new Int32Array(loads * STRIDE);
     this.takeCount = new Int32Array(loads);
     this.tripLoads = new Int32Array(model.trips.length);
-    for (const load of model.loads) this.shortCost += load.dropCost;
+    this.dropCost = Int32Array.from(model.loads, (load) => load.dropCost);
+    for (const cost of this.dropCost) this.shortCost += cost;
     for (const { heater, start, end, klass } of model.firings ?? [])
       this.heaters.add(heater, start, end, klass, NO_LOAD);
   }
@@ -76,6 +79,12 @@ export class State {
   get cost(): number {
     const { shortCost, lateCost, earlyCost, overtimeCost, tripCost, moveCost, heaters } = this;
     return shortCost + lateCost + earlyCost + overtimeCost + tripCost + moveCost + heaters.cost;
+  }
+
+  /** From now on a load costs so much when it is not made. */
+  reweigh(load: number, dropCost: number): void {
+    if (this.mode[load]! < 0) this.shortCost += dropCost - this.dropCost[load]!;
+    this.dropCost[load] = dropCost;
   }
 
   mixEnd(batch: number): number {
@@ -195,7 +204,7 @@ export class State {
     const mode = data.modes[this.mode[load]!]!;
     const finish = this.finish[load]!;
     const delivered = mode.deliveredAt >= 0 ? mode.deliveredAt : finish;
-    this.shortCost -= sign * data.dropCost;
+    this.shortCost -= sign * this.dropCost[load]!;
     this.lateCost += sign * data.lateCost[delivered]!;
     this.earlyCost += sign * data.earlyCost[finish]!;
     if (data.home) this.moveCost += sign * this.loadMoveCost(load, data.home);

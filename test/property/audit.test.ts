@@ -5,7 +5,9 @@ import { ANNEALING, anneal } from "../../solver/search/anneal.js";
 import { auditState } from "../../solver/search/audit.js";
 import { construct } from "../../solver/search/construct.js";
 import { Draft } from "../../solver/search/draft.js";
+import { makeAll } from "../../solver/search/make-all.js";
 import type { SearchModel } from "../../solver/search/model.js";
+import { rebuild } from "../../solver/search/plan.js";
 import { State } from "../../solver/search/state.js";
 import { coreModel } from "../bench/core/adapter.js";
 import { heldOut } from "../bench/core/generate.js";
@@ -35,6 +37,33 @@ describe("a whole search keeps its state as one built from nothing", () => {
     for (let seed = 1; seed <= 100 * SCALE; seed++) {
       const audits = audited(randomModel(seed, 40, 6, seed % 2 === 0), seed, 60);
       expect(audits, `seed ${seed}`).toBeGreaterThanOrEqual(60);
+    }
+  });
+
+  it("when it makes loads by force", { timeout: 60_000 * SCALE }, () => {
+    let forced = 0;
+    for (let seed = 1; seed <= 100 * SCALE; seed++) {
+      const model = randomModel(seed, 40, 6, seed % 2 === 0);
+      let audits = 0;
+      const audit = (state: State): void => {
+        audits++;
+        auditState(state);
+      };
+      const draft = new Draft(model, createRng(seed), new State(model), { audit });
+      const { best, iterations } = makeAll(draft, { progress: (i) => i / 60 });
+      expect(audits, `seed ${seed}`).toBe(iterations);
+      const unmade = model.loads.filter((_, load) => best.mode[load]! < 0);
+      expect(best.cost).toBe(unmade.reduce((sum, { dropCost }) => sum + dropCost, 0));
+      // The plan kept aside is one that can be built from nothing.
+      auditState(rebuild(model, best));
+      if (unmade.length === 0) forced++;
+    }
+    expect(forced).toBeGreaterThan(10);
+    for (let seed = 1; seed <= 40 * SCALE; seed++) {
+      const { model } = pose(randomDay(seed, "small"), lp);
+      const draft = new Draft(model, createRng(seed), new State(model), { audit: auditState });
+      construct(draft);
+      if (model.loads.length > 0) makeAll(draft, { progress: (i) => i / 40 });
     }
   });
 
