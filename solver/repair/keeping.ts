@@ -10,7 +10,7 @@ import type { BatchSpec } from "../problem/size.js";
 import { BLOCK, type Firing, type LoadHome, type MixHome, type Mode } from "../search/model.js";
 import { type Frozen, freeze } from "./freeze.js";
 import { begunCleans, settleHeat } from "./heat-state.js";
-import { crewHomeFirst, homeFirst } from "./home-first.js";
+import { crewHomeFirst, HomeFirst } from "./home-first.js";
 import { touchedSites } from "./locality.js";
 import { Dearness } from "./move-cost.js";
 import { isStandingTask, type Standing } from "./standing.js";
@@ -73,7 +73,8 @@ export class RepairKeeping implements Keeping {
   modes(batch: string, load: LoadSpec, make: MakeModes): MadeMode[] {
     const tasks = this.kept.tasks.get(load.id);
     const ways = this.waysOn(batch, load, make);
-    const found = tasks ? ways.map((way) => homeFirst(this.prepared, way, tasks)) : ways;
+    const home = tasks && new HomeFirst(this.prepared, tasks);
+    const found = home ? ways.map((way) => home.ordered(way)) : ways;
     const wishes = this.wishes.get(load.id);
     return wishes ? found.flatMap((mode) => wishMode(this.prepared, mode, wishes) ?? []) : found;
   }
