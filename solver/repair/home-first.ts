@@ -2,6 +2,7 @@ import type { Task } from "../../schemas/index.js";
 import type { MadeMode } from "../problem/modes.js";
 import type { Prepared } from "../problem/prepare.js";
 import type { CrewNeed, Hold, Operation } from "../search/model.js";
+import { OwnTasks } from "./own-tasks.js";
 import { rowsHolding } from "./rows-holding.js";
 
 /** The people who do it in the timetable in force come first. */
@@ -11,18 +12,12 @@ export function crewHomeFirst(prepared: Prepared, crew: CrewNeed | null, task: T
   return { ...crew, rows: Int32Array.from([...crew.rows].sort((a, b) => isHome(b) - isHome(a))) };
 }
 
-/** A load's tasks of one kind in the timetable in force: the first and the last of them. */
-interface OwnTasks {
-  readonly first: Task;
-  readonly last: Task;
-}
-
 /**
  * Has shelves, racks, proofers and people of a load tried in such an order that those of the timetable in force come first. Its ways share holds and operations where
  * only the van's times differ: each is put in order once.
  */
 export class HomeFirst {
-  private readonly own = new Map<Task["does"], OwnTasks>();
+  private readonly own: OwnTasks;
   private readonly holds = new Map<Hold, Hold>();
   private readonly operations = new Map<Operation, Operation>();
 
@@ -30,7 +25,7 @@ export class HomeFirst {
     private readonly prepared: Prepared,
     tasks: readonly Task[],
   ) {
-    for (const task of tasks) this.own.set(task.does, { first: this.own.get(task.does)?.first ?? task, last: task });
+    this.own = new OwnTasks(tasks);
   }
 
   /** The mode itself where nothing is in another order. */
@@ -39,17 +34,18 @@ export class HomeFirst {
     let holds: Hold[] | undefined;
     let operations: Operation[] | undefined;
     for (const { step, hold: h, operation: o } of meaning.steps) {
-      const own = this.own.get(step.does);
-      if (!own) continue;
+      const first = this.own.first.get(step.does);
+      const last = this.own.last.get(step.does);
+      if (!first || !last) continue;
       if (h >= 0) {
         const before = (holds ?? mode.holds)[h]!;
-        const hold = this.hold(before, own);
+        const hold = this.hold(before, first, last);
         if (hold === before) continue;
         holds ??= [...mode.holds];
         holds[h] = hold;
       } else {
         const before = (operations ?? mode.operations)[o]!;
-        const operation = this.operation(before, own);
+        const operation = this.operation(before, last);
         if (operation === before) continue;
         operations ??= [...mode.operations];
         operations[o] = operation;
@@ -59,7 +55,7 @@ export class HomeFirst {
     return { mode: { ...mode, holds: holds ?? mode.holds, operations: operations ?? mode.operations }, meaning };
   }
 
-  private operation(operation: Operation, { last }: OwnTasks): Operation {
+  private operation(operation: Operation, last: Task): Operation {
     if (!last.crew || !operation.crew || operation.crew.rows.length < 2) return operation;
     let ordered = this.operations.get(operation);
     if (!ordered) {
@@ -69,7 +65,7 @@ export class HomeFirst {
     return ordered;
   }
 
-  private hold(hold: Hold, { first, last }: OwnTasks): Hold {
+  private hold(hold: Hold, first: Task, last: Task): Hold {
     if (hold.rows.length < 2 && (!hold.ride || hold.ride.rows.length < 2)) return hold;
     let ordered = this.holds.get(hold);
     if (!ordered) {

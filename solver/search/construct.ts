@@ -34,7 +34,7 @@ interface Urgency {
 function urgency({ model, mixes, bounds }: Draft): Urgency {
   return {
     batches: model.batches.map((_, batch) => mixes.latestEnd(batch)),
-    loads: model.loads.map((_, load) => bounds[load]![0]!.zoneTo),
+    loads: model.loads.map((_, load) => bounds.of(load)[0]!.zoneTo),
   };
 }
 
@@ -74,11 +74,11 @@ const A_LITTLE = 15;
 function minutesLate({ model, state, bounds }: Draft, load: number): number {
   const { modes, lateCost } = model.loads[load]!;
   const mode = state.mode[load]!;
-  if (mode < 0) return state.horizon - bounds[load]![0]!.zoneTo;
+  if (mode < 0) return state.horizon - bounds.of(load)[0]!.zoneTo;
   const finish = state.finish[load]!;
   const { deliveredAt } = modes[mode]!;
   if (lateCost[deliveredAt >= 0 ? deliveredAt : finish]! === 0) return 0;
-  return Math.max(A_LITTLE, finish - bounds[load]![mode]!.zoneTo);
+  return Math.max(A_LITTLE, finish - bounds.of(load)[mode]!.zoneTo);
 }
 
 function clearUnpinned(draft: Draft): void {
