@@ -67,6 +67,58 @@ function decksFor(
   return alternatives;
 }
 
+const crewsKnown = new WeakMap<SiteRows, Map<string, Int32Array>>();
+
+/** Rows of a site's people with a skill. */
+function crewsWith(rows: SiteRows, skill: string): Int32Array {
+  const known = crewsKnown.get(rows) ?? new Map<string, Int32Array>();
+  crewsKnown.set(rows, known);
+  let crews = known.get(skill);
+  if (!crews) {
+    const groups = rows.site.crew.filter((group) => group.skills.includes(skill));
+    crews = Int32Array.from(groups, (group) => rows.crew.get(group.id)!);
+    known.set(skill, crews);
+  }
+  return crews;
+}
+
+const roomsKnown = new WeakMap<SiteRows, Map<StandingStep, Map<number, Hold | null>>>();
+
+/** A proof or cooling of so many pans at a site; null when nothing there takes them. One hold for all loads alike. */
+function roomFor(rows: SiteRows, step: StandingStep, pans: number): Hold | null {
+  const ofSite = roomsKnown.get(rows) ?? new Map<StandingStep, Map<number, Hold | null>>();
+  roomsKnown.set(rows, ofSite);
+  const ofStep = ofSite.get(step) ?? new Map<number, Hold | null>();
+  ofSite.set(step, ofStep);
+  let hold = ofStep.get(pans);
+  if (hold === undefined) {
+    hold = step.does === "proof" ? proofFor(rows, step, pans) : rackFor(rows, step, pans);
+    ofStep.set(pans, hold);
+  }
+  return hold;
+}
+
+function proofFor(rows: SiteRows, step: StandingStep, pans: number): Hold | null {
+  const fitting = rows.site.proofers.filter(
+    (proofer) => (step.tempC === undefined || step.tempC === proofer.tempC) && proofer.positions >= pans,
+  );
+  if (fitting.length === 0) return null;
+  const room = rows.site.roomTempC;
+  const longest = Math.max(...fitting.map((proofer) => leastProofMinutes(step, room, proofer.tempC)));
+  return {
+    ...emptyHold(longest, step.greatestMinutes),
+    rows: Int32Array.from(fitting, (p) => rows.proofers.get(p.id)!),
+    amount: pans,
+  };
+}
+
+function rackFor(rows: SiteRows, step: StandingStep, pans: number): Hold | null {
+  const fitting = rows.site.racks.filter((rack) => rack.positions >= pans);
+  if (fitting.length === 0) return null;
+  const plain = emptyHold(step.leastMinutes, step.greatestMinutes);
+  return { ...plain, rows: Int32Array.from(fitting, (rack) => rows.racks.get(rack.id)!), amount: pans };
+}
+
 /** Builds the chain of one way of one route, or null when a site lacks something that it needs. */
 export class ChainBuilder {
   readonly holds: Hold[] = [];
@@ -194,28 +246,9 @@ export class ChainBuilder {
   }
 
   private standing(step: StandingStep, site: string): Hold | null {
-    const { leastMinutes: least, greatestMinutes: greatest } = step;
-    const plain = emptyHold(least, greatest);
-    const rows = this.request.rows.get(site)!;
-    const { pans } = this.load;
-    if (step.does === "rest" || step.does === "temper") return plain;
+    if (step.does === "rest" || step.does === "temper") return emptyHold(step.leastMinutes, step.greatestMinutes);
     if (step.does === "retard") return this.retard(step);
-    if (step.does === "proof") {
-      const fitting = rows.site.proofers.filter(
-        (proofer) => (step.tempC === undefined || step.tempC === proofer.tempC) && proofer.positions >= pans,
-      );
-      if (fitting.length === 0) return null;
-      const room = rows.site.roomTempC;
-      const longest = Math.max(...fitting.map((proofer) => leastProofMinutes(step, room, proofer.tempC)));
-      return {
-        ...emptyHold(longest, greatest),
-        rows: Int32Array.from(fitting, (p) => rows.proofers.get(p.id)!),
-        amount: pans,
-      };
-    }
-    const fitting = rows.site.racks.filter((rack) => rack.positions >= pans);
-    if (fitting.length === 0) return null;
-    return { ...plain, rows: Int32Array.from(fitting, (rack) => rows.racks.get(rack.id)!), amount: pans };
+    return roomFor(this.request.rows.get(site)!, step, this.load.pans);
   }
 
   private retard(step: StandingStep): Hold | null {
@@ -330,9 +363,8 @@ export class ChainBuilder {
   }
 
   private crew(rows: SiteRows, skill: string, heads: number, minutes: number): CrewNeed | null {
-    const groups = rows.site.crew.filter((group) => group.skills.includes(skill));
-    if (groups.length === 0) return null;
-    return { rows: Int32Array.from(groups, (group) => rows.crew.get(group.id)!), heads, minutes };
+    const groups = crewsWith(rows, skill);
+    return groups.length === 0 ? null : { rows: groups, heads, minutes };
   }
 
   private spans(): Span[] | null {

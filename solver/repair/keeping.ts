@@ -255,6 +255,8 @@ type MakeModes = Parameters<Keeping["modes"]>[2];
 /** Can a load that has begun go on in a way? Only a first look: `freeze` decides. */
 function goesOn({ load, tasks }: BegunLoad, mixSite: string, at: number, route: Route, way: Way): boolean {
   if (way.mixSite !== mixSite || (tasks.length > 0 && route.id !== load.route)) return false;
+  const bake = tasks.find(({ task }) => task.does === "bake");
+  if (bake && way.bakeSite !== bake.task.site) return false;
   const van = tasks.find(({ task }) => task.does === "van");
   return van ? way.trip?.id === van.task.van : way.trip === null || way.trip.leave >= at;
 }
