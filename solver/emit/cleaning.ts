@@ -2,7 +2,7 @@ import type { Task } from "../../schemas/index.js";
 import { outagesOf } from "../problem/day-index.js";
 import type { Problem } from "../problem/index.js";
 import { allergensOfDough, allergensOfProduct, needsClean } from "../trade/dough.js";
-import type { Clock, MadeBatch, ScrappedLoad } from "./context.js";
+import { type Clock, type MadeBatch, type ScrappedLoad, takeOn } from "./context.js";
 
 interface Use {
   readonly start: number;
@@ -19,7 +19,9 @@ function usesByUnit(
 ): Map<string, Use[]> {
   const uses = new Map<string, Use[]>();
   const add = (unit: string, use: Use): void => {
-    uses.set(unit, [...(uses.get(unit) ?? []), use]);
+    const own = uses.get(unit);
+    if (own) own.push(use);
+    else uses.set(unit, [use]);
   };
   const { index, prepared } = problem;
   const { catalogue } = index.day;
@@ -37,8 +39,7 @@ function usesByUnit(
       for (const { step, operation } of load.meaning.steps) {
         if (operation < 0 || step.does === "bake") continue;
         const start = load.starts[operation]!;
-        const rows = load.mode.operations[operation]!.alternatives.map((alternative) => alternative.row);
-        const take = load.takes.find((candidate) => candidate.from === start && rows.includes(candidate.row));
+        const take = takeOn(load, load.mode.operations[operation]!, start);
         if (!take) continue;
         const isBoil = step.does === "boil";
         add(prepared.book.meanings[take.row]!.unit!, {
@@ -96,15 +97,13 @@ function cleanings(problem: Problem, unit: string, uses: readonly Use[], minutes
   const starts = begun.map((clean) => clean.start);
   const outages = [...outagesOf(problem.index, unit)].sort((a, b) => b.from - a.from);
   sorted.forEach((use, i) => {
-    const soiled = sorted
-      .slice(0, i)
-      .filter(
-        (last) =>
-          last.end <= use.start && (last.lyePercent !== use.lyePercent || needsClean(last.allergens, use.allergens)),
-      )
-      .filter((last) => !starts.some((start) => start >= last.end && start + minutes <= use.start));
     // What has begun has begun, cleaned or not.
-    if (soiled.length === 0 || use.start < (problem.begun?.at ?? 0)) return;
+    if (use.start < (problem.begun?.at ?? 0)) return;
+    const isSoiled = (last: Use): boolean =>
+      last.end <= use.start &&
+      (last.lyePercent !== use.lyePercent || needsClean(last.allergens, use.allergens)) &&
+      !starts.some((start) => start >= last.end && start + minutes <= use.start);
+    if (!sorted.some((last, k) => k < i && isSoiled(last))) return;
     starts.push(lastStart(outages, use.start, minutes));
   });
   return starts.slice(begun.length);

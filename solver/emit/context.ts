@@ -4,7 +4,7 @@ import type { BegunLoad, BegunTask } from "../problem/begun.js";
 import type { LoadSpec } from "../problem/explode.js";
 import type { Problem } from "../problem/index.js";
 import type { ModeMeaning } from "../problem/modes.js";
-import { MAX_OPERATIONS, MAX_TAKES, type Mode } from "../search/model.js";
+import { MAX_OPERATIONS, MAX_TAKES, type Mode, type Operation } from "../search/model.js";
 import type { PlanCopy } from "../search/plan.js";
 
 /** A load that is made: what it is, how, and when. Minutes of the window. */
@@ -85,6 +85,11 @@ export function madeBatches(problem: Problem, plan: PlanCopy): MadeBatch[] {
   });
 }
 
+/** What a load takes of a unit for an operation that starts then. */
+export function takeOn(load: MadeLoad, { alternatives }: Operation, start: number): Take | undefined {
+  return load.takes.find((take) => take.from === start && alternatives.some(({ row }) => row === take.row));
+}
+
 /** A load that was begun and is thrown away. */
 export interface ScrappedLoad {
   readonly begun: BegunLoad;
@@ -117,14 +122,18 @@ export type Clock = (minute: number, site: string) => Instant;
 
 export function createClock(problem: Problem): Clock {
   const { origin, sites } = problem.index;
-  const known = new Map<string, Instant>();
+  const known = new Map<string, Map<number, Instant>>();
   return (minute, site) => {
     const zone = sites.get(site)!.timeZone;
-    const key = `${minute} ${zone}`;
-    let text = known.get(key);
+    let texts = known.get(zone);
+    if (!texts) {
+      texts = new Map();
+      known.set(zone, texts);
+    }
+    let text = texts.get(minute);
     if (text === undefined) {
       text = formatInstant(origin + minute, zone);
-      known.set(key, text);
+      texts.set(minute, text);
     }
     return text;
   };

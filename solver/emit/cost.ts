@@ -1,7 +1,7 @@
 import type { Cost, CostPart, CrewGroup, VanTrip } from "../../schemas/index.js";
 import { crewCapacity, resolveWhen } from "../calendar.js";
 import type { Problem } from "../problem/index.js";
-import type { MadeBatch, MadeLoad, ScrappedLoad } from "./context.js";
+import type { MadeBatch, MadeLoad, ScrappedLoad, Take } from "./context.js";
 import type { HeatPlan } from "./heat.js";
 
 function part(name: CostPart["for"], amount: number, quantity: number, unit: CostPart["unit"]): CostPart {
@@ -84,12 +84,15 @@ function overtimePart(
 ): CostPart {
   const { book } = problem.prepared;
   const used = new Map<number, Int32Array>();
+  const mayBeOvertime = book.overtimeRates;
   const add = (row: number, from: number, to: number, heads: number): void => {
+    if (!mayBeOvertime.has(row)) return;
     const line = used.get(row) ?? new Int32Array(problem.index.horizon);
     used.set(row, line);
     for (let t = from; t < to; t++) line[t] = line[t]! + heads;
   };
-  const takes = loads.flatMap((load) => load.takes);
+  const takes: Take[] = [];
+  for (const load of loads) takes.push(...load.takes);
   for (const batch of batches) {
     takes.push(...(problem.begun?.uses.get(problem.batches[batch.number]!.id) ?? []));
     const crew = problem.model.batches[batch.number]!.options[0]!.crew;

@@ -80,8 +80,9 @@ function vanTrips(
   clock: Clock,
 ): VanTrip[] {
   const before = problem.index.day.inForce?.vans ?? [];
+  const riding = loads.filter((load) => load.meaning.trip !== null);
   return problem.index.trips.flatMap((trip) => {
-    const shares = loads
+    const shares = riding
       .filter((load) => load.meaning.trip === trip)
       .map((load) => ({ load: load.spec.id, positions: load.mode.tripAmount }));
     for (const { begun, tasks } of scrapped) {

@@ -1,11 +1,12 @@
 import type { CrewUse, Dip, Task } from "../../schemas/index.js";
 import { formatInstantSeconds } from "../calendar.js";
-import type { BegunLoad, BegunTask } from "../problem/begun.js";
+import type { BegunTask } from "../problem/begun.js";
 import type { Problem } from "../problem/index.js";
 import { minuteIn } from "../problem/kept.js";
 import type { StepTrace } from "../problem/modes.js";
+import type { Operation } from "../search/model.js";
 import { dips } from "../trade/kettle.js";
-import type { Clock, MadeBatch, MadeLoad, ScrappedLoad } from "./context.js";
+import { type Clock, type MadeBatch, type MadeLoad, type ScrappedLoad, takeOn } from "./context.js";
 import type { PositionBook } from "./positions.js";
 
 /** Names of a load's pans (D2). */
@@ -17,11 +18,16 @@ export function tubNames(load: MadeLoad): string[] {
   return load.meaning.tubsG.map((_, i) => `${load.spec.id}-tub-${i + 1}`);
 }
 
+function rowsOf({ alternatives }: Operation): number[] {
+  return alternatives.map(({ row }) => row);
+}
+
 /** Turns placed batches and loads into tasks. */
 export class TaskWriter {
   private readonly problem: Problem;
   private readonly clock: Clock;
   private readonly positions: PositionBook;
+  private readonly pans = new WeakMap<MadeLoad, string[]>();
 
   constructor(problem: Problem, clock: Clock, positions: PositionBook) {
     this.problem = problem;
@@ -52,7 +58,15 @@ export class TaskWriter {
     const { trip, handOver } = load.meaning;
     if (trip && handOver === "baked") tasks.push(this.ride(load));
     const begun = this.problem.begun?.loads.get(load.spec.id);
-    return begun ? tasks.flatMap((task) => this.asBegun(begun, task)) : tasks;
+    if (!begun) return tasks;
+    const byId = new Map([...begun.tasks].reverse().map((one) => [one.task.id, one]));
+    return tasks.flatMap((task) => this.asBegun(byId, task));
+  }
+
+  private panNames(load: MadeLoad): string[] {
+    const names = this.pans.get(load) ?? panNames(load);
+    this.pans.set(load, names);
+    return names;
   }
 
   /** Tasks of a load that is thrown away, as far as they went. */
@@ -61,15 +75,15 @@ export class TaskWriter {
   }
 
   /** What has begun is copied from the timetable in force, at its real times. */
-  private asBegun({ tasks }: BegunLoad, task: Task): Task[] {
-    const begun = tasks.find((candidate) => candidate.task.id === task.id);
+  private asBegun(tasks: ReadonlyMap<string, BegunTask>, task: Task): Task[] {
+    const begun = tasks.get(task.id);
     if (!begun) return [task];
     const end = this.minute(task.end);
-    const second = tasks.find((candidate) => candidate.task.id === `${task.id}-2`);
+    const second = tasks.get(`${task.id}-2`);
     if (begun.cutAt !== undefined && second)
       return [this.asItWas(begun, begun.cutAt), this.asItWas(second, second.end!)];
     if (begun.cutAt !== undefined) return [this.asItWas(begun, begun.cutAt), { ...task, id: `${task.id}-2` }];
-    const carried = tasks.find((candidate) => candidate.task.id === `${task.id}-carried`);
+    const carried = tasks.get(`${task.id}-carried`);
     if (carried) return [this.asItWas(begun, begun.end!), this.asItWas(carried, carried.end ?? end)];
     if (begun.end !== null) return [this.asItWas(begun, begun.end)];
     return [this.asItWas(begun, end)];
@@ -138,7 +152,7 @@ export class TaskWriter {
     const from = k === 0 ? load.mixEnd : load.ends[k - 1]!;
     const to = load.starts[k]!;
     const id = `${load.spec.id}-${trace.step.does}`;
-    const items = trace.step.does === "retard" && load.meaning.tubsG.length > 0 ? tubNames(load) : panNames(load);
+    const items = trace.step.does === "retard" && load.meaning.tubsG.length > 0 ? tubNames(load) : this.panNames(load);
     const base = { does: trace.step.does, load: load.spec.id };
     if (!hold.ride)
       return [{ id, ...base, ...this.at(trace.site, from, to), ...this.placed(load, hold.rows, from, items) }];
@@ -152,7 +166,12 @@ export class TaskWriter {
     ];
   }
 
-  private placed(load: MadeLoad, rows: Int32Array, from: number, items: readonly string[]): Pick<Task, "places"> {
+  private placed(
+    load: MadeLoad,
+    rows: Int32Array | readonly number[],
+    from: number,
+    items: readonly string[],
+  ): Pick<Task, "places"> {
     const places = this.positions.places(load, rows, from, items);
     return places.length > 0 ? { places } : {};
   }
@@ -163,11 +182,10 @@ export class TaskWriter {
     const start = load.starts[k]!;
     const end = load.ends[k]!;
     const { book } = this.problem.prepared;
-    const rows = operation.alternatives.map((alternative) => alternative.row);
-    const unitTake = load.takes.find((take) => take.from === start && rows.includes(take.row));
+    const unitTake = takeOn(load, operation, start);
     const unit = unitTake ? { unit: book.meanings[unitTake.row]!.unit! } : {};
-    const crewRows: readonly number[] = operation.crew ? [...operation.crew.rows] : [];
-    const crewTake = load.takes.find((take) => take.from === start && crewRows.includes(take.row));
+    const groups = operation.crew?.rows;
+    const crewTake = groups && load.takes.find((take) => take.from === start && groups.includes(take.row));
     const minutes =
       operation.crew && operation.crew.minutes > 0 ? { minutes: Math.min(operation.crew.minutes, end - start) } : {};
     const crew = crewTake ? { crew: { ...this.crewUse(crewTake.row, crewTake.amount), ...minutes } } : {};
@@ -180,7 +198,7 @@ export class TaskWriter {
       ...unit,
       ...crew,
       ...(step.does === "bake"
-        ? { tempC: step.tempC, ...this.placed(load, Int32Array.from(rows), start, panNames(load)) }
+        ? { tempC: step.tempC, ...this.placed(load, rowsOf(operation), start, this.panNames(load)) }
         : {}),
       ...(step.does === "boil" ? { dips: this.dips(load, trace, unitTake!.row, start) } : {}),
     };

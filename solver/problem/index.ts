@@ -1,14 +1,13 @@
 import type { Batch, Load, MixOption, SearchModel } from "../search/model.js";
-import { FORBIDDEN } from "../search/model.js";
 import { allergensOfDough, leastBatchG, mixerLimitG } from "../trade/dough.js";
 import type { Begun } from "./begun.js";
+import { CostBook } from "./cost-tables.js";
 import type { DayIndex } from "./day-index.js";
 import type { LoadSpec } from "./explode.js";
 import { type Keeping, keepingLocks, type MadeMix, type MixMeaning } from "./keeping.js";
 import type { Kept } from "./kept.js";
 import { type MadeMode, type ModeMeaning, modesOf } from "./modes.js";
 import type { Prepared } from "./prepare.js";
-import { MILLS } from "./site-rows.js";
 import type { BatchSpec } from "./size.js";
 import { slowed } from "./told.js";
 import { benchClassKey } from "./uses.js";
@@ -30,37 +29,6 @@ export interface Problem {
 }
 
 export type { MixMeaning } from "./keeping.js";
-
-/** Whole thousandths, never more than the amount: the bound counts on it. */
-function wholeMills(amount: number): number {
-  return Math.min(FORBIDDEN, Math.floor(amount + 1e-9));
-}
-
-function costTables(index: DayIndex, load: LoadSpec): { late: Int32Array; early: Int32Array; drop: number } {
-  const { horizon, weights } = index;
-  const late = new Float64Array(horizon + 1);
-  const early = new Float64Array(horizon + 1);
-  let drop = 0;
-  for (const { want, pieces } of load.portions) {
-    const { due } = want;
-    drop += pieces * want.priority * weights.shortPerPiece * MILLS;
-    const lateRate = (pieces * want.priority * weights.latePerPieceHour * MILLS) / 60;
-    const earlyRate = (pieces * weights.earlyPerPieceHour * MILLS) / 60;
-    for (let t = Math.max(0, due + 1); t <= horizon; t++) late[t] = late[t]! + (t - due) * lateRate;
-    const fresh = Math.min(horizon, due - want.freshWithinMinutes - 1);
-    for (let t = 0; t <= fresh; t++) early[t] = FORBIDDEN;
-    const free = Math.min(horizon, due - weights.freshForMinutes - 1);
-    for (let t = Math.max(0, fresh + 1); t <= free; t++)
-      early[t] = early[t]! + (due - t - weights.freshForMinutes) * earlyRate;
-  }
-  return { late: inMills(late), early: inMills(early), drop: Math.min(FORBIDDEN - 1, wholeMills(drop)) };
-}
-
-function inMills(amounts: Float64Array): Int32Array {
-  const mills = new Int32Array(amounts.length);
-  for (let t = 0; t < amounts.length; t++) if (amounts[t] !== 0) mills[t] = wholeMills(amounts[t]!);
-  return mills;
-}
 
 function mixOptions(prepared: Prepared, batch: BatchSpec, sites: ReadonlySet<string>): MadeMix[] {
   const { index, request } = prepared;
@@ -109,6 +77,7 @@ export function buildProblem(
   keeping: Keeping = keepingLocks(prepared, kept),
 ): Problem {
   const { index, book, trips } = prepared;
+  const costs = new CostBook(index);
   const loadSpecs: LoadSpec[] = [];
   const modes: ModeMeaning[][] = [];
   const loads: Load[] = [];
@@ -131,7 +100,7 @@ export function buildProblem(
     for (const { load } of made) if (!used.some((entry) => entry.load === load)) unmakeable.push(load);
     if (used.length === 0) continue;
     const numbers = used.map(({ load, made: own }) => {
-      const { late, early, drop } = costTables(index, load);
+      const { late, early, drop } = costs.of(load);
       loadSpecs.push(load);
       modes.push(own.map(({ meaning }) => meaning));
       const modeList = own.map(({ mode }) => mode);

@@ -1,28 +1,12 @@
-import type {
-  BakeStep,
-  BoilStep,
-  Dough,
-  Fridge,
-  HandOver,
-  HandStep,
-  Product,
-  Route,
-  StandingStep,
-  Step,
-} from "../../schemas/index.js";
-import type { Alternative, CrewNeed, Hold, Mode, Operation, Span } from "../search/model.js";
-import { allergensOfDough, allergensOfProduct } from "../trade/dough.js";
-import { chillHeatW } from "../trade/fridge-load.js";
-import { type HoldingLimits, limitOf } from "../trade/holding.js";
-import { boilMinutes } from "../trade/kettle.js";
-import { leastProofMinutes } from "../trade/proof.js";
-import { workedMinutes } from "../trade/steps.js";
-import { retardLimitMinutes, tubsFor } from "./containers.js";
+import type { HandOver, Route, Step } from "../../schemas/index.js";
+import type { Mode } from "../search/model.js";
+import { ChainBuilder } from "./chain-builder.js";
 import type { DayIndex, TripTimes } from "./day-index.js";
 import type { LoadSpec } from "./explode.js";
 import type { SiteRows } from "./site-rows.js";
-import { slowed } from "./told.js";
-import { benchClassKey, kettleClassKey } from "./uses.js";
+import { usefulTrips, type Way, waysOf } from "./ways.js";
+
+export type { Way } from "./ways.js";
 
 /** Which part of the chain a step of the route is. */
 export interface StepTrace {
@@ -52,400 +36,12 @@ export interface MadeMode {
   readonly meaning: ModeMeaning;
 }
 
-const NO_ROWS = new Int32Array(0);
-const NO_WAIT = { leastMinutes: 0, greatestMinutes: 0 };
-
 export interface ModeRequest {
   readonly index: DayIndex;
   readonly rows: ReadonlyMap<string, SiteRows>;
   /** Row of each trip, by trip id, and its number. */
   readonly trips: ReadonlyMap<string, { readonly number: number; readonly row: number }>;
   readonly siteNumbers: ReadonlyMap<string, number>;
-}
-
-/** How a load may change sites, and where it is then made. */
-export interface Way {
-  readonly mixSite: string;
-  readonly bakeSite: string;
-  readonly handOver: HandOver | null;
-  readonly trip: TripTimes | null;
-}
-
-function isStanding(step: Step): step is StandingStep {
-  return (
-    step.does === "rest" ||
-    step.does === "retard" ||
-    step.does === "temper" ||
-    step.does === "proof" ||
-    step.does === "cool"
-  );
-}
-
-function retardsIn(route: Route): "tubs" | "pans" | null {
-  const shape = route.steps.findIndex((step) => step.does === "shape");
-  const retard = route.steps.findIndex((step) => step.does === "retard");
-  if (retard < 0) return null;
-  return retard < shape ? "tubs" : "pans";
-}
-
-/** Is a chilled ride on this trip within what the dough bears out of the cold? */
-function bearsRide(index: DayIndex, dough: Dough, trip: TripTimes): boolean {
-  const { run } = trip;
-  const { outOfColdMinutes } = limitOf(index.day.settings, dough);
-  const warm = run.loadMinutes + run.unloadMinutes + (run.chilled ? 0 : run.travelMinutes);
-  return outOfColdMinutes === undefined ? run.chilled : warm <= outOfColdMinutes;
-}
-
-/** Trips to the load's site that deliver by its last due time, and of each run the first one after it. */
-function usefulTrips(index: DayIndex, load: LoadSpec): TripTimes[] {
-  const lastDue = Math.max(...load.portions.map(({ want }) => want.due));
-  const lateRuns = new Set<string>();
-  return index.trips.filter((trip) => {
-    if (trip.run.to !== load.deliverTo) return false;
-    if (trip.id === load.trip) return true;
-    if (trip.delivered <= lastDue) return true;
-    const isFirst = !lateRuns.has(trip.run.id);
-    lateRuns.add(trip.run.id);
-    return isFirst;
-  });
-}
-
-function waysOf(index: DayIndex, load: LoadSpec, dough: Dough, route: Route): Way[] {
-  const ways: Way[] = [];
-  const { deliverTo, madeAt } = load;
-  if (madeAt === undefined || madeAt === deliverTo) {
-    ways.push({ mixSite: deliverTo, bakeSite: deliverTo, handOver: null, trip: null });
-  }
-  for (const handOver of route.handOvers ?? []) {
-    for (const trip of usefulTrips(index, load)) {
-      const bakeSite = handOver === "baked" ? trip.run.from : deliverTo;
-      if (madeAt !== undefined && madeAt !== bakeSite) continue;
-      if (handOver !== "baked" && (retardsIn(route) !== handOver || !bearsRide(index, dough, trip))) continue;
-      ways.push({ mixSite: trip.run.from, bakeSite, handOver, trip });
-    }
-  }
-  return ways;
-}
-
-const decksKnown = new WeakMap<SiteRows, Map<string, readonly Alternative[]>>();
-
-/** Decks of a site that take so many pans at the temperature; one list for all loads alike, for there are many of both. */
-function decksFor(
-  rows: SiteRows,
-  step: BakeStep,
-  panType: string,
-  pans: number,
-  slowness: ReadonlyMap<string, number>,
-): readonly Alternative[] {
-  let known = decksKnown.get(rows);
-  if (!known) {
-    known = new Map();
-    decksKnown.set(rows, known);
-  }
-  const key = `${step.tempC} ${step.minutes} ${pans} ${panType}`;
-  let alternatives = known.get(key);
-  if (!alternatives) {
-    alternatives = rows.decks
-      .filter((deck) => deck.tempC === step.tempC && deck.panType === panType && deck.positions >= pans)
-      .map((deck) => ({
-        row: deck.row,
-        amount: pans,
-        minutes: slowed(step.minutes + deck.oven.decks[deck.deckIndex]!.doorRecoveryMinutes, slowness.get(deck.unit)),
-      }));
-    known.set(key, alternatives);
-  }
-  return alternatives;
-}
-
-/** Builds the chain of one way of one route, or null when a site lacks something that it needs. */
-class ChainBuilder {
-  readonly holds: Hold[] = [];
-  readonly operations: Operation[] = [];
-  readonly steps: StepTrace[] = [];
-  private wait = NO_WAIT;
-  private pending: Hold | null = null;
-  private readonly request: ModeRequest;
-  private readonly load: LoadSpec;
-  private readonly product: Product;
-  private readonly dough: Dough;
-  private readonly way: Way;
-  private readonly route: Route;
-  private readonly limits: HoldingLimits;
-  readonly tubsG: readonly number[];
-
-  constructor(request: ModeRequest, load: LoadSpec, route: Route, way: Way) {
-    this.request = request;
-    this.load = load;
-    this.product = request.index.products.get(load.product)!;
-    this.dough = request.index.doughs.get(this.product.dough)!;
-    this.limits = limitOf(request.index.day.settings, this.dough);
-    this.route = route;
-    this.way = way;
-    const site = request.rows.get(way.mixSite)!.site;
-    this.tubsG = retardsIn(route) === "tubs" ? tubsFor(request.index, this.dough, site, load.doughG) : [];
-  }
-
-  build(): MadeMode | null {
-    const { route, way, request } = this;
-    if (retardsIn(route) === "tubs" && this.tubsG.length === 0) return null;
-    let shaped = false;
-    for (const step of route.steps) {
-      if (step.does === "shape") shaped = true;
-      if (!this.add(step, shaped)) return null;
-    }
-    this.close();
-    const anchor = this.operationOf("bake");
-    if (this.operations[anchor]!.alternatives.length === 0) return null;
-    const spans = this.spans();
-    if (!spans) return null;
-    const baked = way.handOver === "baked" ? way.trip : null;
-    const { warmMinutes } = this.limits;
-    return {
-      mode: {
-        site: request.siteNumbers.get(way.mixSite)!,
-        holds: this.holds,
-        operations: this.operations,
-        anchor,
-        spans,
-        warmFrom: this.lastColdOperation(),
-        warmMinutes: warmMinutes ?? request.index.horizon,
-        trip: way.trip ? request.trips.get(way.trip.id)!.number : -1,
-        tripAmount: way.trip ? this.tripPositions() : 0,
-        finishBy: baked ? baked.leave : request.index.horizon,
-        deliveredAt: baked ? baked.delivered : -1,
-      },
-      meaning: { route, ...way, steps: this.steps, tubsG: this.tubsG },
-    };
-  }
-
-  private tripPositions(): number {
-    if (this.way.handOver !== "tubs") return this.load.pans;
-    const tubType = this.request.index.tubTypes.get(this.dough.tubType!)!;
-    return this.tubsG.length * (tubType.vanPositions ?? 1);
-  }
-
-  /** The operation at whose start the last cold step ends; -1 when the route has none. */
-  private lastColdOperation(): number {
-    const trace = this.steps.find(({ step }) => step.does === "retard");
-    return trace ? trace.hold : -1;
-  }
-
-  private operationOf(does: Step["does"]): number {
-    return this.steps.find(({ step }) => step.does === does)!.operation;
-  }
-
-  private siteOf(step: Step, shaped: boolean): string {
-    const { handOver, mixSite, bakeSite } = this.way;
-    if (handOver === "tubs") return step.does === "rest" ? mixSite : bakeSite;
-    if (handOver === "pans") {
-      const before = !shaped || step.does === "shape";
-      return before ? mixSite : bakeSite;
-    }
-    return bakeSite;
-  }
-
-  private add(step: Step, shaped: boolean): boolean {
-    const site = this.siteOf(step, shaped);
-    if (isStanding(step)) {
-      const hold = this.standing(step, site);
-      if (!hold) return false;
-      if (this.pending || this.wait.greatestMinutes > 0) this.point();
-      this.pending = hold;
-      this.steps.push({ step, site, hold: this.operations.length, operation: -1 });
-      return true;
-    }
-    const operation = this.worked(step, site);
-    if (!operation) return false;
-    this.steps.push({ step, site, hold: -1, operation: this.operations.length });
-    this.push(operation);
-    this.wait = "waitAfter" in step && step.waitAfter ? step.waitAfter : NO_WAIT;
-    return true;
-  }
-
-  /** An operation of no length, between two holds or at the end of the chain. */
-  private point(): void {
-    this.push({
-      alternatives: [{ row: -1, amount: 0, minutes: 0 }],
-      crew: null,
-      from: 0,
-      to: this.request.index.horizon,
-    });
-  }
-
-  private push(operation: Operation): void {
-    this.holds.push(this.pending ?? emptyHold(this.wait.leastMinutes, this.wait.greatestMinutes));
-    this.operations.push(operation);
-    this.pending = null;
-    this.wait = NO_WAIT;
-  }
-
-  private close(): void {
-    if (this.pending) this.point();
-  }
-
-  private standing(step: StandingStep, site: string): Hold | null {
-    const { leastMinutes: least, greatestMinutes: greatest } = step;
-    const plain = emptyHold(least, greatest);
-    const rows = this.request.rows.get(site)!;
-    const { pans } = this.load;
-    if (step.does === "rest" || step.does === "temper") return plain;
-    if (step.does === "retard") return this.retard(step);
-    if (step.does === "proof") {
-      const fitting = rows.site.proofers.filter(
-        (proofer) => (step.tempC === undefined || step.tempC === proofer.tempC) && proofer.positions >= pans,
-      );
-      if (fitting.length === 0) return null;
-      const room = rows.site.roomTempC;
-      const longest = Math.max(...fitting.map((proofer) => leastProofMinutes(step, room, proofer.tempC)));
-      return {
-        ...emptyHold(longest, greatest),
-        rows: Int32Array.from(fitting, (p) => rows.proofers.get(p.id)!),
-        amount: pans,
-      };
-    }
-    const fitting = rows.site.racks.filter((rack) => rack.positions >= pans);
-    if (fitting.length === 0) return null;
-    return { ...plain, rows: Int32Array.from(fitting, (rack) => rows.racks.get(rack.id)!), amount: pans };
-  }
-
-  private retard(step: StandingStep): Hold | null {
-    const { way, load, dough } = this;
-    const inTubs = retardsIn(this.route) === "tubs";
-    const container = inTubs ? `tub ${dough.tubType}` : `pan ${this.product.panType}`;
-    const amount = inTubs ? this.tubsG.length : load.pans;
-    const groupsAt = (site: string) =>
-      this.request.rows
-        .get(site)!
-        .shelves.filter(
-          (group) =>
-            group.container === container &&
-            group.positions.length >= amount &&
-            group.fridge.airTempC <= (this.limits.coldAtMostC ?? Number.POSITIVE_INFINITY),
-        );
-    const fridgeNow = groupsAt(way.mixSite).filter(
-      (group) => !inTubs || (this.chills(group.fridge.id) && this.bearsMinutes(group.fridge) >= step.leastMinutes),
-    );
-    if (fridgeNow.length === 0) return null;
-    const greatest = inTubs
-      ? Math.min(step.greatestMinutes, ...fridgeNow.map((group) => this.bearsMinutes(group.fridge)))
-      : step.greatestMinutes;
-    const hold = emptyHold(step.leastMinutes, greatest);
-    const heat = dough.chill ? this.heatW() : 0;
-    const cold = {
-      ...hold,
-      rows: Int32Array.from(fridgeNow, (group) => group.row),
-      amount,
-      heatRows: heat > 0 ? Int32Array.from(fridgeNow, (group) => group.heatRow) : NO_ROWS,
-      heatAmount: heat,
-      heatMinutes: dough.chill ? Math.min(dough.chill.withinMinutes, greatest) : 0,
-    };
-    if (way.handOver !== "tubs" && way.handOver !== "pans") return cold;
-    const there = groupsAt(way.bakeSite);
-    if (there.length === 0) return null;
-    const trip = way.trip!;
-    return { ...cold, ride: { leave: trip.leave, arrive: trip.delivered, rows: Int32Array.from(there, (g) => g.row) } };
-  }
-
-  /** Do this load's tubs chill in time in that fridge? */
-  private chills(fridgeId: string): boolean {
-    const site = this.request.rows.get(this.way.mixSite)!.site;
-    const alone = { ...site, fridges: site.fridges.filter((fridge) => fridge.id === fridgeId) };
-    return tubsFor(this.request.index, this.dough, alone, this.load.doughG).length === this.tubsG.length;
-  }
-
-  /** How long this load's tubs may be retarded in a fridge. */
-  private bearsMinutes(fridge: Fridge): number {
-    const tubType = this.request.index.tubTypes.get(this.dough.tubType!)!;
-    return retardLimitMinutes(tubType, this.dough, fridge, Math.max(...this.tubsG));
-  }
-
-  /** Watts while the dough is pulled down (D9), rounded up. */
-  private heatW(): number {
-    return Math.ceil(chillHeatW(this.dough, this.load.doughG));
-  }
-
-  private worked(step: HandStep | BoilStep | BakeStep, site: string): Operation | null {
-    const rows = this.request.rows.get(site)!;
-    if (step.does === "boil") return this.boil(step, rows);
-    if (step.does === "bake") return this.bake(step, rows);
-    const minutes = workedMinutes(step, this.load.pieces, this.load.pans);
-    const key = benchClassKey(allergensOfProduct(this.request.index.day.catalogue, this.product));
-    const alternatives = rows.site.benches
-      .filter((bench) => bench.places >= step.heads)
-      .map((bench) => ({
-        row: rows.benches.get(`${bench.id} ${key}`)!,
-        amount: step.heads,
-        minutes: this.slowed(minutes, `${site}/${bench.id}`),
-      }));
-    // After the bake a chain's minutes are the same wherever it is done: a slow bench is left out while there is another.
-    const least = Math.min(...alternatives.map((alternative) => alternative.minutes));
-    return this.operation(
-      alternatives.filter((alternative) => alternative.minutes === least),
-      this.crew(rows, step.skill, step.heads, 0),
-    );
-  }
-
-  private boil(step: BoilStep, rows: SiteRows): Operation | null {
-    const key = kettleClassKey(allergensOfDough(this.request.index.day.catalogue, this.dough), step.lyePercent ?? 0);
-    const alternatives: Alternative[] = [];
-    for (const kettle of rows.site.kettles) {
-      const minutes = boilMinutes(kettle, step, this.product, this.dough, this.load.pieces);
-      if (minutes === null) continue;
-      alternatives.push({
-        row: rows.kettles.get(`${kettle.id} ${key}`)!,
-        amount: 1,
-        minutes: this.slowed(minutes, `${rows.site.id}/${kettle.id}`),
-      });
-    }
-    return this.operation(alternatives, this.crew(rows, step.skill, step.heads, 0));
-  }
-
-  private bake(step: BakeStep, rows: SiteRows): Operation | null {
-    const { pans } = this.load;
-    const alternatives = decksFor(rows, step, this.product.panType, pans, this.request.index.slowness);
-    const attend = step.attendMinutes ?? 0;
-    const crew = attend > 0 ? this.crew(rows, step.skill!, step.heads!, attend) : undefined;
-    return this.operation(alternatives, crew);
-  }
-
-  /** Minutes on a unit that may be slower than usual (D21). */
-  private slowed(minutes: number, unit: string): number {
-    return slowed(minutes, this.request.index.slowness.get(unit));
-  }
-
-  /** `crew` null: nobody there has the skill; undefined: nobody needed. */
-  private operation(alternatives: readonly Alternative[], crew: CrewNeed | null | undefined): Operation | null {
-    if (crew === null || alternatives.length === 0) return null;
-    return { alternatives, crew: crew ?? null, from: 0, to: this.request.index.horizon };
-  }
-
-  private crew(rows: SiteRows, skill: string, heads: number, minutes: number): CrewNeed | null {
-    const groups = rows.site.crew.filter((group) => group.skills.includes(skill));
-    if (groups.length === 0) return null;
-    return { rows: Int32Array.from(groups, (group) => rows.crew.get(group.id)!), heads, minutes };
-  }
-
-  private spans(): Span[] | null {
-    const { way, load, request } = this;
-    const shapeSite = way.handOver === "pans" ? way.mixSite : way.bakeSite;
-    const panRow = request.rows.get(shapeSite)!.pans.get(this.product.panType);
-    if (panRow === undefined) return null;
-    const cool = this.steps.find(({ step }) => step.does === "cool")!;
-    const shape = this.operationOf("shape");
-    const spans: Span[] = [
-      { row: panRow, amount: load.pans, fromOperation: shape, toOperation: way.handOver === "pans" ? -1 : cool.hold },
-    ];
-    if (retardsIn(this.route) !== "tubs") return spans;
-    const tubRow = request.rows.get(way.mixSite)!.tubs.get(this.dough.tubType!);
-    if (tubRow === undefined) return null;
-    const toOperation = way.handOver === "tubs" ? -1 : shape;
-    spans.push({ row: tubRow, amount: this.tubsG.length, fromOperation: -1, toOperation });
-    return spans;
-  }
-}
-
-function emptyHold(least: number, greatest: number): Hold {
-  return { least, greatest, rows: NO_ROWS, amount: 0, heatRows: NO_ROWS, heatAmount: 0, heatMinutes: 0, ride: null };
 }
 
 /** The same chain on another trip: only when it leaves and arrives is different. */
@@ -467,6 +63,26 @@ function onTrip(request: ModeRequest, { mode, meaning }: MadeMode, trip: TripTim
   };
 }
 
+/** Chains that were made, by product, size, route and where; one of each for all loads alike, for there are many of both. */
+type Chains = Map<string, MadeMode | null>;
+
+const chainsKnown = new WeakMap<ModeRequest, Chains>();
+
+function chainOf(request: ModeRequest, chains: Chains, size: string, load: LoadSpec, route: Route, way: Way) {
+  const key = `${size} ${route.id} ${way.mixSite} ${way.bakeSite} ${way.handOver}`;
+  const full = way.trip ? `${key} ${way.trip.id}` : key;
+  let made = chains.get(full);
+  if (made !== undefined) return made;
+  // On another trip only the times differ.
+  const like = chains.get(key);
+  if (like === undefined) {
+    made = new ChainBuilder(request, load, route, way).build();
+    chains.set(key, made);
+  } else made = like && onTrip(request, like, way.trip!);
+  chains.set(full, made);
+  return made;
+}
+
 /** All ways in which a load can be made: site, route, hand-over and trip; or those that are wanted. */
 export function modesOf(
   request: ModeRequest,
@@ -475,17 +91,20 @@ export function modesOf(
 ): MadeMode[] {
   const product = request.index.products.get(load.product)!;
   const dough = request.index.doughs.get(product.dough)!;
-  return product.routes.flatMap((route) => {
-    const chains = new Map<string, MadeMode | null>();
-    return waysOf(request.index, load, dough, route).flatMap((way) => {
-      if (!isWanted(route, way)) return [];
-      const key = `${way.mixSite} ${way.bakeSite} ${way.handOver}`;
-      const known = chains.get(key);
-      if (known === null) return [];
-      if (known) return [onTrip(request, known, way.trip!)];
-      const made = new ChainBuilder(request, load, route, way).build();
-      chains.set(key, made);
-      return made ? [made] : [];
-    });
-  });
+  let chains = chainsKnown.get(request);
+  if (!chains) {
+    chains = new Map();
+    chainsKnown.set(request, chains);
+  }
+  const size = `${load.product} ${load.pieces} ${load.pans} ${load.doughG}`;
+  const trips = product.routes.some(({ handOvers }) => handOvers) ? usefulTrips(request.index, load) : [];
+  const made: MadeMode[] = [];
+  for (const route of product.routes) {
+    for (const way of waysOf(request.index, load, dough, route, trips)) {
+      if (!isWanted(route, way)) continue;
+      const chain = chainOf(request, chains, size, load, route, way);
+      if (chain) made.push(chain);
+    }
+  }
+  return made;
 }

@@ -107,8 +107,8 @@ function containerKinds(
   }));
 }
 
-function useOf(index: DayIndex, site: Site, shelfDemand: ShelfDemand | undefined, ownWays: number): SiteUse {
-  const products = orderedProducts(index);
+/** What is asked of every site's stations. */
+function stationUse(index: DayIndex, products: readonly Product[]): Omit<SiteUse, "containers"> {
   const { catalogue } = index.day;
   const doughUse = (product: Product): UseClass => {
     const allergens = allergensOfDough(catalogue, index.doughs.get(product.dough)!);
@@ -133,7 +133,6 @@ function useOf(index: DayIndex, site: Site, shelfDemand: ShelfDemand | undefined
     bench: unique(products.map(benchUse), (use) => use.key),
     kettle: unique(kettleUses, (use) => use.key),
     decks: deckClasses(index, products),
-    containers: containerKinds(index, products, site, shelfDemand, ownWays),
   };
 }
 
@@ -141,8 +140,12 @@ function useOf(index: DayIndex, site: Site, shelfDemand: ShelfDemand | undefined
 export function prepare(index: DayIndex, shelfDemand?: ShelfDemand, ownWays = OWN_WAYS): Prepared {
   const book = new RowBook(index.horizon);
   const rows = new Map<string, SiteRows>();
-  for (const site of index.day.network.sites)
-    rows.set(site.id, siteRows(index, book, site, useOf(index, site, shelfDemand, ownWays)));
+  const products = orderedProducts(index);
+  const use = stationUse(index, products);
+  for (const site of index.day.network.sites) {
+    const containers = containerKinds(index, products, site, shelfDemand, ownWays);
+    rows.set(site.id, siteRows(index, book, site, { ...use, containers }));
+  }
   const trips = index.trips.map(({ run }) => ({
     row: book.add({ kind: "van", site: run.from }, run.positions),
     cost: Math.round(run.cost * MILLS),

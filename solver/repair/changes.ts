@@ -34,10 +34,24 @@ export function placesText(task: Task): string | undefined {
   return [...byUnit].map(([unit, positions]) => `${unit}: ${positions.sort((a, b) => a - b).join(" ")}`).join(", ");
 }
 
+const stationsKnown = new Map<string, string>();
+const MOST_STATIONS = 10_000;
+
+/** A unit without its part. */
+function stationOfUnit(unit: string): string {
+  let station = stationsKnown.get(unit);
+  if (station === undefined) {
+    station = unit.split("/").slice(0, 2).join("/");
+    if (stationsKnown.size >= MOST_STATIONS) stationsKnown.clear();
+    stationsKnown.set(unit, station);
+  }
+  return station;
+}
+
 /** The station at which a task is listed: its unit without the part; null for a step that stands nowhere in particular. */
 export function stationOf(task: Task): string | null {
   const unit = task.unit ?? task.places?.[0]?.unit;
-  if (unit !== undefined) return unit.split("/").slice(0, 2).join("/");
+  if (unit !== undefined) return stationOfUnit(unit);
   return task.van === undefined ? null : `${task.site}/van`;
 }
 
@@ -53,8 +67,17 @@ function whereabouts(task: Task): Whereabouts {
   };
 }
 
-function sameTime(a: Task, b: Task): boolean {
-  return seconds(a.start) === seconds(b.start);
+function sameInstant(a: string, b: string): boolean {
+  return a === b || seconds(a) === seconds(b);
+}
+
+/** Are positions the same? In the same order they are, and need not be written out. */
+function samePlaces(a: Task, b: Task): boolean {
+  const others = b.places;
+  const isInOrder =
+    a.places?.length === others?.length &&
+    (a.places ?? []).every(({ unit, position }, i) => unit === others![i]!.unit && position === others![i]!.position);
+  return isInOrder || placesText(a) === placesText(b);
 }
 
 function sameUnit(a: Task, b: Task): boolean {
@@ -63,14 +86,14 @@ function sameUnit(a: Task, b: Task): boolean {
 
 /** What is different for the people at the station; null when nothing is. */
 function difference(before: Task, after: Task): Change["what"] | null {
-  const moved = !sameTime(before, after);
+  const moved = !sameInstant(before.start, after.start);
   const unit = !sameUnit(before, after);
   if (moved && unit) return "moved-and-other-unit";
   if (unit) return "other-unit";
   if (moved) return "moved";
-  if (seconds(before.end) !== seconds(after.end)) return "other-length";
+  if (!sameInstant(before.end, after.end)) return "other-length";
   if (before.crew?.group !== after.crew?.group) return "other-crew";
-  return placesText(before) === placesText(after) ? null : "other-place";
+  return samePlaces(before, after) ? null : "other-place";
 }
 
 /** Dial and burner from the instant on. */
@@ -144,6 +167,7 @@ export function changesOf(day: DayDocuments, before: Timetable, after: Timetable
   }
   const was = new Map(before.tasks.map((task) => [task.id, task]));
   const is = new Map(after.tasks.map((task) => [task.id, task]));
+  const thrownBefore = new Set(before.loads.flatMap((load) => (load.scrapped ? [load.id] : [])));
   const loads = new Map([...before.loads, ...after.loads].map((load) => [load.id, load]));
   const batches = new Map([...before.batches, ...after.batches].map((batch) => [batch.id, batch]));
   const scrapped = new Set(after.loads.flatMap((load) => (load.scrapped ? [load.id] : [])));
@@ -173,7 +197,10 @@ export function changesOf(day: DayDocuments, before: Timetable, after: Timetable
     // A task that changes station concerns both.
     const stations = new Set([old, now].flatMap((one) => (one ? [stationOf(one)] : [])));
     for (const station of stations) {
-      if (station !== null) byStation.set(station, [...(byStation.get(station) ?? []), change]);
+      if (station === null) continue;
+      const listed = byStation.get(station);
+      if (listed) listed.push(change);
+      else byStation.set(station, [change]);
     }
   };
   const count = (what: Change["what"] | null, task: Task): void => {
@@ -221,7 +248,7 @@ export function changesOf(day: DayDocuments, before: Timetable, after: Timetable
     heat: heatChanges(before, after, at),
     orders: before === after ? [] : orderChanges(day, before, after),
     scrapped: after.loads.flatMap((load) =>
-      load.scrapped && !before.loads.some((one) => one.id === load.id && one.scrapped)
+      load.scrapped && !thrownBefore.has(load.id)
         ? [{ load: load.id, product: load.product, pieces: load.pieces, at: load.scrapped.at, why: load.scrapped.why }]
         : [],
     ),

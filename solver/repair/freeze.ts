@@ -4,6 +4,7 @@ import { minuteIn } from "../problem/kept.js";
 import type { MadeMode, StepTrace } from "../problem/modes.js";
 import type { Prepared } from "../problem/prepare.js";
 import { type Alternative, type Hold, MAX_OPERATIONS, type Mode, type Operation } from "../search/model.js";
+import { rowsHolding } from "./rows-holding.js";
 
 const NO_ROWS = new Int32Array(0);
 const DEFAULT_INTERRUPT_MINUTES = 5;
@@ -65,21 +66,6 @@ function usesOf(operation: Operation): RowUse[] {
 function stripped(operation: Operation, isAnchor: boolean, spareRow: number): Operation {
   const { minutes } = operation.alternatives[0]!;
   return { ...operation, alternatives: [{ row: isAnchor ? spareRow : -1, amount: 0, minutes }], crew: null };
-}
-
-/** The rows that can be where the items already are; empty when they are spread over several. */
-export function rowsHolding(prepared: Prepared, rows: Int32Array, task: Task): Int32Array {
-  const places = task.places ?? [];
-  if (places.length === 0) return rows;
-  const { request, book } = prepared;
-  const shelves = request.rows.get(task.site)?.shelves ?? [];
-  return rows.filter((row) => {
-    const group = shelves.find((candidate) => candidate.row === row);
-    if (!group) return places.every((place) => book.meanings[row]!.unit === place.unit);
-    return places.every((place) =>
-      group.positions.some(({ unit, position }) => unit === place.unit && position === place.position),
-    );
-  });
 }
 
 function onlyRows(hold: Hold, rows: Int32Array): Hold {

@@ -1,28 +1,9 @@
 import type { Task } from "../../schemas/index.js";
 import type { MadeMode } from "../problem/modes.js";
 import type { Prepared } from "../problem/prepare.js";
-import type { CrewNeed, Hold } from "../search/model.js";
-import { rowsHolding } from "./freeze.js";
-
-function reordered(list: Int32Array, order: readonly number[]): Int32Array {
-  return list.length > 0 ? Int32Array.from(order, (i) => list[i]!) : list;
-}
-
-/** Rows that hold the items of a task now come first, so that they are taken again when they are free. */
-function holdHomeFirst(prepared: Prepared, hold: Hold, task: Task | undefined, second: Task | undefined): Hold {
-  const first = (rows: Int32Array, of: Task | undefined): number[] => {
-    const home = of?.places ? rowsHolding(prepared, rows, of) : rows;
-    return [...rows.keys()].sort((a, b) => Number(home.includes(rows[b]!)) - Number(home.includes(rows[a]!)) || a - b);
-  };
-  const order = first(hold.rows, task);
-  const { ride } = hold;
-  return {
-    ...hold,
-    rows: reordered(hold.rows, order),
-    heatRows: reordered(hold.heatRows, order),
-    ride: ride && { ...ride, rows: reordered(ride.rows, first(ride.rows, second)) },
-  };
-}
+import type { CrewNeed, Hold, Operation } from "../search/model.js";
+import { OwnTasks } from "./own-tasks.js";
+import { rowsHolding } from "./rows-holding.js";
 
 /** The people who do it in the timetable in force come first. */
 export function crewHomeFirst(prepared: Prepared, crew: CrewNeed | null, task: Task | undefined): CrewNeed | null {
@@ -31,20 +12,86 @@ export function crewHomeFirst(prepared: Prepared, crew: CrewNeed | null, task: T
   return { ...crew, rows: Int32Array.from([...crew.rows].sort((a, b) => isHome(b) - isHome(a))) };
 }
 
-/** A mode whose shelves, racks, proofers and people are tried in such an order that those of the timetable in force come first. */
-export function homeFirst(prepared: Prepared, made: MadeMode, tasks: readonly Task[]): MadeMode {
-  const holds = [...made.mode.holds];
-  const operations = [...made.mode.operations];
-  for (const trace of made.meaning.steps) {
-    const own = tasks.filter((task) => task.does === trace.step.does);
-    if (trace.hold >= 0) holds[trace.hold] = holdHomeFirst(prepared, holds[trace.hold]!, own[0], own[own.length - 1]);
-    else {
-      const operation = operations[trace.operation]!;
-      operations[trace.operation] = {
-        ...operation,
-        crew: crewHomeFirst(prepared, operation.crew, own[own.length - 1]),
-      };
-    }
+/**
+ * Has shelves, racks, proofers and people of a load tried in such an order that those of the timetable in force come first. Its ways share holds and operations where
+ * only the van's times differ: each is put in order once.
+ */
+export class HomeFirst {
+  private readonly own: OwnTasks;
+  private readonly holds = new Map<Hold, Hold>();
+  private readonly operations = new Map<Operation, Operation>();
+
+  constructor(
+    private readonly prepared: Prepared,
+    tasks: readonly Task[],
+  ) {
+    this.own = new OwnTasks(tasks);
   }
-  return { mode: { ...made.mode, holds, operations }, meaning: made.meaning };
+
+  /** The mode itself where nothing is in another order. */
+  ordered(made: MadeMode): MadeMode {
+    const { mode, meaning } = made;
+    let holds: Hold[] | undefined;
+    let operations: Operation[] | undefined;
+    for (const { step, hold: h, operation: o } of meaning.steps) {
+      const first = this.own.first.get(step.does);
+      const last = this.own.last.get(step.does);
+      if (!first || !last) continue;
+      if (h >= 0) {
+        const before = (holds ?? mode.holds)[h]!;
+        const hold = this.hold(before, first, last);
+        if (hold === before) continue;
+        holds ??= [...mode.holds];
+        holds[h] = hold;
+      } else {
+        const before = (operations ?? mode.operations)[o]!;
+        const operation = this.operation(before, last);
+        if (operation === before) continue;
+        operations ??= [...mode.operations];
+        operations[o] = operation;
+      }
+    }
+    if (!holds && !operations) return made;
+    return { mode: { ...mode, holds: holds ?? mode.holds, operations: operations ?? mode.operations }, meaning };
+  }
+
+  private operation(operation: Operation, last: Task): Operation {
+    if (!last.crew || !operation.crew || operation.crew.rows.length < 2) return operation;
+    let ordered = this.operations.get(operation);
+    if (!ordered) {
+      ordered = { ...operation, crew: crewHomeFirst(this.prepared, operation.crew, last) };
+      this.operations.set(operation, ordered);
+    }
+    return ordered;
+  }
+
+  private hold(hold: Hold, first: Task, last: Task): Hold {
+    if (hold.rows.length < 2 && (!hold.ride || hold.ride.rows.length < 2)) return hold;
+    let ordered = this.holds.get(hold);
+    if (!ordered) {
+      const order = this.order(hold.rows, first);
+      const { ride } = hold;
+      ordered = {
+        ...hold,
+        rows: reordered(hold.rows, order),
+        heatRows: reordered(hold.heatRows, order),
+        ride: ride && { ...ride, rows: reordered(ride.rows, this.order(ride.rows, last)) },
+      };
+      this.holds.set(hold, ordered);
+    }
+    return ordered;
+  }
+
+  /** Places in a list of rows, those first where the items of a task are; null when that is the order they have. */
+  private order(rows: Int32Array, task: Task): readonly number[] | null {
+    if (rows.length < 2 || !task.places) return null;
+    const home = rowsHolding(this.prepared, rows, task);
+    if (home.length === 0 || home.length === rows.length) return null;
+    const isHome = (i: number): number => Number(home.includes(rows[i]!));
+    return [...rows.keys()].sort((a, b) => isHome(b) - isHome(a) || a - b);
+  }
+}
+
+function reordered(list: Int32Array, order: readonly number[] | null): Int32Array {
+  return order && list.length > 0 ? Int32Array.from(order, (i) => list[i]!) : list;
 }

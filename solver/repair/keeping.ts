@@ -1,5 +1,5 @@
 import type { Route, Task } from "../../schemas/index.js";
-import type { Alight, Begun, BegunClean, BegunLoad, BegunTask, RowUse } from "../problem/begun.js";
+import type { Begun, BegunLoad, BegunTask, RowUse } from "../problem/begun.js";
 import type { DayIndex } from "../problem/day-index.js";
 import type { LoadSpec } from "../problem/explode.js";
 import type { Keeping, MadeMix } from "../problem/keeping.js";
@@ -7,32 +7,24 @@ import { type Kept, minuteIn, pinMode } from "../problem/kept.js";
 import type { MadeMode, Way } from "../problem/modes.js";
 import type { Prepared } from "../problem/prepare.js";
 import type { BatchSpec } from "../problem/size.js";
-import { BLOCK, type Firing, type LoadHome, type MixHome, type Mode } from "../search/model.js";
+import type { Firing, LoadHome, MixHome, Mode } from "../search/model.js";
+import { BegunRows } from "./begun-rows.js";
 import { type Frozen, freeze } from "./freeze.js";
-import { begunCleans, settleHeat } from "./heat-state.js";
-import { crewHomeFirst, homeFirst } from "./home-first.js";
+import { crewHomeFirst, HomeFirst } from "./home-first.js";
+import { Homes } from "./homes.js";
 import { touchedSites } from "./locality.js";
-import { Dearness } from "./move-cost.js";
 import { isStandingTask, type Standing } from "./standing.js";
 import { type Wish, wishMix, wishMode } from "./wishes.js";
 
-/** Free on rows in what is past: it has happened, whatever the capacity was. */
-const PLENTY = 1 << 28;
-
 /** How a repair keeps to the timetable in force: what has begun is fixed, the rest is free from the instant on and at home where it was. */
 export class RepairKeeping implements Keeping {
-  readonly firings: Firing[] = [];
   readonly begun: Begun;
   private readonly index: DayIndex;
   private readonly at: number;
   private readonly frozenModes = new Map<string, Mode[]>();
-  private readonly begunUses = new Map<string, RowUse[]>();
-  private readonly alight: Alight[] = [];
-  private readonly cleans: readonly BegunClean[];
-  private readonly stays: RowUse[] = [];
-  private readonly spareRow: number;
+  private readonly rows: BegunRows;
+  private readonly homes: Homes;
   private touched: ReadonlySet<string> | undefined;
-  private readonly dearness: Dearness;
 
   constructor(
     private readonly prepared: Prepared,
@@ -43,37 +35,28 @@ export class RepairKeeping implements Keeping {
   ) {
     this.index = prepared.index;
     this.at = standing.at;
-    this.dearness = new Dearness(this.index, moveFactor);
-    this.spareRow = this.makeSpareRow();
-    this.cleans = begunCleans(this.index, this.at);
+    this.rows = new BegunRows(prepared, standing.at);
+    this.homes = new Homes(prepared, kept, standing, moveFactor);
     this.begun = {
       at: standing.at,
       batches: standing.batches,
       loads: standing.loads,
       modes: this.frozenModes,
-      uses: this.begunUses,
-      alight: this.alight,
-      cleans: this.cleans,
+      uses: this.rows.uses,
+      alight: this.rows.alight,
+      cleans: this.rows.cleans,
     };
   }
 
-  /** A row that is always free, on a heater that costs nothing: for what has begun. */
-  private makeSpareRow(): number {
-    const { book, index } = this.prepared;
-    const row = book.add({ kind: "several", site: index.day.network.sites[0]!.id }, PLENTY);
-    const stretches = Int32Array.from([0, index.horizon]);
-    const heater = book.addHeater(
-      { leadMinutes: 0, stretches, noLead: new Int32Array(0) },
-      { costPerMinute: 0, changeCost: 0 },
-    );
-    book.heat(row, heater, 0);
-    return row;
+  get firings(): readonly Firing[] {
+    return this.rows.firings;
   }
 
   modes(batch: string, load: LoadSpec, make: MakeModes): MadeMode[] {
     const tasks = this.kept.tasks.get(load.id);
     const ways = this.waysOn(batch, load, make);
-    const found = tasks ? ways.map((way) => homeFirst(this.prepared, way, tasks)) : ways;
+    const home = tasks && new HomeFirst(this.prepared, tasks);
+    const found = home ? ways.map((way) => home.ordered(way)) : ways;
     const wishes = this.wishes.get(load.id);
     return wishes ? found.flatMap((mode) => wishMode(this.prepared, mode, wishes) ?? []) : found;
   }
@@ -99,7 +82,7 @@ export class RepairKeeping implements Keeping {
             begun,
             mixEnd,
             this.at,
-            this.spareRow,
+            this.rows.spareRow,
             this.kept.tasks.get(load.id) ?? [],
             where,
           );
@@ -108,7 +91,7 @@ export class RepairKeeping implements Keeping {
       }
     }
     const made = frozen.length === 0 ? make() : [];
-    if (begun.tasks.length > 0) this.begunUses.set(load.id, this.usesOf(frozen[0], begun.tasks, made));
+    if (begun.tasks.length > 0) this.rows.uses.set(load.id, this.usesOf(frozen[0], begun.tasks, made));
     if (frozen.length === 0) {
       const nowhere = this.nowhere(made[0], begunBatch.mix.task.site);
       this.frozenModes.set(load.id, [nowhere.mode]);
@@ -120,7 +103,7 @@ export class RepairKeeping implements Keeping {
       return pinned ? [{ ...one, made: pinned }] : [];
     });
     const used = kept.length > 0 ? kept : frozen;
-    this.noteStays(begun.tasks, used[0]!);
+    this.rows.noteStays(begun.tasks, used[0]!);
     this.frozenModes.set(
       load.id,
       used.map((one) => one.full),
@@ -173,7 +156,9 @@ export class RepairKeeping implements Keeping {
             ride: null,
           },
         ],
-        operations: [{ alternatives: [{ row: this.spareRow, amount: 0, minutes: 0 }], crew: null, from: 1, to: 0 }],
+        operations: [
+          { alternatives: [{ row: this.rows.spareRow, amount: 0, minutes: 0 }], crew: null, from: 1, to: 0 },
+        ],
         anchor: 0,
         spans: [],
         warmFrom: -1,
@@ -227,9 +212,9 @@ export class RepairKeeping implements Keeping {
       const row = crew?.rows.find((one) => this.prepared.book.meanings[one]!.of === mix.task.crew?.group);
       if (row !== undefined) uses.push({ row, from: mix.start, to: mix.end!, amount: mix.task.crew!.heads });
     }
-    this.begunUses.set(spec.id, uses);
+    this.rows.uses.set(spec.id, uses);
     const number = this.prepared.request.siteNumbers.get(site)!;
-    const option = { site: number, row: this.spareRow, minutes, crew: null, from: mix.start, to: mix.start };
+    const option = { site: number, row: this.rows.spareRow, minutes, crew: null, from: mix.start, to: mix.start };
     return [{ option, meaning: { site, mixer } }];
   }
 
@@ -252,141 +237,16 @@ export class RepairKeeping implements Keeping {
   }
 
   loadHome(load: LoadSpec, modes: readonly MadeMode[]): LoadHome | undefined {
-    const before = this.kept.before.get(load.id);
-    const tasks = this.kept.tasks.get(load.id);
-    if (!before || !tasks || this.standing.loads.get(load.id)?.scrapped) return undefined;
-    const isCarried = tasks.some(({ id }) => id.endsWith("-carried"));
-    for (const [m, { mode, meaning }] of modes.entries()) {
-      if (isCarried && meaning.isCarried === false) continue;
-      if (meaning.route.id !== before.route || meaning.bakeSite !== before.bakedAt) continue;
-      if ((meaning.handOver ?? undefined) !== before.handOver || meaning.trip?.id !== load.trip) continue;
-      const home = this.chainInForce(mode, meaning, tasks);
-      if (home) return { mode: m, ...home };
-    }
-    return undefined;
-  }
-
-  private chainInForce(
-    mode: Mode,
-    meaning: MadeMode["meaning"],
-    tasks: readonly Task[],
-  ): Omit<LoadHome, "mode"> | null {
-    const { book } = this.prepared;
-    const starts = new Int32Array(mode.operations.length).fill(-1);
-    const alternatives = new Int8Array(mode.operations.length);
-    let firstAhead = Number.POSITIVE_INFINITY;
-    for (const trace of meaning.steps) {
-      const own = tasks.filter((task) => task.does === trace.step.does);
-      const task = own[own.length - 1];
-      if (!task) return null;
-      if (trace.hold >= 0) {
-        const k = trace.hold;
-        if (k < starts.length && starts[k]! < 0) starts[k] = minuteIn(this.index, task.end);
-        if (k > 0 && starts[k - 1]! < 0) starts[k - 1] = minuteIn(this.index, own[0]!.start);
-        continue;
-      }
-      const k = trace.operation;
-      const operation = mode.operations[k]!;
-      const start = minuteIn(this.index, task.start);
-      starts[k] = operation.from === operation.to ? operation.from : start;
-      if (operation.from !== operation.to) firstAhead = Math.min(firstAhead, start);
-      const at = operation.alternatives.findIndex(({ row }) => row >= 0 && book.meanings[row]!.unit === task.unit);
-      alternatives[k] = Math.max(0, at);
-    }
-    mode.operations.forEach((operation, k) => {
-      if (operation.from === operation.to) starts[k] = operation.from;
-    });
-    const last = mode.operations.length - 1;
-    const finish = starts[last]! + mode.operations[last]!.alternatives[alternatives[last]!]!.minutes;
-    const anchor = mode.operations[mode.anchor]!;
-    const isOver = anchor.from === anchor.to;
-    const near = this.dearness.near(firstAhead);
-    return {
-      starts,
-      alternatives,
-      finish,
-      row: anchor.alternatives[alternatives[mode.anchor]!]!.row,
-      moveCost: isOver ? this.dearness.nothing : this.dearness.table(starts[mode.anchor]!, near),
-      otherRowCost: isOver ? 0 : this.dearness.otherUnit(near),
-      otherModeCost: isOver ? 0 : this.dearness.otherWay(near),
-    };
+    return this.homes.ofLoad(load, modes);
   }
 
   mixHome(spec: BatchSpec, options: readonly MadeMix[]): MixHome | undefined {
-    const task = this.kept.tasks.get(spec.id)?.find((candidate) => candidate.does === "mix");
-    if (!task) return undefined;
-    if (this.standing.batches.has(spec.id))
-      return { option: 0, start: options[0]!.option.from, moveCost: this.dearness.nothing, otherOptionCost: 0 };
-    const option = options.findIndex(({ meaning }) => `${meaning.site}/${meaning.mixer}` === task.unit);
-    if (option < 0) return undefined;
-    const start = minuteIn(this.index, task.start);
-    const near = this.dearness.near(start);
-    return {
-      option,
-      start,
-      moveCost: this.dearness.table(start, near),
-      otherOptionCost: this.dearness.otherUnit(near),
-    };
+    return this.homes.ofMix(spec, options);
   }
 
-  /** Takes what has begun off the rows for good, and frees what is past: call when all loads and batches are known. */
+  /** Call when all loads and batches are known. */
   settle(): void {
-    const { book } = this.prepared;
-    for (const uses of this.begunUses.values()) {
-      for (const { row, from, to, amount } of uses) {
-        book.use(row, from, to, amount, BLOCK, this.soiledUntil(row, to));
-        const heater = book.heaterAt(row);
-        const stretches = heater >= 0 ? book.heaters[heater]!.stretches : [];
-        const isInService = stretches.some((_, i) => i % 2 === 0 && from >= stretches[i]! && from < stretches[i + 1]!);
-        if (isInService) this.firings.push({ heater, start: from, end: to, klass: book.classAt(row) });
-      }
-    }
-    for (const clean of this.cleans) {
-      // A cleaning that is being done is finished first.
-      if (clean.end <= this.at) continue;
-      for (const [row, { unit }] of book.meanings.entries())
-        if (unit === clean.unit) book.close(row, this.at, clean.end);
-    }
-    settleHeat(this.prepared, this.at, this.firings, this.alight);
-    this.settleStays();
-    book.freePast(this.at, PLENTY);
-  }
-
-  /** Rows in which something stands that has begun to, until it was planned to go. */
-  private noteStays(tasks: readonly BegunTask[], { made, full }: Frozen): void {
-    const open = tasks[tasks.length - 1];
-    if (!open || open.end !== null || open.carriedAt !== undefined) return;
-    const hold = full.holds[made.meaning.steps.find(({ step }) => step.does === open.task.does)?.hold ?? -1];
-    if (!hold) return;
-    const rows = open.task.id.endsWith("-2") && hold.ride ? hold.ride.rows : hold.rows;
-    if (rows.length !== 1) return;
-    const to = minuteIn(this.index, open.task.end);
-    this.stays.push({ row: rows[0]!, from: open.start, to, amount: hold.amount });
-  }
-
-  /** What stands already has room, even if something came sooner than planned and more stands there than should. */
-  private settleStays(): void {
-    const { book } = this.prepared;
-    for (const row of new Set(this.stays.map((stay) => stay.row))) {
-      const own = this.stays.filter((stay) => stay.row === row);
-      const { unit } = book.meanings[row]!;
-      const outages = [...this.index.outages, ...this.index.shrinkages].filter(
-        (outage) => unit !== undefined && (outage.unit.startsWith(unit) || unit.startsWith(outage.unit)),
-      );
-      for (let t = this.at; t < Math.max(...own.map((stay) => stay.to)); t++) {
-        if (outages.some((outage) => outage.from <= t && t < outage.to)) continue;
-        const standing = own.reduce((sum, stay) => sum + (stay.to > t ? stay.amount : 0), 0);
-        book.atLeast(row, t, standing);
-      }
-    }
-  }
-
-  /** A unit that is soiled and not being cleaned yet can be clean from `at` on at the earliest. */
-  private soiledUntil(row: number, to: number): number {
-    const { kind, unit } = this.prepared.book.meanings[row]!;
-    if (to >= this.at || kind === "deck-positions") return to;
-    const clean = this.cleans.find((candidate) => candidate.unit === unit && candidate.start >= to);
-    return clean ? to : this.at;
+    this.rows.settle();
   }
 }
 
@@ -395,6 +255,8 @@ type MakeModes = Parameters<Keeping["modes"]>[2];
 /** Can a load that has begun go on in a way? Only a first look: `freeze` decides. */
 function goesOn({ load, tasks }: BegunLoad, mixSite: string, at: number, route: Route, way: Way): boolean {
   if (way.mixSite !== mixSite || (tasks.length > 0 && route.id !== load.route)) return false;
+  const bake = tasks.find(({ task }) => task.does === "bake");
+  if (bake && way.bakeSite !== bake.task.site) return false;
   const van = tasks.find(({ task }) => task.does === "van");
   return van ? way.trip?.id === van.task.van : way.trip === null || way.trip.leave >= at;
 }

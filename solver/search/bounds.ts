@@ -24,11 +24,15 @@ export interface ChainBounds {
 }
 
 function shortest(mode: Mode, k: number): number {
-  return Math.min(...mode.operations[k]!.alternatives.map((alternative) => alternative.minutes));
+  let least = Number.POSITIVE_INFINITY;
+  for (const { minutes } of mode.operations[k]!.alternatives) if (minutes < least) least = minutes;
+  return least;
 }
 
 function longest(mode: Mode, k: number): number {
-  return Math.max(...mode.operations[k]!.alternatives.map((alternative) => alternative.minutes));
+  let most = Number.NEGATIVE_INFINITY;
+  for (const { minutes } of mode.operations[k]!.alternatives) if (minutes > most) most = minutes;
+  return most;
 }
 
 function zone(load: Load, mode: Mode, horizon: number): { from: number; to: number } {
@@ -87,6 +91,20 @@ export function chainBounds(load: Load, mode: Mode, horizon: number): ChainBound
   };
 }
 
-export function allBounds(model: SearchModel): ChainBounds[][] {
-  return model.loads.map((load) => load.modes.map((mode) => chainBounds(load, mode, model.horizon)));
+/** The bounds of every load's modes, worked out when a load is asked for: in a repair most are only put back where they were. */
+export class BoundsBook {
+  private readonly known: (readonly ChainBounds[] | undefined)[];
+
+  constructor(private readonly model: SearchModel) {
+    this.known = new Array(model.loads.length).fill(undefined);
+  }
+
+  of(load: number): readonly ChainBounds[] {
+    const known = this.known[load];
+    if (known) return known;
+    const { modes } = this.model.loads[load]!;
+    const bounds = modes.map((mode) => chainBounds(this.model.loads[load]!, mode, this.model.horizon));
+    this.known[load] = bounds;
+    return bounds;
+  }
 }

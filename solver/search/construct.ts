@@ -80,11 +80,11 @@ const A_LITTLE = 15;
 function minutesLate({ model, state, bounds }: Draft, load: number): number {
   const { modes, lateCost } = model.loads[load]!;
   const mode = state.mode[load]!;
-  if (mode < 0) return Math.max(1, state.horizon - bounds[load]![0]!.zoneTo);
+  if (mode < 0) return Math.max(1, state.horizon - bounds.of(load)[0]!.zoneTo);
   const finish = state.finish[load]!;
   const { deliveredAt } = modes[mode]!;
   if (lateCost[deliveredAt >= 0 ? deliveredAt : finish]! === 0) return 0;
-  return Math.max(A_LITTLE, finish - bounds[load]![mode]!.zoneTo);
+  return Math.max(A_LITTLE, finish - bounds.of(load)[mode]!.zoneTo);
 }
 
 function clearUnpinned(draft: Draft): void {

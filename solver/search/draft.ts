@@ -1,6 +1,6 @@
 import type { Rng } from "../rng.js";
 import { overlapsAny } from "./anchor-scan.js";
-import { allBounds, type ChainBounds } from "./bounds.js";
+import { BoundsBook } from "./bounds.js";
 import { putChain } from "./chain.js";
 import { goHome, wasFoundAtHome } from "./home.js";
 import { Inserter } from "./insertion.js";
@@ -20,7 +20,7 @@ export interface DraftOptions {
 export class Draft {
   readonly model: SearchModel;
   readonly state: State;
-  readonly bounds: ChainBounds[][];
+  readonly bounds: BoundsBook;
   readonly inserter: Inserter;
   readonly mixes: MixPlanner;
   readonly rng: Rng;
@@ -46,7 +46,7 @@ export class Draft {
     this.model = model;
     this.rng = rng;
     this.state = state;
-    this.bounds = allBounds(model);
+    this.bounds = new BoundsBook(model);
     this.inserter = new Inserter(state, this.bounds);
     this.mixes = new MixPlanner(state, this.bounds);
     this.loadMark = new Uint8Array(model.loads.length);

@@ -1,5 +1,5 @@
 import { AnchorChoice, AnchorScan, spanOverAnchor } from "./anchor-scan.js";
-import { allBounds, type ChainBounds } from "./bounds.js";
+import { BoundsBook, type ChainBounds } from "./bounds.js";
 import { putChain } from "./chain.js";
 import { FinishPasses } from "./finish-passes.js";
 import { ForwardPasses } from "./forward-passes.js";
@@ -24,7 +24,7 @@ export class Inserter {
   cost = 0;
   foundMode = -1;
   private readonly state: State;
-  private readonly bounds: ChainBounds[][];
+  private readonly bounds: BoundsBook;
   private readonly passes: ForwardPasses;
   private readonly finishes: FinishPasses;
   private readonly anchors: AnchorScan;
@@ -40,7 +40,7 @@ export class Inserter {
   private foundMixEnd = -1;
   private readonly checked: MinuteSet;
 
-  constructor(state: State, bounds: ChainBounds[][] = allBounds(state.model)) {
+  constructor(state: State, bounds: BoundsBook = new BoundsBook(state.model)) {
     this.state = state;
     this.bounds = bounds;
     this.checked = new MinuteSet(state.horizon);
@@ -105,7 +105,7 @@ export class Inserter {
   private findInMode(load: number, index: number, mode: Mode): void {
     const { state } = this;
     const data = state.model.loads[load]!;
-    const bound = this.bounds[load]![index]!;
+    const bound = this.bounds.of(load)[index]!;
     this.mode = mode;
     this.bound = bound;
     let fixed = 0;

@@ -1,5 +1,5 @@
 import type { Rng } from "../rng.js";
-import type { ChainBounds } from "./bounds.js";
+import type { BoundsBook, ChainBounds } from "./bounds.js";
 import { MinuteSet } from "./minute-set.js";
 import type { MixOption, Mode } from "./model.js";
 import type { State } from "./state.js";
@@ -43,35 +43,41 @@ export class MixPlanner {
   start = -1;
   crewRow = -1;
   private readonly state: State;
+  private readonly bounds: BoundsBook;
+  /** By batch and site, worked out when first asked for. */
   private readonly windows: Map<number, MixWindow>[];
   private readonly whole: MinuteSet;
   private readonly mixable: MinuteSet;
   private readonly crewed: MinuteSet;
 
-  constructor(state: State, bounds: ChainBounds[][]) {
+  constructor(state: State, bounds: BoundsBook) {
     this.state = state;
+    this.bounds = bounds;
     this.whole = new MinuteSet(state.horizon);
     this.mixable = new MinuteSet(state.horizon);
     this.crewed = new MinuteSet(state.horizon);
-    this.windows = state.model.batches.map((batch) => {
-      const bySite = new Map<number, MixWindow>();
-      for (const site of new Set(batch.options.map((option) => option.site))) {
-        let earliestEnd = 0;
-        let latestEnd = state.horizon;
-        for (const load of batch.loads) {
-          const { earliest, latest } = endsFor(state.model.loads[load]!.modes, bounds[load]!, site);
-          earliestEnd = Math.max(earliestEnd, earliest);
-          latestEnd = Math.min(latestEnd, latest);
-        }
-        bySite.set(site, { earliestEnd, latestEnd });
-      }
-      return bySite;
-    });
+    this.windows = state.model.batches.map(() => new Map());
+  }
+
+  private window(batch: number, site: number): MixWindow {
+    const known = this.windows[batch]!.get(site);
+    if (known) return known;
+    const { model, horizon } = this.state;
+    let earliestEnd = 0;
+    let latestEnd = horizon;
+    for (const load of model.batches[batch]!.loads) {
+      const { earliest, latest } = endsFor(model.loads[load]!.modes, this.bounds.of(load), site);
+      earliestEnd = Math.max(earliestEnd, earliest);
+      latestEnd = Math.min(latestEnd, latest);
+    }
+    const window = { earliestEnd, latestEnd };
+    this.windows[batch]!.set(site, window);
+    return window;
   }
 
   /** When the mix of a batch had better end at the latest, at its first option's site. */
   latestEnd(batch: number): number {
-    return this.windows[batch]!.get(this.state.model.batches[batch]!.options[0]!.site)!.latestEnd;
+    return this.window(batch, this.state.model.batches[batch]!.options[0]!.site).latestEnd;
   }
 
   /** Picks a slot for a batch that is not mixed, on the option given or one at random; false when there is none. */
@@ -88,7 +94,7 @@ export class MixPlanner {
   private pickOn(batch: number, index: number, aim: MixAim, rng: Rng): boolean {
     const { options } = this.state.model.batches[batch]!;
     const mix = options[index]!;
-    const { earliestEnd, latestEnd } = this.windows[batch]!.get(mix.site)!;
+    const { earliestEnd, latestEnd } = this.window(batch, mix.site);
     const free = this.freeStarts(mix);
     if (free.count === 0) return false;
     const from = earliestEnd - mix.minutes;

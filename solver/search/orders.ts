@@ -12,7 +12,7 @@ export interface Order {
 export function urgency({ model, mixes, bounds }: Draft): Order {
   return {
     batches: Float64Array.from(model.batches, (_, batch) => mixes.latestEnd(batch)),
-    loads: Float64Array.from(model.loads, (_, load) => bounds[load]![0]!.zoneTo),
+    loads: Float64Array.from(model.loads, (_, load) => bounds.of(load)[0]!.zoneTo),
     lateFirst: false,
   };
 }
@@ -32,7 +32,7 @@ export function unlikeOrders(draft: Draft): Order[] {
   const minutes: Key = (load) => anchorOf(load).minutes;
   const size: Key = (load) => -anchorOf(load).minutes * anchorOf(load).amount;
   const setpoint: Key = (load) => (anchorOf(load).row < 0 ? -1 : model.classOfRow[anchorOf(load).row]!);
-  const latest: Key = (load) => bounds[load]![0]!.zoneTo - bounds[load]![0]!.leastAfter;
+  const latest: Key = (load) => bounds.of(load)[0]!.zoneTo - bounds.of(load)[0]!.leastAfter;
   const latestHours: Key = (load) => Math.round(latest(load) / 120);
   const keys: readonly (readonly Key[])[] = [
     [setpoint, minutes],

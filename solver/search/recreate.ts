@@ -100,9 +100,9 @@ function sortWaiting(draft: Draft): void {
   const kind = rng.below(4);
   if (kind === 0) return;
   const key = (load: number): number => {
-    if (kind === 1) return bounds[load]![0]!.zoneTo;
+    if (kind === 1) return bounds.of(load)[0]!.zoneTo;
     if (kind === 2) return -state.dropCost[load]!;
-    return bounds[load]![0]!.leastAfter * -1000 + bounds[load]![0]!.zoneTo;
+    return bounds.of(load)[0]!.leastAfter * -1000 + bounds.of(load)[0]!.zoneTo;
   };
   // Stable: loads that are alike stay shuffled.
   waiting.sort((a, b) => key(a) - key(b));

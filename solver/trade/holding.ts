@@ -14,10 +14,20 @@ function stricter(a: number | undefined, b: number | undefined): number | undefi
   return b === undefined ? a : Math.min(a, b);
 }
 
-export function limitOf(
-  settings: Pick<Settings, "limits">,
-  dough: Pick<Dough, "holdingLimit" | "limit" | "maxOutOfColdMinutes">,
-): HoldingLimits {
+type LimitedDough = Pick<Dough, "holdingLimit" | "limit" | "maxOutOfColdMinutes">;
+
+const limitsKnown = new WeakMap<object, WeakMap<LimitedDough, HoldingLimits>>();
+
+/** Worked out once for each dough and settings: every way of every load asks. */
+export function limitOf(settings: Pick<Settings, "limits">, dough: LimitedDough): HoldingLimits {
+  const known = limitsKnown.get(settings) ?? new WeakMap<LimitedDough, HoldingLimits>();
+  limitsKnown.set(settings, known);
+  const limits = known.get(dough) ?? workOut(settings, dough);
+  known.set(dough, limits);
+  return limits;
+}
+
+function workOut(settings: Pick<Settings, "limits">, dough: LimitedDough): HoldingLimits {
   const named = settings.limits?.find(({ id }) => id === dough.limit);
   const warmMinutes = stricter(dough.holdingLimit?.warmMinutes, named?.warmMinutes);
   const outOfColdMinutes = stricter(dough.maxOutOfColdMinutes, named?.outOfColdMinutes);

@@ -70,10 +70,19 @@ export const PROPERTIES_AT_C = 15;
 
 export type MaterialSource = "measured" | "composition" | "wheat dough";
 
+type ThermalDough = Pick<Dough, "thermal" | "composition">;
+type DoughMaterial = Material & { readonly from: MaterialSource };
+
+const materialsKnown = new WeakMap<ThermalDough, DoughMaterial>();
+
 /** A dough's thermal properties and where they are from: measured, computed from its composition, or wheat dough in general. */
-export function materialOf(
-  dough: Pick<Dough, "thermal" | "composition">,
-): Material & { readonly from: MaterialSource } {
+export function materialOf(dough: ThermalDough): DoughMaterial {
+  const material = materialsKnown.get(dough) ?? workOutMaterial(dough);
+  materialsKnown.set(dough, material);
+  return material;
+}
+
+function workOutMaterial(dough: ThermalDough): DoughMaterial {
   if (dough.thermal) return { ...dough.thermal, from: "measured" };
   if (dough.composition) return { ...materialFromComposition(dough.composition, PROPERTIES_AT_C), from: "composition" };
   return { ...WHEAT_DOUGH, from: "wheat dough" };

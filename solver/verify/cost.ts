@@ -78,15 +78,15 @@ function overtimeCosts(facts: Facts, sums: Sums): void {
       if (!group.shifts.some((shift) => shift.overtimeCostPerHour !== undefined)) continue;
       const used = crewUse(facts, site.id, group.id);
       const line = crewLine(facts, site, group);
-      used.forEach((heads, t) => {
-        let beyond = heads - line.regular[t]!;
+      for (let t = 0; t < used.length; t++) {
+        let beyond = used[t]! - line.regular[t]!;
+        if (beyond <= 0) continue;
         for (const { costPerHour, heads: extra } of line.overtime) {
-          if (beyond <= 0) return;
-          const taken = Math.min(beyond, extra[t]!);
+          const taken = Math.min(Math.max(0, beyond), extra[t]!);
           amount += (taken * costPerHour) / 60;
           beyond -= taken;
         }
-      });
+      }
     }
   }
   sums.set("overtime", amount);

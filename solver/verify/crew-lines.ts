@@ -1,5 +1,6 @@
 import type { CrewGroup, Site } from "../../schemas/index.js";
-import type { Facts } from "./facts.js";
+import type { Facts, TaskFact } from "./facts.js";
+import { grouped } from "./sweep.js";
 import { midnights, wallSpan, whenMinute } from "./time.js";
 
 export interface CrewLine {
@@ -8,8 +9,18 @@ export interface CrewLine {
   readonly overtime: readonly { readonly costPerHour: number; readonly heads: Int32Array }[];
 }
 
+const linesKnown = new WeakMap<Facts, Map<CrewGroup, CrewLine>>();
+
 /** Heads of a group by minute of the window (D7), from its shifts, breaks and absences. */
 export function crewLine(facts: Facts, site: Site, group: CrewGroup): CrewLine {
+  const known = linesKnown.get(facts) ?? new Map<CrewGroup, CrewLine>();
+  linesKnown.set(facts, known);
+  const line = known.get(group) ?? workOutLine(facts, site, group);
+  known.set(group, line);
+  return line;
+}
+
+function workOutLine(facts: Facts, site: Site, group: CrewGroup): CrewLine {
   const length = facts.to - facts.from;
   const zone = site.timeZone;
   const regular = new Int32Array(length);
@@ -42,6 +53,7 @@ export function crewLine(facts: Facts, site: Site, group: CrewGroup): CrewLine {
     .map(([costPerHour, heads]) => ({ costPerHour, heads }))
     .sort((a, b) => a.costPerHour - b.costPerHour);
   for (let t = 0; t < length; t++) {
+    if (regular[t]! >= 0 && overtime.length === 0) continue;
     let missing = Math.max(0, -regular[t]!);
     regular[t] = Math.max(0, regular[t]!);
     for (const { heads } of overtime) {
@@ -54,10 +66,25 @@ export function crewLine(facts: Facts, site: Site, group: CrewGroup): CrewLine {
   return { regular, overtime };
 }
 
+const workKnown = new WeakMap<Facts, ReadonlyMap<string, TaskFact[]>>();
+
+/** Tasks that take people, by site and group. */
+function workOf(facts: Facts): ReadonlyMap<string, TaskFact[]> {
+  let work = workKnown.get(facts);
+  if (!work) {
+    work = grouped(
+      facts.tasks.filter(({ task }) => task.crew !== undefined),
+      ({ task }) => `${task.site} ${task.crew!.group}`,
+    );
+    workKnown.set(facts, work);
+  }
+  return work;
+}
+
 /** Heads of a group in use by minute of the window. */
 export function crewUse(facts: Facts, siteId: string, groupId: string): Int32Array {
   const used = new Int32Array(facts.to - facts.from);
-  for (const { task, start, end } of facts.tasks) {
+  for (const { task, start, end } of workOf(facts).get(`${siteId} ${groupId}`) ?? []) {
     if (task.site !== siteId || task.crew?.group !== groupId) continue;
     const until = task.crew.minutes === undefined ? end : Math.min(end, start + task.crew.minutes);
     for (let t = Math.max(start, facts.from); t < Math.min(until, facts.to); t++)

@@ -226,6 +226,17 @@ export function ovenAt(facts: Facts, unit: string | undefined): { oven: Oven; de
   return oven && deckIndex >= 0 ? { oven, deckIndex } : undefined;
 }
 
+const allergensKnown = new WeakMap<Facts, WeakMap<object, Set<string>>>();
+
+/** Worked out once for each dough and product of a timetable. */
+function remembered(facts: Facts, of: object, work: () => Set<string>): Set<string> {
+  const known = allergensKnown.get(facts) ?? new WeakMap<object, Set<string>>();
+  allergensKnown.set(facts, known);
+  const found = known.get(of) ?? work();
+  known.set(of, found);
+  return found;
+}
+
 function ingredientAllergens(catalogue: Catalogue, ids: readonly string[]): Set<string> {
   const found = new Set<string>();
   for (const ingredient of catalogue.ingredients) {
@@ -235,18 +246,21 @@ function ingredientAllergens(catalogue: Catalogue, ids: readonly string[]): Set<
 }
 
 export function doughAllergens(facts: Facts, dough: Dough): Set<string> {
-  return ingredientAllergens(
-    facts.day.catalogue,
-    dough.formula.map((line) => line.ingredient),
+  return remembered(facts, dough, () =>
+    ingredientAllergens(
+      facts.day.catalogue,
+      dough.formula.map((line) => line.ingredient),
+    ),
   );
 }
 
 export function productAllergens(facts: Facts, product: Product, dough: Dough): Set<string> {
-  const ids = [
-    ...dough.formula.map((line) => line.ingredient),
-    ...(product.toppings ?? []).map((topping) => topping.ingredient),
-  ];
-  return ingredientAllergens(facts.day.catalogue, ids);
+  return remembered(facts, product, () =>
+    ingredientAllergens(facts.day.catalogue, [
+      ...dough.formula.map((line) => line.ingredient),
+      ...(product.toppings ?? []).map((topping) => topping.ingredient),
+    ]),
+  );
 }
 
 /** An epoch minute as UTC text, for messages. */

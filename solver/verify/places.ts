@@ -13,34 +13,42 @@ export interface Stay {
 
 /** All stays of items in the tasks that do something. */
 export function staysOf(facts: Facts, does: Task["does"]): Stay[] {
-  return facts.loads.flatMap((load) =>
-    load.tasks
-      .filter(({ task }) => task.does === does)
-      .flatMap((fact) =>
-        (fact.task.places ?? []).map((place) => ({ place, load, fact, from: fact.start, to: fact.end })),
-      ),
-  );
+  const stays: Stay[] = [];
+  for (const load of facts.loads)
+    for (const fact of load.tasks) {
+      if (fact.task.does !== does) continue;
+      for (const place of fact.task.places ?? []) stays.push({ place, load, fact, from: fact.start, to: fact.end });
+    }
+  return stays;
 }
 
+const pansKnown = new WeakMap<LoadFact, readonly string[]>();
+
 /** The items that must have a place: a load's tubs, or its pans. */
-export function itemsOf(load: LoadFact, kind: "tubs" | "pans"): string[] {
+export function itemsOf(load: LoadFact, kind: "tubs" | "pans"): readonly string[] {
   if (kind === "tubs") return load.load.tubs.map((tub) => tub.id);
-  return Array.from({ length: load.load.pans }, (_, i) => `${load.load.id}-pan-${i + 1}`);
+  let pans = pansKnown.get(load);
+  if (!pans) {
+    pans = Array.from({ length: load.load.pans }, (_, i) => `${load.load.id}-pan-${i + 1}`);
+    pansKnown.set(load, pans);
+  }
+  return pans;
 }
 
 /** Each item has exactly one place in the task, and nothing else has any. */
 export function checkItems(facts: Facts, rule: Rule, load: LoadFact, fact: TaskFact, kind: "tubs" | "pans"): void {
   if (fact.end === fact.start) return;
   const wanted = itemsOf(load, kind);
-  const placed = (fact.task.places ?? []).map((place) => place.item);
+  const places = fact.task.places ?? [];
   for (const item of wanted) {
-    const count = placed.filter((other) => other === item).length;
+    let count = 0;
+    for (const place of places) if (place.item === item) count++;
     if (count !== 1)
       facts.report.add(rule, "item-places", `${item} has ${count} places in ${fact.task.id}, it needs one`, [
         fact.task.id,
       ]);
   }
-  for (const item of placed)
+  for (const { item } of places)
     if (!wanted.includes(item))
       facts.report.add(rule, "foreign-item", `${fact.task.id} gives a place to ${item}, which is not of its load`, [
         fact.task.id,
@@ -49,7 +57,9 @@ export function checkItems(facts: Facts, rule: Rule, load: LoadFact, fact: TaskF
 
 /** No two items are in one position at once. */
 export function checkPositions(facts: Facts, rule: Rule, stays: readonly Stay[]): void {
-  for (const [key, there] of grouped(stays, ({ place }) => `${place.unit} position ${place.position}`)) {
+  const byPosition = grouped(stays, ({ place }) => `${place.unit} position ${place.position}`);
+  for (const [key, there] of byPosition) {
+    if (there.length < 2) continue;
     for (const [a, b] of overlaps(there)) {
       facts.report.add(
         rule,

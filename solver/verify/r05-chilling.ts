@@ -20,6 +20,23 @@ export function tubMiddleC(dough: Dough, tubType: TubType, fridge: Fridge, dough
   return fridge.airTempC + (dough.doughTempC - fridge.airTempC) * share;
 }
 
+const kinds = new Map<string, number>();
+const kindsKnown = new WeakMap<object, number>();
+let lastKind = 0;
+
+/** A number that documents with the same content share; never given twice to others. */
+function kindOf(document: object): number {
+  let kind = kindsKnown.get(document);
+  if (kind === undefined) {
+    const text = JSON.stringify(document);
+    if (kinds.size > 10_000) kinds.clear();
+    kind = kinds.get(text) ?? ++lastKind;
+    kinds.set(text, kind);
+    kindsKnown.set(document, kind);
+  }
+  return kind;
+}
+
 const known = new Map<string, number>();
 
 /** R5: the middle of every tub reaches its temperature in the time allowed. */
@@ -33,16 +50,7 @@ export function checkChilling(facts: Facts): void {
       const fridge = shelfAt(facts, place.unit)?.fridge;
       const tub = load.load.tubs.find((candidate) => candidate.id === place.item);
       if (!fridge || !tub) continue;
-      const key = JSON.stringify([
-        dough.thermal,
-        dough.composition,
-        dough.doughTempC,
-        dough.chill,
-        tubType,
-        fridge.airTempC,
-        fridge.filmWPerM2K,
-        tub.doughG,
-      ]);
+      const key = `${kindOf(dough)} ${kindOf(tubType)} ${fridge.airTempC} ${fridge.filmWPerM2K} ${tub.doughG}`;
       let middle = known.get(key);
       if (middle === undefined) {
         if (known.size > 10_000) known.clear();
@@ -79,7 +87,7 @@ export function checkFermentation(facts: Facts): void {
       const fridge = shelfAt(facts, place.unit)?.fridge;
       const tub = load.load.tubs.find((candidate) => candidate.id === place.item);
       if (!fridge || !tub) continue;
-      const key = JSON.stringify([dough, tubType, fridge.airTempC, fridge.filmWPerM2K, tub.doughG, minutes]);
+      const key = `${kindOf(dough)} ${kindOf(tubType)} ${fridge.airTempC} ${fridge.filmWPerM2K} ${tub.doughG} ${minutes}`;
       let hours = fermented.get(key);
       if (hours === undefined) {
         if (fermented.size > 10_000) fermented.clear();

@@ -56,7 +56,9 @@ function checkGroups(facts: Facts): void {
       if (!used.some((heads) => heads > 0)) continue;
       const line = crewLine(facts, site, group);
       for (let t = 0; t < used.length; t++) {
-        const there = line.regular[t]! + line.overtime.reduce((sum, { heads }) => sum + heads[t]!, 0);
+        let there = line.regular[t]!;
+        if (used[t]! <= there) continue;
+        for (const { heads } of line.overtime) there += heads[t]!;
         if (used[t]! <= there) continue;
         const at = facts.from + t;
         const busy = facts.tasks.filter(

@@ -98,7 +98,8 @@ function checkSetpoints(facts: Facts, heater: string, bakes: readonly Bake[]): v
   const decks = bakes[0]!.oven.sharedThermostat ? bakes[0]!.oven.decks : [bakes[0]!.deck];
   const sorted = [...bakes].sort((a, b) => a.from - b.from);
   sorted.forEach((next, i) => {
-    for (const last of sorted.slice(0, i)) {
+    for (let k = 0; k < i; k++) {
+      const last = sorted[k]!;
       if (last.tempC === next.tempC) continue;
       const change = changeMinutes(decks, last.tempC, next.tempC);
       if (next.from - last.to >= change) continue;

@@ -1,5 +1,5 @@
-import type { Task, Timetable } from "../../schemas/index.js";
-import { clockText, type Facts, stepOf } from "./facts.js";
+import type { Batch, Load, Task, Timetable } from "../../schemas/index.js";
+import { byId, clockText, type Facts, stepOf } from "./facts.js";
 import { instantSeconds, whenMinute } from "./time.js";
 
 function placesText(task: Task): string {
@@ -9,25 +9,54 @@ function placesText(task: Task): string {
 }
 
 function samePlaces(a: Task, b: Task): boolean {
-  return a.places === b.places || placesText(a) === placesText(b);
+  if (a.places === b.places) return true;
+  const isInOrder =
+    a.places?.length === b.places?.length &&
+    a.places?.every((place, i) => {
+      const other = b.places![i]!;
+      return place.item === other.item && place.unit === other.unit && place.position === other.position;
+    });
+  return isInOrder === true || placesText(a) === placesText(b);
 }
 
 function sameCrew(a: Task, b: Task): boolean {
   return a.crew === b.crew || JSON.stringify(a.crew) === JSON.stringify(b.crew);
 }
 
-function sameMakeUp(before: Timetable, after: Timetable, task: Task): string | null {
-  if (task.batch !== undefined) {
-    const old = before.batches.find((batch) => batch.id === task.batch);
-    const now = after.batches.find((batch) => batch.id === task.batch);
-    return old && now && old.dough === now.dough && old.site === now.site ? null : `batch ${task.batch}`;
+/** Compares what batches and loads are made of before and after, each once; of two with one id the first counts. */
+class MakeUp {
+  private readonly changed = new Map<string, string | null>();
+  private readonly batches: readonly [ReadonlyMap<string, Batch>, ReadonlyMap<string, Batch>];
+  private readonly loads: readonly [ReadonlyMap<string, Load>, ReadonlyMap<string, Load>];
+
+  constructor(before: Timetable, after: Timetable) {
+    this.batches = [byId([...before.batches].reverse()), byId([...after.batches].reverse())];
+    this.loads = [byId([...before.loads].reverse()), byId([...after.loads].reverse())];
   }
-  if (task.load === undefined) return null;
-  const old = before.loads.find((load) => load.id === task.load);
-  const now = after.loads.find((load) => load.id === task.load);
-  const key = (load: typeof old): string =>
-    JSON.stringify(load ? [load.product, load.pieces, load.pans, load.batch, load.tubs] : null);
-  return old && now && key(old) === key(now) ? null : `load ${task.load}`;
+
+  /** Whose make-up is another; null when it is the same. */
+  changedOf({ batch, load }: Task): string | null {
+    const owner = batch !== undefined ? `batch ${batch}` : load !== undefined ? `load ${load}` : null;
+    if (owner === null) return null;
+    let changed = this.changed.get(owner);
+    if (changed === undefined) {
+      changed = (batch !== undefined ? this.isSameBatch(batch) : this.isSameLoad(load!)) ? null : owner;
+      this.changed.set(owner, changed);
+    }
+    return changed;
+  }
+
+  private isSameBatch(id: string): boolean {
+    const [old, now] = this.batches.map((batches) => batches.get(id));
+    return old !== undefined && now !== undefined && old.dough === now.dough && old.site === now.site;
+  }
+
+  private isSameLoad(id: string): boolean {
+    const [old, now] = this.loads.map((loads) => loads.get(id));
+    const key = ({ product, pieces, pans, batch, tubs }: Load): string =>
+      JSON.stringify([product, pieces, pans, batch, tubs]);
+    return old !== undefined && now !== undefined && key(old) === key(now);
+  }
 }
 
 function minuteText(instant: string): number {
@@ -42,6 +71,7 @@ export function checkBegun(facts: Facts): void {
   const scrappedAt = new Map(
     timetable.loads.flatMap((load) => (load.scrapped ? [[load.id, minuteText(load.scrapped.at)] as const] : [])),
   );
+  const makeUp = new MakeUp(day.inForce, timetable);
   for (const [id, fact] of begun) {
     const task = before.get(id)!;
     const there = now.get(id);
@@ -67,8 +97,9 @@ export function checkBegun(facts: Facts): void {
       report.add("R14", "begun-moved", `${id} has begun, but has another ${changed.join(", ")} than it really has`, [
         id,
       ]);
-    const makeUp = sameMakeUp(day.inForce, timetable, task);
-    if (makeUp) report.add("R14", "begun-changed", `${makeUp} has begun, but has another make-up than before`, [id]);
+    const changedMakeUp = makeUp.changedOf(task);
+    if (changedMakeUp)
+      report.add("R14", "begun-changed", `${changedMakeUp} has begun, but has another make-up than before`, [id]);
     checkFailed(facts, task, fact, gone);
   }
   for (const { task, start } of facts.tasks) {
@@ -159,6 +190,7 @@ export function checkHeld(facts: Facts): void {
 /** R14: what is locked is where and when the timetable in force has it. D20. */
 export function checkFrozen(facts: Facts): void {
   const { day, timetable, report } = facts;
+  let makeUp: MakeUp | undefined;
   for (const happening of day.happenings.happenings) {
     if (happening.kind !== "lock" || facts.begun.has(happening.task)) continue;
     const before = day.inForce?.tasks.find((task) => task.id === happening.task);
@@ -189,7 +221,8 @@ export function checkFrozen(facts: Facts): void {
         `the locked task ${happening.task} has another ${moved.join(", ")} than before`,
         [happening.task],
       );
-    const changed = sameMakeUp(day.inForce, timetable, before);
+    makeUp ??= new MakeUp(day.inForce, timetable);
+    const changed = makeUp.changedOf(before);
     if (changed)
       report.add(
         "R14",

@@ -14,13 +14,10 @@ export interface Overuse {
 
 /** Instants from which on uses add up to more than the limit (with a little slack for sums of fractions): at first, and when another joins. */
 export function overuses(uses: readonly Use[], limit: number, slack = 1e-6): Overuse[] {
-  const edges = uses
-    .filter((use) => use.to > use.from)
-    .flatMap((use) => [
-      { at: use.from, delta: use.amount },
-      { at: use.to, delta: -use.amount },
-    ])
-    .sort((a, b) => a.at - b.at || a.delta - b.delta);
+  const edges: { at: number; delta: number }[] = [];
+  for (const { from, to, amount } of uses)
+    if (to > from) edges.push({ at: from, delta: amount }, { at: to, delta: -amount });
+  edges.sort((a, b) => a.at - b.at || a.delta - b.delta);
   const found: Overuse[] = [];
   let used = 0;
   let over = false;
@@ -55,9 +52,10 @@ export function overlaps<T extends { readonly from: number; readonly to: number 
 export function grouped<T>(items: readonly T[], key: (item: T) => string): Map<string, T[]> {
   const groups = new Map<string, T[]>();
   for (const item of items) {
-    const list = groups.get(key(item));
+    const name = key(item);
+    const list = groups.get(name);
     if (list) list.push(item);
-    else groups.set(key(item), [item]);
+    else groups.set(name, [item]);
   }
   return groups;
 }

@@ -17,8 +17,16 @@ const AT_15_C = {
   ash: [1.1201156, 0.3499824, 2419.59055],
 } as const;
 
+const propertiesKnown = new WeakMap<object, Properties>();
+
 /** Measured values, else from the composition, else wheat dough. */
 export function propertiesOf(dough: Pick<Dough, "thermal" | "composition">): Properties {
+  const properties = propertiesKnown.get(dough) ?? workOutProperties(dough);
+  propertiesKnown.set(dough, properties);
+  return properties;
+}
+
+function workOutProperties(dough: Pick<Dough, "thermal" | "composition">): Properties {
   if (dough.thermal) return dough.thermal;
   const { composition } = dough;
   if (!composition) return { densityKgPerM3: 1150, cpKjPerKgK: 2.7, conductivityWPerMK: 0.4 };

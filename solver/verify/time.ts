@@ -42,12 +42,14 @@ export function instantSeconds(text: string): number {
 }
 
 const formats = new Map<string, Intl.DateTimeFormat>();
-const offsets = new Map<string, number>();
+/** By zone and quarter of an hour. */
+const offsets = new Map<string, Map<number, number>>();
 
 /** Offset of a zone at an instant, seconds; found by asking what its clock shows. */
 function offsetAt(epochSeconds: number, zone: string): number {
-  const key = `${zone} ${Math.floor(epochSeconds / 900)}`;
-  const known = offsets.get(key);
+  const quarter = Math.floor(epochSeconds / 900);
+  let ofZone = offsets.get(zone);
+  const known = ofZone?.get(quarter);
   if (known !== undefined) return known;
   let format = formats.get(zone);
   if (!format) {
@@ -63,12 +65,17 @@ function offsetAt(epochSeconds: number, zone: string): number {
     });
     formats.set(zone, format);
   }
-  const at = Math.floor(epochSeconds / 900) * 900;
+  const at = quarter * 900;
   const part: Record<string, number> = {};
   for (const { type, value } of format.formatToParts(new Date(at * 1000))) part[type] = Number(value);
   const shown = Date.UTC(part.year!, part.month! - 1, part.day!, part.hour!, part.minute!, part.second!) / 1000;
-  if (offsets.size > 20_000) offsets.clear();
-  offsets.set(key, shown - at);
+  if (!ofZone) {
+    if (offsets.size > 1000) offsets.clear();
+    ofZone = new Map();
+    offsets.set(zone, ofZone);
+  }
+  if (ofZone.size > 20_000) ofZone.clear();
+  ofZone.set(quarter, shown - at);
   return shown - at;
 }
 

@@ -45,8 +45,23 @@ export function fermentedHours(
   return ((sum / 3) * (minutes / 60)) / n;
 }
 
+const proofs = new Map<string, number>();
+const MOST_PROOFS = 10_000;
+
 /** Least minutes of a proof at a site in a proofer; the dough warms from the room to the proofer with a time constant of 20 min. */
 export function leastProof(step: StandingStep, roomTempC: number, prooferTempC: number): number {
+  const { typicalMinutes, atTempC, leastMinutes, greatestMinutes, q10 } = step;
+  const key = `${typicalMinutes} ${atTempC} ${q10} ${leastMinutes} ${greatestMinutes} ${roomTempC} ${prooferTempC}`;
+  let least = proofs.get(key);
+  if (least === undefined) {
+    if (proofs.size >= MOST_PROOFS) proofs.clear();
+    least = workOutProof(step, roomTempC, prooferTempC);
+    proofs.set(key, least);
+  }
+  return least;
+}
+
+function workOutProof(step: StandingStep, roomTempC: number, prooferTempC: number): number {
   const { typicalMinutes, atTempC, leastMinutes, greatestMinutes } = step;
   if (typicalMinutes === undefined || atTempC === undefined) return leastMinutes;
   const perC = Math.log(step.q10 ?? 2) / 10;

@@ -34,7 +34,7 @@ export function eject(draft: Draft, load: number): boolean {
   const { site } = options[option]!;
   const fitting: number[] = [];
   modes.forEach((mode, m) => {
-    if (mode.site === site && draft.bounds[load]![m]!.zoneFrom <= draft.bounds[load]![m]!.zoneTo) fitting.push(m);
+    if (mode.site === site && draft.bounds.of(load)[m]!.zoneFrom <= draft.bounds.of(load)[m]!.zoneTo) fitting.push(m);
   });
   if (fitting.length === 0) return false;
   const m = fitting[rng.below(fitting.length)]!;
@@ -101,7 +101,7 @@ class Clearing {
     const { draft, mode, start, alternative } = this;
     const { rng, state, model } = draft;
     const { batch } = model.loads[this.load]!;
-    const bound = draft.bounds[this.load]![this.modeIndex]!;
+    const bound = draft.bounds.of(this.load)[this.modeIndex]!;
     const { from, to, minutes } = model.batches[batch]!.options[option]!;
     const mixFrom = mixEnd >= 0 ? mixEnd : from + minutes;
     const mixTo = mixEnd >= 0 ? mixEnd : to + minutes;
@@ -176,7 +176,7 @@ class Clearing {
   /** How much a load is needed where it is: one that could be made much later is moved more easily. */
   private need(load: number): number {
     const { state, bounds } = this.draft;
-    const slack = bounds[load]![state.mode[load]!]!.zoneTo - state.finish[load]!;
+    const slack = bounds.of(load)[state.mode[load]!]!.zoneTo - state.finish[load]!;
     return state.dropCost[load]! / (1 + Math.max(0, slack) / SLACK_MINUTES);
   }
 

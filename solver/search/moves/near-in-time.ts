@@ -9,7 +9,7 @@ export const nearInTime: Move = {
     const { rng, model, state } = draft;
     const count = model.loads.length;
     const seed = rng.below(count);
-    const at = state.mode[seed]! >= 0 ? draft.anchorStart(seed) : draft.bounds[seed]![0]!.zoneTo;
+    const at = state.mode[seed]! >= 0 ? draft.anchorStart(seed) : draft.bounds.of(seed)[0]!.zoneTo;
     const wanted = 2 + rng.below(Math.min(9, count));
     const reach = 5 << rng.below(7);
     draft.removeWithMix(seed);

@@ -11,7 +11,7 @@ export const unmade: Move = {
     let load = rng.below(count);
     for (let i = 0; i < count && state.mode[load]! >= 0; i++) load = (load + 1) % count;
     if (state.mode[load]! >= 0) return false;
-    const zoneTo = draft.bounds[load]![0]!.zoneTo;
+    const zoneTo = draft.bounds.of(load)[0]!.zoneTo;
     draft.removeLoad(load);
     if (rng.below(3) === 0) draft.removeBatch(model.loads[load]!.batch);
     const wanted = 1 + rng.below(8);

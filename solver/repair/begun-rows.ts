@@ -1,0 +1,107 @@
+import type { Alight, BegunClean, BegunTask, RowUse } from "../problem/begun.js";
+import type { DayIndex } from "../problem/day-index.js";
+import { minuteIn } from "../problem/kept.js";
+import type { Prepared } from "../problem/prepare.js";
+import { BLOCK, type Firing } from "../search/model.js";
+import type { Frozen } from "./freeze.js";
+import { begunCleans, settleHeat } from "./heat-state.js";
+
+/** Free on rows in what is past: it has happened, whatever the capacity was. */
+const PLENTY = 1 << 28;
+
+/** What has begun takes of the rows: work, stays, cleaning and heat, from the past on. */
+export class BegunRows {
+  readonly firings: Firing[] = [];
+  readonly alight: Alight[] = [];
+  readonly cleans: readonly BegunClean[];
+  /** By load or batch. */
+  readonly uses = new Map<string, RowUse[]>();
+  /** A row that is always free, on a heater that costs nothing: for what has begun. */
+  readonly spareRow: number;
+  private readonly index: DayIndex;
+  private readonly stays: RowUse[] = [];
+
+  constructor(
+    private readonly prepared: Prepared,
+    private readonly at: number,
+  ) {
+    this.index = prepared.index;
+    this.spareRow = this.makeSpareRow();
+    this.cleans = begunCleans(this.index, at);
+  }
+
+  private makeSpareRow(): number {
+    const { book, index } = this.prepared;
+    const row = book.add({ kind: "several", site: index.day.network.sites[0]!.id }, PLENTY);
+    const stretches = Int32Array.from([0, index.horizon]);
+    const heater = book.addHeater(
+      { leadMinutes: 0, stretches, noLead: new Int32Array(0) },
+      { costPerMinute: 0, changeCost: 0 },
+    );
+    book.heat(row, heater, 0);
+    return row;
+  }
+
+  /** Takes what has begun off the rows for good, and frees what is past: call when all loads and batches are known. */
+  settle(): void {
+    const { book } = this.prepared;
+    for (const uses of this.uses.values()) {
+      for (const { row, from, to, amount } of uses) {
+        book.use(row, from, to, amount, BLOCK, this.soiledUntil(row, to));
+        const heater = book.heaterAt(row);
+        const stretches = heater >= 0 ? book.heaters[heater]!.stretches : [];
+        const isInService = stretches.some((_, i) => i % 2 === 0 && from >= stretches[i]! && from < stretches[i + 1]!);
+        if (isInService) this.firings.push({ heater, start: from, end: to, klass: book.classAt(row) });
+      }
+    }
+    for (const clean of this.cleans) {
+      // A cleaning that is being done is finished first.
+      if (clean.end <= this.at) continue;
+      book.meanings.forEach(({ unit }, row) => {
+        if (unit === clean.unit) book.close(row, this.at, clean.end);
+      });
+    }
+    settleHeat(this.prepared, this.at, this.firings, this.alight);
+    this.settleStays();
+    book.freePast(this.at, PLENTY);
+  }
+
+  /** Rows in which something stands that has begun to, until it was planned to go. */
+  noteStays(tasks: readonly BegunTask[], { made, full }: Frozen): void {
+    const open = tasks[tasks.length - 1];
+    if (!open || open.end !== null || open.carriedAt !== undefined) return;
+    const hold = full.holds[made.meaning.steps.find(({ step }) => step.does === open.task.does)?.hold ?? -1];
+    if (!hold) return;
+    const rows = open.task.id.endsWith("-2") && hold.ride ? hold.ride.rows : hold.rows;
+    if (rows.length !== 1) return;
+    const to = minuteIn(this.index, open.task.end);
+    this.stays.push({ row: rows[0]!, from: open.start, to, amount: hold.amount });
+  }
+
+  /** What stands already has room, even if something came sooner than planned and more stands there than should. */
+  private settleStays(): void {
+    const { book } = this.prepared;
+    for (const row of new Set(this.stays.map((stay) => stay.row))) {
+      const own = this.stays.filter((stay) => stay.row === row);
+      const { unit } = book.meanings[row]!;
+      const outages = [...this.index.outages, ...this.index.shrinkages].filter(
+        (outage) => unit !== undefined && (outage.unit.startsWith(unit) || unit.startsWith(outage.unit)),
+      );
+      own.sort((a, b) => a.to - b.to);
+      let standing = own.reduce((sum, stay) => sum + stay.amount, 0);
+      let gone = 0;
+      for (let t = this.at; t < own[own.length - 1]!.to; t++) {
+        while (own[gone]!.to <= t) standing -= own[gone++]!.amount;
+        if (!outages.some((outage) => outage.from <= t && t < outage.to)) book.atLeast(row, t, standing);
+      }
+    }
+  }
+
+  /** A unit that is soiled and not being cleaned yet can be clean from `at` on at the earliest. */
+  private soiledUntil(row: number, to: number): number {
+    const { kind, unit } = this.prepared.book.meanings[row]!;
+    if (to >= this.at || kind === "deck-positions") return to;
+    const clean = this.cleans.find((candidate) => candidate.unit === unit && candidate.start >= to);
+    return clean ? to : this.at;
+  }
+}
