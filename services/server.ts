@@ -5,8 +5,9 @@ import { hostname } from "node:os";
 import { join } from "node:path";
 import { byToken, openToThisMachine } from "./access/authenticate.js";
 import { createApp } from "./api/app.js";
-import { ROUTES } from "./api/routes/index.js";
+import { CHECKED_HERE, ROUTES } from "./api/routes/index.js";
 import type { Services } from "./api/services.js";
+import { prepareChecks } from "./api/validation.js";
 import { Checker } from "./days/checker.js";
 import { Days } from "./days/days.js";
 import { dayOfTexts } from "./days/texts.js";
@@ -122,6 +123,7 @@ export class RunningServer {
       version: packageVersion(),
       isDraining: () => this.draining,
     };
+    prepareChecks(CHECKED_HERE);
     const app = createApp({
       services: this.services,
       routes: ROUTES,
