@@ -14,6 +14,7 @@ import { dayOfTexts } from "./days/texts.js";
 import { type Events, LocalEvents } from "./events/events.js";
 import { RedisEvents } from "./events/redis.js";
 import { Relay } from "./jobs/relay.js";
+import { Turns } from "./jobs/turns.js";
 import { JobWorker } from "./jobs/worker.js";
 import { withMarks } from "./marks/told.js";
 import type { Config } from "./operating/config.js";
@@ -118,6 +119,7 @@ export class RunningServer {
       ...backing,
       days,
       relay,
+      turns: new Turns(store),
       quick: this.quick,
       metrics: metrics.registry,
       version: packageVersion(),

@@ -10,7 +10,7 @@ import { replayed } from "./command.js";
 import type { Asked, Reply, Route } from "./route.js";
 import { PATH_PARAMETERS } from "./schemas.js";
 import type { Services } from "./services.js";
-import { checkBody, parseSmall, readParameters } from "./validation.js";
+import { checkBody, decoded, parseSmall, readParameters } from "./validation.js";
 
 export interface AppOptions {
   readonly services: Services;
@@ -29,29 +29,22 @@ export interface AppOptions {
 /** Bodies of kind json are parsed in the server's own thread, so they are small. */
 const SMALL_BODY_BYTES = 64 * 1024;
 
-function decode(body: unknown): string {
-  if (!Buffer.isBuffer(body)) return "";
-  try {
-    return new TextDecoder("utf-8", { fatal: true }).decode(body);
-  } catch {
-    throw new Problem("bad-request", "The body is not UTF-8 text.");
-  }
-}
+const NOTHING = new Uint8Array(0);
 
-function readBody(route: Route, request: Request): { text: string; body: unknown; mediaType: string } {
+function readBody(route: Route, request: Request): { bytes: Uint8Array; body: unknown; mediaType: string } {
   const mediaType = (request.headers["content-type"] ?? "").split(";")[0]!.trim().toLowerCase();
-  if (route.body === undefined) return { text: "", body: undefined, mediaType };
+  if (route.body === undefined) return { bytes: NOTHING, body: undefined, mediaType };
   const types = route.body.kind === "json" ? ["application/json"] : Object.keys(route.body.types);
-  const text = decode(request.body);
-  if (text === "" && route.body.isOptional) return { text, body: {}, mediaType };
+  const bytes = Buffer.isBuffer(request.body) ? request.body : NOTHING;
+  if (bytes.length === 0 && route.body.isOptional) return { bytes, body: {}, mediaType };
   if (!types.includes(mediaType))
     throw new Problem("media-type", `Send ${types.join(" or ")}${mediaType === "" ? "" : `, not ${mediaType}`}.`);
-  if (route.body.kind === "text") return { text, body: undefined, mediaType };
-  if (text.length > SMALL_BODY_BYTES)
+  if (route.body.kind === "text") return { bytes, body: undefined, mediaType };
+  if (bytes.length > SMALL_BODY_BYTES)
     throw new Problem("body-too-big", `This address takes at most ${SMALL_BODY_BYTES} bytes.`);
-  const body = parseSmall(text);
+  const body = parseSmall(decoded(bytes));
   checkBody(route.body.schema, body);
-  return { text, body, mediaType };
+  return { bytes, body, mediaType };
 }
 
 function send(response: Response, reply: Reply): void {

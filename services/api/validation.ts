@@ -97,6 +97,16 @@ export function readParameters(
   throw new Problem("bad-request", "A parameter does not have the form that it must have.", { errors });
 }
 
+/** Bytes as text; a problem when they are no UTF-8. */
+export function decoded(body: string | Uint8Array): string {
+  if (typeof body === "string") return body;
+  try {
+    return new TextDecoder("utf-8", { fatal: true }).decode(body);
+  } catch {
+    throw new Problem("bad-request", "The body is not UTF-8 text.");
+  }
+}
+
 /** JSON of a small body. */
 export function parseSmall(text: string): unknown {
   try {

@@ -13,6 +13,7 @@ import { figuresOf, type Job, type JobFault, jobKeys } from "./job.js";
 import { Lease, LeaseLost } from "./lease.js";
 import { MOST_ATTEMPTS } from "./relay.js";
 import type { Signal } from "./signals.js";
+import { moveOn } from "./turns.js";
 
 /** What runs an operation: the pool of solver threads, or what stands in for it when the queue is measured. */
 export type Solver = Pick<SolverPool, "size" | "run">;
@@ -125,6 +126,7 @@ export class JobWorker {
       const running: Job = { ...waiting, state: "running", attempt: waiting.attempt + 1, startedAt: at };
       tx.put(jobKeys.job(running.id), running);
       tx.put(jobKeys.lease(running.id), { worker: name });
+      moveOn(tx, running.rank);
       return running;
     });
     if (!job || revision === undefined) return undefined;
