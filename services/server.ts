@@ -3,7 +3,8 @@ import { createServer, type Server } from "node:http";
 import type { AddressInfo } from "node:net";
 import { hostname } from "node:os";
 import { join } from "node:path";
-import { byToken, openToThisMachine } from "./access/authenticate.js";
+import { byToken, isLetIn, openToThisMachine } from "./access/authenticate.js";
+import { oncePerRequest } from "./access/once.js";
 import { createApp } from "./api/app.js";
 import { CHECKED_HERE, ROUTES } from "./api/routes/index.js";
 import type { Services } from "./api/services.js";
@@ -126,14 +127,20 @@ export class RunningServer {
       isDraining: () => this.draining,
     };
     prepareChecks(CHECKED_HERE);
+    const anew = config.needsLogin ? byToken(store) : openToThisMachine;
+    const authenticate = oncePerRequest(anew);
     const app = createApp({
       services: this.services,
       routes: ROUTES,
-      authenticate: config.needsLogin ? byToken(store) : openToThisMachine,
+      authenticate,
+      stillMay: async (request) => await isLetIn(anew(request)),
       bodyLimitBytes: config.bodyLimitBytes,
       boardFolder: join(packageRoot(), "dist", "board"),
       isBehindProxy: config.isBehindProxy,
-      before: [watchRequests(log, metrics), ...(config.needsLogin ? [limitRequests(config.requestsPer10s)] : [])],
+      before: [
+        watchRequests(log, metrics),
+        ...(config.needsLogin ? [limitRequests(config.requestsPer10s, authenticate)] : []),
+      ],
       onFault: (error, request) =>
         log.error({ route: request.path, fault: error instanceof Error ? error.stack : String(error) }, "fault"),
     });
