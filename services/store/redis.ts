@@ -1,14 +1,16 @@
 import { randomBytes } from "node:crypto";
 import { Redis } from "ioredis";
+import { dumpRedis } from "./redis-dump.js";
 import { migrateRedis, REDIS_FORMAT } from "./redis-format.js";
 import {
   type Commit,
   type CommitResult,
+  type Dump,
+  type Dumped,
   FormatTooNew,
   type ListOptions,
   prefixEnd,
   type Store,
-  type StoreDump,
   type StoredRecord,
   StoreNotEmpty,
   StoreUnavailable,
@@ -61,20 +63,7 @@ for _, key in ipairs(keys) do
 end
 return found`;
 
-/** ARGV: namespace. Answers the revision, then key, revision, value of every record, all of one moment. */
-const DUMP = `
-local ns = ARGV[1]
-local found = { redis.call('GET', ns .. 'revision') or '0' }
-for _, key in ipairs(redis.call('ZRANGE', ns .. 'keys', 0, -1)) do
-  local record = redis.call('HMGET', ns .. 'r:' .. key, 'v', 'd')
-  found[#found + 1] = key
-  found[#found + 1] = record[1]
-  found[#found + 1] = record[2]
-end
-return found`;
-
 interface Scripts {
-  dsDump(namespace: string): Promise<string[]>;
   dsCommit(...args: (string | number)[]): Promise<string>;
   dsList(...args: (string | number)[]): Promise<string[]>;
 }
@@ -82,7 +71,9 @@ interface Scripts {
 const MEMORY_S = 600;
 const COMMAND_MS = 2000;
 const MOST_SENDS = 3;
-const BATCH = 200;
+/** The last look of a dump goes over all keys. */
+const DUMP_MS = 60_000;
+const BATCH_BYTES = 1024 * 1024;
 
 export const REDIS_OPTIONS = {
   connectTimeout: 2000,
@@ -97,13 +88,15 @@ export class RedisStore implements Store {
   /** Resolved once the records are known to be of this program's format. */
   private opened: Promise<void> | undefined;
 
-  constructor(url: string, namespace = "deckshelf") {
+  constructor(
+    private readonly url: string,
+    namespace = "deckshelf",
+  ) {
     this.namespace = `${namespace}:`;
     const redis = new Redis(url, { ...REDIS_OPTIONS, maxRetriesPerRequest: 3, commandTimeout: COMMAND_MS });
     redis.on("error", () => undefined);
     redis.defineCommand("dsCommit", { numberOfKeys: 0, lua: COMMIT });
     redis.defineCommand("dsList", { numberOfKeys: 0, lua: LIST });
-    redis.defineCommand("dsDump", { numberOfKeys: 0, lua: DUMP });
     this.redis = redis as Redis & Scripts;
   }
 
@@ -161,22 +154,35 @@ export class RedisStore implements Store {
     }
   }
 
-  async dump(): Promise<StoreDump> {
-    const [revision, ...flat] = await this.guarded(() => this.redis.dsDump(this.namespace));
-    return { revision: Number(revision), records: recordsOf(flat) };
+  async dump(take: (some: readonly Dumped[]) => Promise<void>): Promise<Dump> {
+    await this.guarded(async () => undefined);
+    // A connection with more patience: its last look goes over all keys.
+    const redis = new Redis(this.url, { ...REDIS_OPTIONS, maxRetriesPerRequest: 3, commandTimeout: DUMP_MS });
+    redis.on("error", () => undefined);
+    try {
+      return await dumpRedis(redis, this.namespace, take);
+    } catch (error) {
+      throw outside(error);
+    } finally {
+      redis.disconnect();
+    }
   }
 
-  async load({ revision, records }: StoreDump): Promise<void> {
+  async load(dumped: AsyncIterable<Dumped>, revision: number): Promise<void> {
     if ((await this.count("")) > 0) throw new StoreNotEmpty("the store has records already");
-    for (let at = 0; at < records.length; at += BATCH) {
-      const pipeline = this.redis.multi();
-      for (const { key, value, revision: of } of records.slice(at, at + BATCH)) {
-        pipeline.hset(`${this.namespace}r:${key}`, "v", of, "d", value);
-        pipeline.zadd(`${this.namespace}keys`, 0, key);
-      }
+    let pipeline = this.redis.multi();
+    let bytes = 0;
+    for await (const one of dumped) {
+      const key = `${this.namespace}r:${one.key}`;
+      if ("gone" in one) pipeline.del(key).zrem(`${this.namespace}keys`, one.key);
+      else pipeline.hset(key, "v", one.revision, "d", one.value).zadd(`${this.namespace}keys`, 0, one.key);
+      bytes += "gone" in one ? one.key.length : one.value.length;
+      if (bytes < BATCH_BYTES) continue;
       await this.guarded(() => pipeline.exec());
+      pipeline = this.redis.multi();
+      bytes = 0;
     }
-    await this.guarded(() => this.redis.set(`${this.namespace}revision`, revision));
+    await this.guarded(() => pipeline.set(`${this.namespace}revision`, revision).exec());
   }
 
   async ping(): Promise<void> {
