@@ -1,8 +1,11 @@
 import type { Redis } from "ioredis";
-import type { Dump, Dumped } from "./store.js";
+import { FILLING, REDIS_FORMAT } from "./redis-format.js";
+import { type Dump, type Dumped, StoreNotEmpty } from "./store.js";
 
 /** Records may be large: so few at a time. */
 const PAGE = 16;
+const BATCH_BYTES = 1024 * 1024;
+const WIPED_AT_ONCE = 500;
 
 /** ARGV: namespace, after which key, how many. Answers key, revision, value of each record, flat. */
 const PAGE_OF = `
@@ -63,4 +66,48 @@ export async function dumpRedis(
 
 function tripled(flat: readonly string[]): [key: string, revision: string, value: string][] {
   return Array.from({ length: flat.length / 3 }, (_, i) => [flat[3 * i]!, flat[3 * i + 1]!, flat[3 * i + 2]!]);
+}
+
+/** ARGV: namespace, the mark of a store that is being filled. Sets it if there are no records; those of a filling that was broken off do not count. */
+const BEGIN = `
+local ns = ARGV[1]
+if redis.call('GET', ns .. 'format') == ARGV[2] then return 2 end
+if redis.call('ZCARD', ns .. 'keys') > 0 then return 0 end
+redis.call('SET', ns .. 'format', ARGV[2])
+return 1`;
+
+/** Fills an empty store. Until it is whole nobody can use it; broken off, it is begun again with the next. */
+export async function loadRedis(
+  redis: Redis,
+  namespace: string,
+  dumped: AsyncIterable<Dumped>,
+  revision: number,
+): Promise<void> {
+  const keys = `${namespace}keys`;
+  const record = (key: string): string => `${namespace}r:${key}`;
+  const found = await redis.eval(BEGIN, 0, namespace, FILLING);
+  if (found === 0) throw new StoreNotEmpty("the store has records already");
+  if (found === 2) {
+    for (;;) {
+      const some = await redis.zrange(keys, "0", String(WIPED_AT_ONCE - 1));
+      if (some.length === 0) break;
+      await redis
+        .multi()
+        .del(some.map(record))
+        .zrem(keys, ...some)
+        .exec();
+    }
+  }
+  let batch = redis.multi();
+  let bytes = 0;
+  for await (const one of dumped) {
+    if ("gone" in one) batch.del(record(one.key)).zrem(keys, one.key);
+    else batch.hset(record(one.key), "v", one.revision, "d", one.value).zadd(keys, 0, one.key);
+    bytes += one.key.length + ("gone" in one ? 0 : one.value.length);
+    if (bytes < BATCH_BYTES) continue;
+    await batch.exec();
+    batch = redis.multi();
+    bytes = 0;
+  }
+  await batch.set(`${namespace}revision`, revision).set(`${namespace}format`, REDIS_FORMAT).exec();
 }

@@ -1,6 +1,6 @@
 import { randomBytes } from "node:crypto";
 import { Redis } from "ioredis";
-import { dumpRedis } from "./redis-dump.js";
+import { dumpRedis, loadRedis } from "./redis-dump.js";
 import { migrateRedis, REDIS_FORMAT } from "./redis-format.js";
 import {
   type Commit,
@@ -8,6 +8,7 @@ import {
   type Dump,
   type Dumped,
   FormatTooNew,
+  HalfRestored,
   type ListOptions,
   prefixEnd,
   type Store,
@@ -71,9 +72,7 @@ interface Scripts {
 const MEMORY_S = 600;
 const COMMAND_MS = 2000;
 const MOST_SENDS = 3;
-/** The last look of a dump goes over all keys. */
-const DUMP_MS = 60_000;
-const BATCH_BYTES = 1024 * 1024;
+const PATIENT_MS = 60_000;
 
 export const REDIS_OPTIONS = {
   connectTimeout: 2000,
@@ -156,33 +155,12 @@ export class RedisStore implements Store {
 
   async dump(take: (some: readonly Dumped[]) => Promise<void>): Promise<Dump> {
     await this.guarded(async () => undefined);
-    // A connection with more patience: its last look goes over all keys.
-    const redis = new Redis(this.url, { ...REDIS_OPTIONS, maxRetriesPerRequest: 3, commandTimeout: DUMP_MS });
-    redis.on("error", () => undefined);
-    try {
-      return await dumpRedis(redis, this.namespace, take);
-    } catch (error) {
-      throw outside(error);
-    } finally {
-      redis.disconnect();
-    }
+    return this.patiently((redis) => dumpRedis(redis, this.namespace, take));
   }
 
   async load(dumped: AsyncIterable<Dumped>, revision: number): Promise<void> {
-    if ((await this.count("")) > 0) throw new StoreNotEmpty("the store has records already");
-    let pipeline = this.redis.multi();
-    let bytes = 0;
-    for await (const one of dumped) {
-      const key = `${this.namespace}r:${one.key}`;
-      if ("gone" in one) pipeline.del(key).zrem(`${this.namespace}keys`, one.key);
-      else pipeline.hset(key, "v", one.revision, "d", one.value).zadd(`${this.namespace}keys`, 0, one.key);
-      bytes += "gone" in one ? one.key.length : one.value.length;
-      if (bytes < BATCH_BYTES) continue;
-      await this.guarded(() => pipeline.exec());
-      pipeline = this.redis.multi();
-      bytes = 0;
-    }
-    await this.guarded(() => pipeline.set(`${this.namespace}revision`, revision).exec());
+    await this.patiently((redis) => loadRedis(redis, this.namespace, dumped, revision));
+    this.opened = undefined;
   }
 
   async ping(): Promise<void> {
@@ -207,6 +185,19 @@ export class RedisStore implements Store {
     this.redis.disconnect();
   }
 
+  /** With a connection that waits longer: for what goes over all records. */
+  private async patiently<T>(work: (redis: Redis) => Promise<T>): Promise<T> {
+    const redis = new Redis(this.url, { ...REDIS_OPTIONS, maxRetriesPerRequest: 3, commandTimeout: PATIENT_MS });
+    redis.on("error", () => undefined);
+    try {
+      return await work(redis);
+    } catch (error) {
+      throw outside(error);
+    } finally {
+      redis.disconnect();
+    }
+  }
+
   private open(again = false): Promise<void> {
     if (again) this.opened = undefined;
     this.opened ??= migrateRedis(this.redis, this.namespace).catch((error: unknown) => {
@@ -228,7 +219,7 @@ export class RedisStore implements Store {
 
 /** Anything that Redis or the line to it cannot do now. A script's own mistake stays what it is. */
 function outside(error: unknown): unknown {
-  if (error instanceof FormatTooNew) return error;
+  if (error instanceof FormatTooNew || error instanceof HalfRestored || error instanceof StoreNotEmpty) return error;
   const message = error instanceof Error ? error.message : String(error);
   if (/user_script|ERR wrong|WRONGTYPE|Error compiling/.test(message) && !/OOM|MISCONF|READONLY/.test(message))
     return error;

@@ -93,7 +93,7 @@ export class SqliteStore implements Store {
     } catch (error) {
       throw outside(error);
     } finally {
-      db.close();
+      closeAll(db);
     }
   }
 
@@ -115,7 +115,7 @@ export class SqliteStore implements Store {
       throw outside(error);
     } finally {
       // Without a commit nothing of it is there.
-      db.close();
+      closeAll(db);
     }
   }
 
@@ -161,4 +161,10 @@ export class SqliteStore implements Store {
 
 function toRecord(row: Row): StoredRecord {
   return { key: row.key, revision: row.revision, value: row.value };
+}
+
+/** Closed alone it would hold its locks until somebody collects it. */
+function closeAll(db: Database.Database): void {
+  if (db.inTransaction) db.exec("rollback");
+  db.close();
 }

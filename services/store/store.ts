@@ -73,6 +73,15 @@ export class FormatTooNew extends Error {
   }
 }
 
+/** A backup is being put back, or that was broken off. */
+export class HalfRestored extends Error {
+  override readonly name = "HalfRestored";
+
+  constructor() {
+    super("a backup is being put back into the store, or was and did not come to its end. Restore it again.");
+  }
+}
+
 /** Keys are printable ASCII without blanks, at most this long. */
 export const MOST_KEY_LENGTH = 400;
 

@@ -5,7 +5,7 @@ import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { backUp, restore } from "../../services/store/backup-file.js";
 import { RedisStore } from "../../services/store/redis.js";
 import { SqliteStore } from "../../services/store/sqlite.js";
-import type { Commit, Store, StoredRecord } from "../../services/store/store.js";
+import type { Commit, Dumped, Store, StoredRecord } from "../../services/store/store.js";
 import { transact } from "../../services/store/transact.js";
 import { TestRedis } from "../support/redis.js";
 
@@ -94,6 +94,34 @@ describe("backup and restore", { timeout: 60_000 }, () => {
     expect(written).toBeGreaterThan(MANY);
     if (kind === "Redis") expect(later).toBeGreaterThan(0);
     await Promise.all([writer.close(), reader.close()]);
+  });
+
+  it("broken off, leaves no store that anybody could take for a whole one, and can be done again", async () => {
+    const from = new SqliteStore(join(folder, "half.db"));
+    const value = JSON.stringify("x".repeat(100_000));
+    for (let i = 0; i < 40; i++) await from.commit({ checks: [], puts: [{ key: `k/${i}`, value }], deletes: [] });
+    const { records, revision } = await everythingOf(from);
+    for (const to of [new RedisStore(redis.url, "half"), new SqliteStore(join(folder, "half-to.db"))]) {
+      const broken = async function* (): AsyncGenerator<Dumped> {
+        for (const record of [...records.values()].slice(0, 30)) yield record;
+        throw new Error("the power went");
+      };
+      await expect(to.load(broken(), revision)).rejects.toThrow(/power/);
+      if (to instanceof RedisStore) {
+        const server = new RedisStore(redis.url, "half");
+        await expect(server.list("k/")).rejects.toThrow(/did not come to its end/);
+        const put = { checks: [], puts: [{ key: "k/99", value: "1" }], deletes: [] };
+        await expect(server.commit(put)).rejects.toThrow(/did not come to its end/);
+        await server.close();
+      } else expect(await to.count("")).toBe(0);
+      const some = async function* (): AsyncGenerator<Dumped> {
+        for (const record of [...records.values()].slice(0, 20)) yield record;
+      };
+      await to.load(some(), revision);
+      expect((await everythingOf(to)).records.size).toBe(20);
+      await to.close();
+    }
+    await from.close();
   });
 
   it("still reads the format before this one", async () => {
