@@ -13,6 +13,7 @@ import { figuresOf, type Job, type JobFault, jobKeys } from "./job.js";
 import { Lease, LeaseLost } from "./lease.js";
 import { MOST_ATTEMPTS } from "./relay.js";
 import type { Signal } from "./signals.js";
+import { Solo } from "./solo.js";
 import { moveOn } from "./turns.js";
 
 /** What runs an operation: the pool of solver threads, or what stands in for it when the queue is measured. */
@@ -70,6 +71,7 @@ export class JobWorker {
   private readonly consumer: Consumer;
   private readonly leases = new Set<Lease>();
   private readonly besides = new Besides();
+  private readonly solo = new Solo();
   private closing = false;
 
   constructor(private readonly parts: WorkerParts) {
@@ -97,6 +99,7 @@ export class JobWorker {
     if (!claimed) return;
     const { job, lease } = claimed;
     this.leases.add(lease);
+    const leave = await this.solo.enter(isSuspect(job));
     const started = performance.now();
     this.parts.watch.began(job);
     try {
@@ -106,6 +109,7 @@ export class JobWorker {
       if (error instanceof LeaseLost) this.parts.watch.fenced(job.id);
       else this.parts.watch.failed(job.id, error);
     } finally {
+      leave();
       await lease.release();
       this.leases.delete(lease);
       this.parts.kick();
@@ -126,7 +130,7 @@ export class JobWorker {
       const running: Job = { ...waiting, state: "running", attempt: waiting.attempt + 1, startedAt: at };
       tx.put(jobKeys.job(running.id), running);
       tx.put(jobKeys.lease(running.id), { worker: name });
-      moveOn(tx, running.rank);
+      if (waiting.attempt === 0) moveOn(tx, running.rank);
       return running;
     });
     if (!job || revision === undefined) return undefined;
@@ -251,6 +255,11 @@ export class JobWorker {
     if (job.day && !job.parent) this.parts.events.publish(`day:${job.day}`, { job: job.id, state: ended.value.state });
     return ended.value;
   }
+}
+
+/** Two workers died with it in hand: from now on alone, so that it takes no other job with it, and none it. */
+function isSuspect({ attempt, parts }: Job): boolean {
+  return attempt - (parts ? 1 : 0) > 2;
 }
 
 type FinishWrite = (tx: Parameters<typeof end>[0], at: string) => Promise<Job>;

@@ -1,7 +1,7 @@
 import { mkdtemp, rm } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
-import { afterEach, beforeEach, describe, expect, it } from "vitest";
+import { afterEach, beforeEach, describe, expect, it, vi } from "vitest";
 import { LocalEvents } from "../../services/events/events.js";
 import { newId } from "../../services/ids.js";
 import { accept } from "../../services/jobs/accepting.js";
@@ -13,6 +13,11 @@ import { LocalQueue } from "../../services/queue/local.js";
 import { SqliteStore } from "../../services/store/sqlite.js";
 import { transact } from "../../services/store/transact.js";
 import { build } from "../support/built.js";
+
+// The operation that only waits.
+vi.hoisted(() => {
+  process.env.DECKSHELF_IDLE = "on";
+});
 
 /** One slot, whose solver only waits a moment, and several owners who want it. */
 class Kitchen {
@@ -64,7 +69,7 @@ class Kitchen {
   async over(id: string): Promise<void> {
     for (;;) {
       const job = JSON.parse((await this.store.get(jobKeys.job(id)))!.value) as Job;
-      if (isFinal(job)) return;
+      if (isFinal(job)) return expect(job.state).toBe("done");
       await new Promise((resolve) => setTimeout(resolve, 2));
     }
   }
