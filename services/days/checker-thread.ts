@@ -1,3 +1,4 @@
+import { readlinkSync } from "node:fs";
 import { parentPort } from "node:worker_threads";
 import { readOrdersCsv } from "../../schemas/csv.js";
 import type { DayDocuments, DocumentName, Issue, Timetable } from "../../schemas/index.js";
@@ -196,5 +197,22 @@ function answer(task: CheckTask | RequestTask): CheckAnswer {
   }
 }
 
+/** The thread's own place in /proc, by which its processor time can be read; undefined where there is none. */
+function placeOfThread(): string | undefined {
+  try {
+    return readlinkSync("/proc/thread-self");
+  } catch {
+    return undefined;
+  }
+}
+
+/** Said once, when the thread can begin. */
+export interface CheckerReady {
+  readonly ready: true;
+  readonly place?: string;
+}
+
 const port = parentPort!;
 port.on("message", (task: CheckTask | RequestTask) => port.postMessage(answer(task)));
+const place = placeOfThread();
+port.postMessage({ ready: true, ...(place === undefined ? {} : { place }) } satisfies CheckerReady);
