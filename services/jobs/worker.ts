@@ -92,6 +92,21 @@ export class JobWorker {
   }
 
   private async handle(message: QueueMessage): Promise<void> {
+    const record = await persistently(
+      () => this.parts.store.get(jobKeys.job(message.job)),
+      () => this.closing,
+    );
+    // Before it is claimed: while it waits to be alone it is nobody's, and a death then is not its own.
+    const leave = await this.solo.enter(record !== undefined && isSuspect(JSON.parse(record.value) as Job));
+    try {
+      await this.take(message);
+    } finally {
+      leave();
+    }
+  }
+
+  private async take(message: QueueMessage): Promise<void> {
+    if (this.closing) return;
     const claimed = await persistently(
       () => this.claim(message),
       () => this.closing,
@@ -99,7 +114,6 @@ export class JobWorker {
     if (!claimed) return;
     const { job, lease } = claimed;
     this.leases.add(lease);
-    const leave = await this.solo.enter(isSuspect(job));
     const started = performance.now();
     this.parts.watch.began(job);
     try {
@@ -109,7 +123,6 @@ export class JobWorker {
       if (error instanceof LeaseLost) this.parts.watch.fenced(job.id);
       else this.parts.watch.failed(job.id, error);
     } finally {
-      leave();
       await lease.release();
       this.leases.delete(lease);
       this.parts.kick();
@@ -123,7 +136,7 @@ export class JobWorker {
       const waiting = await tx.get<Job>(jobKeys.job(message.job));
       if (waiting?.state !== "waiting") return undefined;
       const at = new Date().toISOString();
-      if (waiting.attempt >= MOST_ATTEMPTS) {
+      if (deathsOf(waiting) >= MOST_ATTEMPTS) {
         await end(tx, waiting, "failed", { fault: POISON }, at);
         return undefined;
       }
@@ -257,9 +270,14 @@ export class JobWorker {
   }
 }
 
-/** Two workers died with it in hand: from now on alone, so that it takes no other job with it, and none it. */
-function isSuspect({ attempt, parts }: Job): boolean {
-  return attempt - (parts ? 1 : 0) > 2;
+/** How many workers died with a waiting job in hand. That its parts were made was a good end. */
+function deathsOf({ attempt, parts }: Job): number {
+  return attempt - (parts ? 1 : 0);
+}
+
+/** From then on alone, so that it takes no other job with it, and none it. */
+function isSuspect(waiting: Job): boolean {
+  return deathsOf(waiting) >= 2;
 }
 
 type FinishWrite = (tx: Parameters<typeof end>[0], at: string) => Promise<Job>;
