@@ -3,16 +3,19 @@ import { createServer, type Server } from "node:http";
 import type { AddressInfo } from "node:net";
 import { hostname } from "node:os";
 import { join } from "node:path";
-import { byToken, openToThisMachine } from "./access/authenticate.js";
+import { byToken, isLetIn, openToThisMachine } from "./access/authenticate.js";
+import { oncePerRequest } from "./access/once.js";
 import { createApp } from "./api/app.js";
-import { ROUTES } from "./api/routes/index.js";
+import { CHECKED_HERE, ROUTES } from "./api/routes/index.js";
 import type { Services } from "./api/services.js";
+import { prepareChecks } from "./api/validation.js";
 import { Checker } from "./days/checker.js";
 import { Days } from "./days/days.js";
 import { dayOfTexts } from "./days/texts.js";
 import { type Events, LocalEvents } from "./events/events.js";
 import { RedisEvents } from "./events/redis.js";
 import { Relay } from "./jobs/relay.js";
+import { Turns } from "./jobs/turns.js";
 import { JobWorker } from "./jobs/worker.js";
 import { withMarks } from "./marks/told.js";
 import type { Config } from "./operating/config.js";
@@ -117,19 +120,27 @@ export class RunningServer {
       ...backing,
       days,
       relay,
+      turns: new Turns(store),
       quick: this.quick,
       metrics: metrics.registry,
       version: packageVersion(),
       isDraining: () => this.draining,
     };
+    prepareChecks(CHECKED_HERE);
+    const anew = config.needsLogin ? byToken(store) : openToThisMachine;
+    const authenticate = oncePerRequest(anew);
     const app = createApp({
       services: this.services,
       routes: ROUTES,
-      authenticate: config.needsLogin ? byToken(store) : openToThisMachine,
+      authenticate,
+      stillMay: async (request) => await isLetIn(anew(request)),
       bodyLimitBytes: config.bodyLimitBytes,
       boardFolder: join(packageRoot(), "dist", "board"),
       isBehindProxy: config.isBehindProxy,
-      before: [watchRequests(log, metrics), ...(config.needsLogin ? [limitRequests(config.requestsPer10s)] : [])],
+      before: [
+        watchRequests(log, metrics),
+        ...(config.needsLogin ? [limitRequests(config.requestsPer10s, authenticate)] : []),
+      ],
       onFault: (error, request) =>
         log.error({ route: request.path, fault: error instanceof Error ? error.stack : String(error) }, "fault"),
     });

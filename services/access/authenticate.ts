@@ -49,6 +49,17 @@ export function byToken(store: Store): (request: Request) => Promise<Actor | und
 function mustBeOwnPage(request: Request): void {
   if (request.method === "GET" || request.method === "HEAD") return;
   const { origin, host } = request.headers;
-  if (origin === undefined || new URL(origin).host === host) return;
+  // Pages without an origin of their own send "null".
+  if (origin === undefined || (URL.canParse(origin) && new URL(origin).host === host)) return;
   throw new Problem("not-allowed", "This request comes from a page of another site.");
+}
+
+/** False when it is refused; other faults, of the store, are thrown on. */
+export async function isLetIn(asking: Promise<Actor | undefined>): Promise<boolean> {
+  try {
+    return (await asking) !== undefined;
+  } catch (error) {
+    if (error instanceof Problem) return false;
+    throw error;
+  }
 }

@@ -6,16 +6,19 @@ import { PROBLEMS, Problem } from "../problem.js";
 import { StoreUnavailable } from "../store/store.js";
 import { TooBusy } from "../store/transact.js";
 import { type Actor, mustBe } from "./actor.js";
+import { BodyRoom } from "./body-room.js";
 import { replayed } from "./command.js";
 import type { Asked, Reply, Route } from "./route.js";
 import { PATH_PARAMETERS } from "./schemas.js";
 import type { Services } from "./services.js";
-import { checkBody, parseSmall, readParameters } from "./validation.js";
+import { checkBody, decoded, parseSmall, readParameters } from "./validation.js";
 
 export interface AppOptions {
   readonly services: Services;
   readonly routes: readonly Route[];
   readonly authenticate: (request: Request) => Promise<Actor | undefined>;
+  /** Looks anew: is whoever sent this still let in? */
+  readonly stillMay: (request: Request) => Promise<boolean>;
   readonly bodyLimitBytes: number;
   /** The folder of the built board; served when it is there. */
   readonly boardFolder?: string;
@@ -29,29 +32,22 @@ export interface AppOptions {
 /** Bodies of kind json are parsed in the server's own thread, so they are small. */
 const SMALL_BODY_BYTES = 64 * 1024;
 
-function decode(body: unknown): string {
-  if (!Buffer.isBuffer(body)) return "";
-  try {
-    return new TextDecoder("utf-8", { fatal: true }).decode(body);
-  } catch {
-    throw new Problem("bad-request", "The body is not UTF-8 text.");
-  }
-}
+const NOTHING = new Uint8Array(0);
 
-function readBody(route: Route, request: Request): { text: string; body: unknown; mediaType: string } {
+function readBody(route: Route, request: Request): { bytes: Uint8Array; body: unknown; mediaType: string } {
   const mediaType = (request.headers["content-type"] ?? "").split(";")[0]!.trim().toLowerCase();
-  if (route.body === undefined) return { text: "", body: undefined, mediaType };
+  if (route.body === undefined) return { bytes: NOTHING, body: undefined, mediaType };
   const types = route.body.kind === "json" ? ["application/json"] : Object.keys(route.body.types);
-  const text = decode(request.body);
-  if (text === "" && route.body.isOptional) return { text, body: {}, mediaType };
+  const bytes = Buffer.isBuffer(request.body) ? request.body : NOTHING;
+  if (bytes.length === 0 && route.body.isOptional) return { bytes, body: {}, mediaType };
   if (!types.includes(mediaType))
     throw new Problem("media-type", `Send ${types.join(" or ")}${mediaType === "" ? "" : `, not ${mediaType}`}.`);
-  if (route.body.kind === "text") return { text, body: undefined, mediaType };
-  if (text.length > SMALL_BODY_BYTES)
+  if (route.body.kind === "text") return { bytes, body: undefined, mediaType };
+  if (bytes.length > SMALL_BODY_BYTES)
     throw new Problem("body-too-big", `This address takes at most ${SMALL_BODY_BYTES} bytes.`);
-  const body = parseSmall(text);
+  const body = parseSmall(decoded(bytes));
   checkBody(route.body.schema, body);
-  return { text, body, mediaType };
+  return { bytes, body, mediaType };
 }
 
 function send(response: Response, reply: Reply): void {
@@ -119,7 +115,13 @@ export function createApp(options: AppOptions): Express {
   );
   for (const handler of options.before ?? []) app.use(handler);
   const raw = express.raw({ type: () => true, limit: options.bodyLimitBytes });
-  for (const route of routes) mount(app, route, raw, options);
+  const room = new BodyRoom(BODIES_AT_A_TIME * options.bodyLimitBytes, options.bodyLimitBytes);
+  const readRaw = (request: Request, response: Response): Promise<void> =>
+    new Promise((resolve, reject) => {
+      room.take(request, response);
+      raw(request, response, (error?: unknown) => (error === undefined ? resolve() : reject(error as Error)));
+    });
+  for (const route of routes) mount(app, route, readRaw, options);
   rejectOtherMethods(app, routes);
   app.use("/api", (request) => {
     throw new Problem("not-found", `There is no ${request.method} ${request.originalUrl.slice(0, 200)}.`);
@@ -136,14 +138,13 @@ export function createApp(options: AppOptions): Express {
   });
   return app;
 
-  function mount(target: Express, route: Route, body: express.RequestHandler, { authenticate }: AppOptions): void {
+  function mount(target: Express, route: Route, readRaw: ReadRaw, { authenticate }: AppOptions): void {
     const parameters = [...route.path.matchAll(/\{(\w+)\}/g)].map((match) => match[1]!);
     const pathSchemas = Object.fromEntries(parameters.map((name) => [name, PATH_PARAMETERS[name]!]));
     const pathSchema = objectSchema(pathSchemas, parameters) as Route["query"] & object;
     const querySchema = objectSchema(route.query) as Route["query"] & object;
-    const handlers = route.body === undefined ? [] : [body];
     const method = route.method.toLowerCase() as "get" | "put" | "post" | "delete";
-    target[method](expressPath(route.path), ...handlers, async (request: Request, response: Response) => {
+    target[method](expressPath(route.path), async (request: Request, response: Response) => {
       response.locals.route = `${route.method} ${route.path}`;
       const actor = await authenticate(request);
       if (route.role !== "anybody") {
@@ -158,6 +159,8 @@ export function createApp(options: AppOptions): Express {
           );
         mustBe(actor, route.role);
       }
+      // Only now: nobody fills the memory with what is refused anyway.
+      if (route.body !== undefined) await readRaw(request, response);
       const asked: Asked = {
         actor: actor ?? NOBODY,
         services,
@@ -171,9 +174,41 @@ export function createApp(options: AppOptions): Express {
         ...readBody(route, request),
       };
       const before = route.method === "GET" ? undefined : await replayed(asked);
-      send(response, before ?? (await route.handle(asked)));
+      const reply = before ?? (await handled(route, asked));
+      send(response, reply);
+      if (reply.stream && route.role !== "anybody") cutWhenOver(response, () => options.stillMay(request));
     });
   }
+}
+
+type ReadRaw = (request: Request, response: Response) => Promise<void>;
+
+/** Bodies of the greatest size that are held at a time. */
+const BODIES_AT_A_TIME = 16;
+
+/** The same command may be under way already, under the same key: what that one changed is then why this one is refused, and its answer is this one's too. */
+async function handled(route: Route, asked: Asked): Promise<Reply> {
+  try {
+    return await route.handle(asked);
+  } catch (error) {
+    const kept = error instanceof Problem && route.method !== "GET" ? await replayed(asked) : undefined;
+    if (kept) return kept;
+    throw error;
+  }
+}
+
+const LOOK_AGAIN_MS = 5000;
+
+/** A stream outlives its request: it ends when the token that opened it does. */
+function cutWhenOver(response: Response, stillMay: () => Promise<boolean>): void {
+  const timer = setInterval(() => {
+    // While the store is away nobody is cut off.
+    stillMay().then(
+      (may) => may || response.destroy(),
+      () => undefined,
+    );
+  }, LOOK_AGAIN_MS);
+  response.once("close", () => clearInterval(timer));
 }
 
 const NOBODY: Actor = { id: "nobody", name: "nobody", role: "viewer", sites: [], limits: { jobs: 0, seconds: 0 } };

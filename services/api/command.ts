@@ -36,7 +36,7 @@ function keyOf(asked: Asked): string | undefined {
 
 /** What the sender must repeat exactly. */
 function fingerprintOf(asked: Asked): string {
-  return hash(`${asked.method} ${asked.address}\n${asked.text}`);
+  return createHash("sha256").update(`${asked.method} ${asked.address}\n`).update(asked.bytes).digest("hex");
 }
 
 function replay(kept: KeptReply, asked: Asked): Reply {

@@ -1,9 +1,9 @@
-import * as documents from "../../schemas/documents.js";
 import { OPERATIONS } from "../operations/index.js";
 import type { JsonSchema } from "../operations/operation.js";
 import { PROBLEMS } from "../problem.js";
+import { allDefinitions, underOneRoof } from "./one-roof.js";
 import type { Answer, Route } from "./route.js";
-import { API_DEFINITIONS, PATH_PARAMETERS } from "./schemas.js";
+import { PATH_PARAMETERS } from "./schemas.js";
 
 const ABOUT = `Timetables for kitchens on several sites. Days hold documents, each with versions; operations ask about a day, and long ones become jobs.
 
@@ -13,16 +13,7 @@ const ABOUT = `Timetables for kitchens on several sites. Days hold documents, ea
 
 **Errors** are problem documents (RFC 9457) with \`errors\` that point into the body (RFC 6901) or at CSV line and column.`;
 
-/** Definitions of all schemas under one roof: names are unique, so a reference needs no file. */
-function localized(schema: unknown): unknown {
-  return JSON.parse(
-    JSON.stringify(schema)
-      .replaceAll(/"\$ref":"(?:[a-z]+\.schema\.json)?#\/\$defs\/(\w+)"/g, '"$ref":"#/components/schemas/$1"')
-      .replaceAll(/"\$ref":"([a-z])([a-z]*)\.schema\.json"/g, (_, first: string, rest: string) => {
-        return `"$ref":"#/components/schemas/${first.toUpperCase()}${rest}"`;
-      }),
-  );
-}
+const localized = <T>(schema: T): T => underOneRoof(schema, "#/components/schemas/");
 
 /** The component that describes what a job of an operation answers. */
 export function resultName(operation: string): string {
@@ -30,11 +21,9 @@ export function resultName(operation: string): string {
 }
 
 function components(): Record<string, unknown> {
-  const schemas: Record<string, unknown> = {};
-  for (const { $defs } of Object.values(documents)) Object.assign(schemas, $defs);
-  Object.assign(schemas, API_DEFINITIONS);
+  const schemas = allDefinitions();
   for (const operation of OPERATIONS) if (operation.isLong) schemas[resultName(operation.name)] = operation.response;
-  return localized(schemas) as Record<string, unknown>;
+  return localized(schemas);
 }
 
 function content(answer: Answer): Record<string, unknown> | undefined {

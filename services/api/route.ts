@@ -28,8 +28,8 @@ export interface Asked {
   readonly header: (name: string) => string | undefined;
   /** Parsed and checked by the route's schema, for bodies of kind json. */
   readonly body: unknown;
-  /** Text, for bodies of kind text. */
-  readonly text: string;
+  /** The body as it came. */
+  readonly bytes: Uint8Array;
   /** Of a text body. */
   readonly mediaType: string;
   readonly at: string;
@@ -40,7 +40,7 @@ export interface Asked {
 export type Body =
   /** Parsed in this thread, so small; checked by the schema. */
   | { readonly kind: "json"; readonly schema: JsonSchema; readonly isOptional?: boolean }
-  /** Read as text and left to the checker's thread. */
+  /** Left as it came to the checker's thread. */
   | { readonly kind: "text"; readonly types: Readonly<Record<string, JsonSchema>>; readonly isOptional?: boolean };
 
 export interface Answer {

@@ -1,4 +1,3 @@
-import * as documents from "../../schemas/documents.js";
 import { TROUBLE_SCHEMA } from "../marks/trouble.js";
 import type { JsonSchema } from "../operations/operation.js";
 
@@ -202,9 +201,3 @@ const MORE_SCHEMAS: Readonly<Record<string, JsonSchema>> = {
 export const API_DEFINITIONS: Readonly<Record<string, JsonSchema>> = { ...API_SCHEMAS, ...MORE_SCHEMAS };
 
 export const ref = (name: string): JsonSchema => ({ $ref: `api.schema.json#/$defs/${name}` });
-
-/** Everything that `$ref`s may point at, by id. */
-export const ALL_SCHEMAS: readonly JsonSchema[] = [
-  ...Object.values(documents),
-  { $id: "api.schema.json", $defs: API_DEFINITIONS },
-];

@@ -2,6 +2,7 @@ import type { Registry } from "prom-client";
 import type { Days } from "../days/days.js";
 import type { Events } from "../events/events.js";
 import type { Relay } from "../jobs/relay.js";
+import type { Turns } from "../jobs/turns.js";
 import type { Queue } from "../queue/queue.js";
 import type { SolverPool } from "../solving/pool.js";
 import type { Store } from "../store/store.js";
@@ -13,6 +14,7 @@ export interface Services {
   readonly events: Events;
   readonly days: Days;
   readonly relay: Relay;
+  readonly turns: Turns;
   /** For answers that come at once. */
   readonly quick: SolverPool;
   readonly metrics: Registry;

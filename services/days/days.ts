@@ -4,7 +4,7 @@ import { badDocuments, breaksRules, Problem } from "../problem.js";
 import type { Store } from "../store/store.js";
 import { type Transaction, transact } from "../store/transact.js";
 import type { Checker } from "./checker.js";
-import type { RawInput } from "./checker-thread.js";
+import type { RawInput, RawText } from "./checker-thread.js";
 import { type DayRecord, DOCUMENTS, dayKeys, type VersionRecord } from "./day.js";
 import { TextCache } from "./text-cache.js";
 import { dayOfTexts, type Texts } from "./texts.js";
@@ -100,7 +100,7 @@ export class Days {
   }
 
   /** Reads and checks a request that came with the documents that it is about. */
-  async readSent(text: string, operation: string): Promise<{ documents: Texts; request: string }> {
+  async readSent(text: RawText, operation: string): Promise<{ documents: Texts; request: string }> {
     const answer = await this.checker.check({ fresh: [{ sent: text }], stored: {}, operation });
     if ("issues" in answer) throw badDocuments(answer.issues, answer.count);
     if ("breaches" in answer) throw breaksRules(answer.breaches);
@@ -108,7 +108,7 @@ export class Days {
   }
 
   /** Checks an operation's request; answers with it as it is stored. */
-  async readRequest(requestText: string, operation: string): Promise<string> {
+  async readRequest(requestText: RawText, operation: string): Promise<string> {
     const answer = await this.checker.check({ operation, requestText });
     return (answer as { request: string }).request;
   }

@@ -48,7 +48,7 @@ export function accept(tx: Transaction, fresh: NewJob, at: string): Job {
   const job = makeWait(tx, { ...rest, state: "waiting", attempt: 0, turn: 0, createdAt: at });
   tx.expect(jobKeys.job(job.id), 0);
   tx.put(jobKeys.input(job.id), input);
-  tx.put(jobKeys.active(job.owner, job.id), {});
+  tx.put(jobKeys.active(job.owner, job.id), { rank: job.rank });
   if (job.parent === undefined) tx.put(jobKeys.listed(job.day, job.id), {});
   return job;
 }

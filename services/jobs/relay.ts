@@ -15,6 +15,8 @@ export interface RelayTimes {
 
 /** More beginnings than this, each ending with a dead worker: the job itself is what kills them. */
 export const MOST_ATTEMPTS = 5;
+/** Whoever was in hand when a worker died goes behind all others: on a bad night the deaths are then not always those of the same few, which would be given up though they did nothing. */
+const BEHIND = 10_000;
 
 /**
  * Moves jobs from the store to the queue, and brings back those whose worker died or whose message was lost. Every process runs one; they do the same
@@ -158,7 +160,7 @@ export class Relay {
       const job = await tx.get<Job>(jobKeys.job(id));
       tx.delete(jobKeys.lease(id));
       if (job?.state !== "running") return;
-      makeWait(tx, job);
+      makeWait(tx, { ...job, rank: job.rank + BEHIND });
     });
     this.leases.delete(id);
     this.kick();

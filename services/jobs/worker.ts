@@ -13,6 +13,8 @@ import { figuresOf, type Job, type JobFault, jobKeys } from "./job.js";
 import { Lease, LeaseLost } from "./lease.js";
 import { MOST_ATTEMPTS } from "./relay.js";
 import type { Signal } from "./signals.js";
+import { Solo } from "./solo.js";
+import { moveOn } from "./turns.js";
 
 /** What runs an operation: the pool of solver threads, or what stands in for it when the queue is measured. */
 export type Solver = Pick<SolverPool, "size" | "run">;
@@ -69,6 +71,7 @@ export class JobWorker {
   private readonly consumer: Consumer;
   private readonly leases = new Set<Lease>();
   private readonly besides = new Besides();
+  private readonly solo = new Solo();
   private closing = false;
 
   constructor(private readonly parts: WorkerParts) {
@@ -89,6 +92,21 @@ export class JobWorker {
   }
 
   private async handle(message: QueueMessage): Promise<void> {
+    const record = await persistently(
+      () => this.parts.store.get(jobKeys.job(message.job)),
+      () => this.closing,
+    );
+    // Before it is claimed: while it waits to be alone it is nobody's, and a death then is not its own.
+    const leave = await this.solo.enter(record !== undefined && isSuspect(JSON.parse(record.value) as Job));
+    try {
+      await this.take(message);
+    } finally {
+      leave();
+    }
+  }
+
+  private async take(message: QueueMessage): Promise<void> {
+    if (this.closing) return;
     const claimed = await persistently(
       () => this.claim(message),
       () => this.closing,
@@ -118,13 +136,14 @@ export class JobWorker {
       const waiting = await tx.get<Job>(jobKeys.job(message.job));
       if (waiting?.state !== "waiting") return undefined;
       const at = new Date().toISOString();
-      if (waiting.attempt >= MOST_ATTEMPTS) {
+      if (deathsOf(waiting) >= MOST_ATTEMPTS) {
         await end(tx, waiting, "failed", { fault: POISON }, at);
         return undefined;
       }
       const running: Job = { ...waiting, state: "running", attempt: waiting.attempt + 1, startedAt: at };
       tx.put(jobKeys.job(running.id), running);
       tx.put(jobKeys.lease(running.id), { worker: name });
+      if (waiting.attempt === 0) moveOn(tx, running.rank);
       return running;
     });
     if (!job || revision === undefined) return undefined;
@@ -249,6 +268,16 @@ export class JobWorker {
     if (job.day && !job.parent) this.parts.events.publish(`day:${job.day}`, { job: job.id, state: ended.value.state });
     return ended.value;
   }
+}
+
+/** How many workers died with a waiting job in hand. That its parts were made was a good end. */
+function deathsOf({ attempt, parts }: Job): number {
+  return attempt - (parts ? 1 : 0);
+}
+
+/** From then on alone, so that it takes no other job with it, and none it. */
+function isSuspect(waiting: Job): boolean {
+  return deathsOf(waiting) >= 2;
 }
 
 type FinishWrite = (tx: Parameters<typeof end>[0], at: string) => Promise<Job>;

@@ -1,5 +1,6 @@
-import type { RequestHandler } from "express";
-import { rateLimit } from "express-rate-limit";
+import type { Request, RequestHandler } from "express";
+import { ipKeyGenerator, rateLimit } from "express-rate-limit";
+import type { Actor } from "../api/actor.js";
 import { Problem } from "../problem.js";
 import type { Logger } from "./log.js";
 import type { Metrics } from "./metrics.js";
@@ -22,13 +23,22 @@ export function watchRequests(log: Logger, metrics: Metrics): RequestHandler {
 const WINDOW_MS = 10_000;
 
 /**
- * So many requests in ten seconds by address, on each server; behind a proxy by the address that it names. What one token may have waiting on the
- * queue is limited besides.
+ * So many requests in ten seconds by token, on each server; those without a good one by address, behind a proxy by the address that it names. So kitchens that
+ * share an address do not use up each other's. What one token may have waiting on the queue is limited besides.
  */
-export function limitRequests(most: number): RequestHandler {
+export function limitRequests(
+  most: number,
+  authenticate: (request: Request) => Promise<Actor | undefined>,
+): RequestHandler {
+  const keyOf = async (request: Request): Promise<string> => {
+    const isBoard = !/^\/(api|metrics)\b/.test(request.path);
+    const actor = isBoard ? undefined : await authenticate(request).catch(() => undefined);
+    return actor ? `token ${actor.id}` : ipKeyGenerator(request.ip ?? "");
+  };
   return rateLimit({
     windowMs: WINDOW_MS,
     limit: most,
+    keyGenerator: keyOf,
     standardHeaders: "draft-8",
     legacyHeaders: false,
     skip: (request) => request.path.startsWith("/health/"),

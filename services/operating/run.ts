@@ -26,6 +26,7 @@ export function runMain(main: () => Promise<void>): void {
     const isOutside =
       error instanceof ConfigError ||
       error.name === "FormatTooNew" ||
+      error.name === "HalfRestored" ||
       /^E[A-Z]+$/.test(error.code ?? "") ||
       error.name === "StoreUnavailable";
     process.stderr.write(`${isOutside ? error.message : (error.stack ?? error.message)}\n`);

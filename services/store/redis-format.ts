@@ -1,5 +1,5 @@
 import type { Redis } from "ioredis";
-import { FormatTooNew } from "./store.js";
+import { FormatTooNew, HalfRestored } from "./store.js";
 
 /**
  * Each takes the records from its index to the next, as a script of Redis: ARGV[1] is the namespace with its colon. Format 1 is what the first release wrote, before
@@ -9,6 +9,9 @@ const MIGRATIONS: readonly string[] = [""];
 
 /** The format that this program reads and writes. */
 export const REDIS_FORMAT = MIGRATIONS.length;
+
+/** In place of a format while a backup is put back: of half a store nothing is read or written. */
+export const FILLING = "filling";
 
 /** ARGV: namespace, the format that the step begins with ("" when there is no mark), the one that it makes. Whole or not at all; answers what holds now. */
 const step = (script: string): string => `
@@ -26,6 +29,7 @@ export async function migrateRedis(
 ): Promise<void> {
   for (;;) {
     const mark = (await redis.get(`${namespace}format`)) ?? "";
+    if (mark === FILLING) throw new HalfRestored();
     const format = mark === "" ? 0 : Number(mark);
     if (format === migrations.length) return;
     if (!(format < migrations.length)) throw new FormatTooNew(mark, migrations.length);

@@ -1,14 +1,17 @@
 import { randomBytes } from "node:crypto";
 import { Redis } from "ioredis";
+import { dumpRedis, loadRedis } from "./redis-dump.js";
 import { migrateRedis, REDIS_FORMAT } from "./redis-format.js";
 import {
   type Commit,
   type CommitResult,
+  type Dump,
+  type Dumped,
   FormatTooNew,
+  HalfRestored,
   type ListOptions,
   prefixEnd,
   type Store,
-  type StoreDump,
   type StoredRecord,
   StoreNotEmpty,
   StoreUnavailable,
@@ -61,20 +64,7 @@ for _, key in ipairs(keys) do
 end
 return found`;
 
-/** ARGV: namespace. Answers the revision, then key, revision, value of every record, all of one moment. */
-const DUMP = `
-local ns = ARGV[1]
-local found = { redis.call('GET', ns .. 'revision') or '0' }
-for _, key in ipairs(redis.call('ZRANGE', ns .. 'keys', 0, -1)) do
-  local record = redis.call('HMGET', ns .. 'r:' .. key, 'v', 'd')
-  found[#found + 1] = key
-  found[#found + 1] = record[1]
-  found[#found + 1] = record[2]
-end
-return found`;
-
 interface Scripts {
-  dsDump(namespace: string): Promise<string[]>;
   dsCommit(...args: (string | number)[]): Promise<string>;
   dsList(...args: (string | number)[]): Promise<string[]>;
 }
@@ -82,7 +72,7 @@ interface Scripts {
 const MEMORY_S = 600;
 const COMMAND_MS = 2000;
 const MOST_SENDS = 3;
-const BATCH = 200;
+const PATIENT_MS = 60_000;
 
 export const REDIS_OPTIONS = {
   connectTimeout: 2000,
@@ -97,13 +87,15 @@ export class RedisStore implements Store {
   /** Resolved once the records are known to be of this program's format. */
   private opened: Promise<void> | undefined;
 
-  constructor(url: string, namespace = "deckshelf") {
+  constructor(
+    private readonly url: string,
+    namespace = "deckshelf",
+  ) {
     this.namespace = `${namespace}:`;
     const redis = new Redis(url, { ...REDIS_OPTIONS, maxRetriesPerRequest: 3, commandTimeout: COMMAND_MS });
     redis.on("error", () => undefined);
     redis.defineCommand("dsCommit", { numberOfKeys: 0, lua: COMMIT });
     redis.defineCommand("dsList", { numberOfKeys: 0, lua: LIST });
-    redis.defineCommand("dsDump", { numberOfKeys: 0, lua: DUMP });
     this.redis = redis as Redis & Scripts;
   }
 
@@ -161,22 +153,14 @@ export class RedisStore implements Store {
     }
   }
 
-  async dump(): Promise<StoreDump> {
-    const [revision, ...flat] = await this.guarded(() => this.redis.dsDump(this.namespace));
-    return { revision: Number(revision), records: recordsOf(flat) };
+  async dump(take: (some: readonly Dumped[]) => Promise<void>): Promise<Dump> {
+    await this.guarded(async () => undefined);
+    return this.patiently((redis) => dumpRedis(redis, this.namespace, take));
   }
 
-  async load({ revision, records }: StoreDump): Promise<void> {
-    if ((await this.count("")) > 0) throw new StoreNotEmpty("the store has records already");
-    for (let at = 0; at < records.length; at += BATCH) {
-      const pipeline = this.redis.multi();
-      for (const { key, value, revision: of } of records.slice(at, at + BATCH)) {
-        pipeline.hset(`${this.namespace}r:${key}`, "v", of, "d", value);
-        pipeline.zadd(`${this.namespace}keys`, 0, key);
-      }
-      await this.guarded(() => pipeline.exec());
-    }
-    await this.guarded(() => this.redis.set(`${this.namespace}revision`, revision));
+  async load(dumped: AsyncIterable<Dumped>, revision: number): Promise<void> {
+    await this.patiently((redis) => loadRedis(redis, this.namespace, dumped, revision));
+    this.opened = undefined;
   }
 
   async ping(): Promise<void> {
@@ -201,6 +185,19 @@ export class RedisStore implements Store {
     this.redis.disconnect();
   }
 
+  /** With a connection that waits longer: for what goes over all records. */
+  private async patiently<T>(work: (redis: Redis) => Promise<T>): Promise<T> {
+    const redis = new Redis(this.url, { ...REDIS_OPTIONS, maxRetriesPerRequest: 3, commandTimeout: PATIENT_MS });
+    redis.on("error", () => undefined);
+    try {
+      return await work(redis);
+    } catch (error) {
+      throw outside(error);
+    } finally {
+      redis.disconnect();
+    }
+  }
+
   private open(again = false): Promise<void> {
     if (again) this.opened = undefined;
     this.opened ??= migrateRedis(this.redis, this.namespace).catch((error: unknown) => {
@@ -222,7 +219,7 @@ export class RedisStore implements Store {
 
 /** Anything that Redis or the line to it cannot do now. A script's own mistake stays what it is. */
 function outside(error: unknown): unknown {
-  if (error instanceof FormatTooNew) return error;
+  if (error instanceof FormatTooNew || error instanceof HalfRestored || error instanceof StoreNotEmpty) return error;
   const message = error instanceof Error ? error.message : String(error);
   if (/user_script|ERR wrong|WRONGTYPE|Error compiling/.test(message) && !/OOM|MISCONF|READONLY/.test(message))
     return error;

@@ -2,18 +2,22 @@ import { mkdirSync } from "node:fs";
 import { dirname } from "node:path";
 import type Database from "libsql";
 import { migrate } from "./migrations.js";
-import { inTransaction, isWritable, openFile, openFrozen, outside, revisionIn } from "./sqlite-file.js";
+import { isWritable, openFile, openFrozen, outside, revisionIn } from "./sqlite-file.js";
 import { SqliteWriter } from "./sqlite-writer.js";
 import {
   type Commit,
   type CommitResult,
+  type Dump,
+  type Dumped,
   type ListOptions,
   prefixEnd,
   type Store,
-  type StoreDump,
   type StoredRecord,
   StoreNotEmpty,
 } from "./store.js";
+
+/** Records may be large: so few at a time. */
+const DUMP_PAGE = 16;
 
 interface Row {
   key: string;
@@ -71,30 +75,48 @@ export class SqliteStore implements Store {
     return this.writer.prove();
   }
 
-  async dump(): Promise<StoreDump> {
-    return this.guarded(() => {
-      this.db.exec("begin");
-      try {
-        const records = (this.db.prepare("select key, revision, value from records order by key").all() as Row[]).map(
-          toRecord,
-        );
-        return { revision: revisionIn(this.db), records };
-      } finally {
-        this.db.exec("rollback");
+  async dump(take: (some: readonly Dumped[]) => Promise<void>): Promise<Dump> {
+    // A connection of its own: what it reads is of the moment at which it began.
+    const db = this.guarded(() => this.open());
+    const sql = "select key, revision, value from records where key > ? order by key limit ?";
+    try {
+      db.exec("begin");
+      const revision = revisionIn(db);
+      let records = 0;
+      for (let after = ""; ; ) {
+        const page = (db.prepare(sql).all(after, DUMP_PAGE) as Row[]).map(toRecord);
+        records += page.length;
+        if (page.length > 0) await take(page);
+        if (page.length < DUMP_PAGE) return { revision, records };
+        after = page.at(-1)!.key;
       }
-    });
+    } catch (error) {
+      throw outside(error);
+    } finally {
+      closeAll(db);
+    }
   }
 
-  async load({ revision, records }: StoreDump): Promise<void> {
-    this.guarded(() =>
-      inTransaction(this.db, () => {
-        const { count } = this.db.prepare("select count(*) as count from records").get() as { count: number };
-        if (count > 0) throw new StoreNotEmpty("the store has records already");
-        const put = this.db.prepare("insert into records (key, revision, value) values (?, ?, ?)");
-        for (const record of records) put.run(record.key, record.revision, record.value);
-        this.db.prepare("update counters set value = max(value, ?) where name = 'revision'").run(revision);
-      }),
-    );
+  async load(dumped: AsyncIterable<Dumped>, revision: number): Promise<void> {
+    const db = this.guarded(() => openFile(this.path));
+    try {
+      db.exec("begin immediate");
+      const { count } = db.prepare("select count(*) as count from records").get() as { count: number };
+      if (count > 0) throw new StoreNotEmpty("the store has records already");
+      const put = db.prepare("insert or replace into records (key, revision, value) values (?, ?, ?)");
+      const drop = db.prepare("delete from records where key = ?");
+      for await (const one of dumped) {
+        if ("gone" in one) drop.run(one.key);
+        else put.run(one.key, one.revision, one.value);
+      }
+      db.prepare("update counters set value = max(value, ?) where name = 'revision'").run(revision);
+      db.exec("commit");
+    } catch (error) {
+      throw outside(error);
+    } finally {
+      // Without a commit nothing of it is there.
+      closeAll(db);
+    }
   }
 
   async close(): Promise<void> {
@@ -139,4 +161,10 @@ export class SqliteStore implements Store {
 
 function toRecord(row: Row): StoredRecord {
   return { key: row.key, revision: row.revision, value: row.value };
+}
+
+/** Closed alone it would hold its locks until somebody collects it. */
+function closeAll(db: Database.Database): void {
+  if (db.inTransaction) db.exec("rollback");
+  db.close();
 }

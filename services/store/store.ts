@@ -10,9 +10,13 @@ export interface StoredRecord {
   readonly value: string;
 }
 
-export interface StoreDump {
+/** What a dump says: a record, or that a key which it had before is gone. What comes later of a key counts. */
+export type Dumped = StoredRecord | { readonly key: string; readonly gone: true };
+
+export interface Dump {
+  /** Of the store at the moment that the dump is of. */
   readonly revision: number;
-  readonly records: readonly StoredRecord[];
+  readonly records: number;
 }
 
 /** A dump is put back into an empty store only. */
@@ -44,10 +48,10 @@ export interface Store {
   count(prefix: string): Promise<number>;
   /** All or nothing; a commit that is sent twice over a broken line is done once. `conflict` names a key whose check failed. */
   commit(commit: Commit): Promise<CommitResult>;
-  /** Everything, of one moment, with the revision that the store had. */
-  dump(): Promise<StoreDump>;
-  /** Fills an empty store; refuses one that has records. Revisions go on after the dump's. */
-  load(dump: StoreDump): Promise<void>;
+  /** Everything, some at a time; all together it is of one moment. */
+  dump(take: (some: readonly Dumped[]) => Promise<void>): Promise<Dump>;
+  /** Fills an empty store with what a dump said; refuses one that has records. Revisions go on after the dump's. */
+  load(dumped: AsyncIterable<Dumped>, revision: number): Promise<void>;
   /** Resolves when the store can be read and written, rejects with the reason when not. */
   ping(): Promise<void>;
   close(): Promise<void>;
@@ -66,6 +70,15 @@ export class FormatTooNew extends Error {
     super(
       `the store was written by a newer program (format ${found}; this one knows ${known}). Use that program, or restore a backup.`,
     );
+  }
+}
+
+/** A backup is being put back, or that was broken off. */
+export class HalfRestored extends Error {
+  override readonly name = "HalfRestored";
+
+  constructor() {
+    super("a backup is being put back into the store, or was and did not come to its end. Restore it again.");
   }
 }
 

@@ -10,22 +10,11 @@ import type {
 import { linesAsTold, type Refusal } from "../../solver/index.js";
 import { Names } from "./names.js";
 import { table } from "./table.js";
+import { WAITS } from "./waits.js";
 
 function count(n: number, one: string, many = `${one}s`): string {
   return `${n} ${n === 1 ? one : many}`;
 }
-
-const WAITS: Record<NonNullable<OrderChange["because"]>[number]["waitsFor"], string> = {
-  route: "its own step before it",
-  unit: "the unit",
-  position: "a free position",
-  setpoint: "the setpoint to change",
-  crew: "people",
-  outage: "the unit to be in service and hot again",
-  van: "the van to leave",
-  instant: "the instant of the report",
-  plan: "nothing: the plan puts it there",
-};
 
 /** Writes the list of changes for people who have to act on it. */
 class ChangeWriter {
@@ -174,7 +163,7 @@ class ChangeWriter {
         const own = link.unit?.split("/")[0] ?? site;
         const unit = link.unit === undefined ? "" : ` on ${this.names.unit(link.unit)}`;
         this.lines.push(
-          `        ${this.time(link.start, own)}-${this.time(link.end, own)}  ${link.task}${unit}: waits for ${WAITS[link.waitsFor]}`,
+          `        ${this.time(link.start, own)}-${this.time(link.end, own)}  ${link.task}${unit}: waits for ${WAITS[link.waitsFor].listed}`,
         );
       }
     }

@@ -73,6 +73,20 @@ describe("the kitchen screen", { timeout: 60_000 }, () => {
       body: { marks: { what: string }[] };
     };
     expect(body.marks.map((mark) => mark.what)).toEqual(["started", "trouble"]);
+
+    // A repair from the planner's page goes by all that was marked, as one of the stored day would, and counts each thing once.
+    await news.getByRole("button", { name: "Work it in" }).click();
+    const changes = planner.getByRole("region", { name: "Changes" });
+    await changes.getByText("Goes by 1 thing that the kitchen marked.").waitFor({ timeout: 40_000 });
+    await changes.getByRole("button", { name: "Accept" }).click();
+    await changes.waitFor({ state: "detached" });
+    const stored = (await stage.api("GET", "/api/days/ordinary-day/documents/happenings")) as {
+      body: { happenings: { kind: string; task?: string; note?: string }[] };
+    };
+    const told = stored.body.happenings.filter(({ kind }) => kind === "started" || kind === "running");
+    expect(told).toMatchObject([{ kind: "started", note: "marked by local" }, { kind: "running" }]);
+    expect(told[1]!.task).toBe(told[0]!.task);
+    expect(await news.getByRole("button", { name: "Work it in" }).count()).toBe(0);
     await planner.context().close();
     await station.context().close();
   });

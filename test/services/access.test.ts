@@ -1,5 +1,7 @@
 import { execFile } from "node:child_process";
+import { once } from "node:events";
 import { mkdtemp, rm } from "node:fs/promises";
+import { connect, type Socket } from "node:net";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { promisify } from "node:util";
@@ -151,8 +153,9 @@ describe("tokens and roles", { timeout: 60_000 }, () => {
     const body = { milliseconds: 1 };
     const own = { Cookie, Origin: server.url };
     expect((await ask(undefined, "POST", "/api/days/ordinary-day/idle", body, own)).status).toBe(202);
-    const foreign = { Cookie, Origin: "http://kitchen.example" };
-    expect((await ask(undefined, "POST", "/api/days/ordinary-day/idle", body, foreign)).status).toBe(403);
+    // A page without an origin of its own says "null".
+    for (const Origin of ["http://kitchen.example", "null", "nonsense"])
+      expect((await ask(undefined, "POST", "/api/days/ordinary-day/idle", body, { Cookie, Origin })).status).toBe(403);
     expect((await ask(undefined, "POST", "/api/session", { token: "ds_x" })).status).toBe(401);
   });
 
@@ -208,7 +211,82 @@ describe("tokens and roles", { timeout: 60_000 }, () => {
   });
 });
 
+/** Says that a body of so many bytes comes, and sends one of them. */
+function beginBody(url: string, path: string, bytes: number): Socket {
+  const { hostname, port } = new URL(url);
+  const socket = connect(Number(port), hostname);
+  const head = [`PUT ${path} HTTP/1.1`, `Host: ${hostname}:${port}`, "Content-Type: application/json"];
+  socket.write(`${[...head, 'If-Match: "day-1"', `Content-Length: ${bytes}`].join("\r\n")}\r\n\r\n{`);
+  return socket;
+}
+
+async function statusOf(socket: Socket): Promise<number> {
+  const [data] = (await once(socket, "data")) as [Buffer];
+  return Number(/^HTTP\/1\.1 (\d+)/.exec(data.toString())![1]);
+}
+
 describe("limits", { timeout: 60_000 }, () => {
+  it("ends the event streams of a token that ends", async () => {
+    const made = await ask("boss", "POST", "/api/tokens", { name: "guest", role: "viewer" });
+    const { token, record } = (await made.json()) as { token: string; record: { id: string } };
+    const following = readEvents(`${server.url}/api/days/ordinary-day/events`, undefined, {
+      Authorization: `Bearer ${token}`,
+    }).then(
+      () => "ended",
+      () => "cut",
+    );
+    await new Promise((resolve) => setTimeout(resolve, 300));
+    expect((await ask("boss", "DELETE", `/api/tokens/${record.id}`)).status).toBe(204);
+    expect(await following).toBe("cut");
+  });
+
+  it("reads no body of whom it refuses, and holds only so many at a time of others", async () => {
+    const refused = beginBody(server.url, "/api/days/ordinary-day", 10_000_000);
+    expect(await statusOf(refused)).toBe(401);
+    refused.destroy();
+    const open = await startServer({ env: { DECKSHELF_BODY_MB: "1" } });
+    const path = "/api/days/ordinary-day";
+    const held = Array.from({ length: 16 }, () => beginBody(open.url, path, 1024 * 1024));
+    // Reading goes on beside them.
+    await new Promise((resolve) => setTimeout(resolve, 300));
+    expect((await fetch(open.url + path)).status).toBe(200);
+    const over = beginBody(open.url, path, 1024 * 1024);
+    expect(await statusOf(over)).toBe(503);
+    over.destroy();
+    for (const socket of held) socket.destroy();
+    await new Promise((resolve) => setTimeout(resolve, 300));
+    const settings = await (await fetch(`${open.url}${path}/documents/settings`)).text();
+    const put = await fetch(`${open.url}${path}/documents/settings`, {
+      method: "PUT",
+      headers: { "Content-Type": "application/json", "If-Match": "*" },
+      body: settings,
+    });
+    expect(put.status).toBe(200);
+    expect(await open.stop()).toBe(0);
+  });
+
+  it("counts requests by token, so kitchens at one address do not use up each other's", async () => {
+    const env = { DECKSHELF_LOGIN: "on", DECKSHELF_REQUESTS_PER_10S: "20" };
+    const limited = await startServer({ env });
+    const make = async (name: string): Promise<Record<string, string>> => {
+      const { stdout } = await run("node", ["dist/services/cli/main.js", "token", "make", name, "--role", "viewer"], {
+        env: { ...process.env, DECKSHELF_DATA: limited.dataFolder },
+      });
+      return { Authorization: `Bearer ${stdout.trim()}` };
+    };
+    const [busy, calm] = await Promise.all([make("busy"), make("calm")]);
+    const status = async (headers: Record<string, string>): Promise<number> =>
+      (await fetch(`${limited.url}/api/days`, { headers })).status;
+    const statuses = await Promise.all(Array.from({ length: 25 }, () => status(busy)));
+    expect(statuses.filter((one) => one === 429).length).toBe(5);
+    expect(await status(calm)).toBe(200);
+    // Whoever guesses tokens is counted by address.
+    const guesses = Array.from({ length: 25 }, (_, i) => status({ Authorization: `Bearer guess-${i}` }));
+    expect((await Promise.all(guesses)).filter((one) => one === 429).length).toBe(5);
+    expect(await status(calm)).toBe(200);
+    expect(await limited.stop()).toBe(0);
+  });
+
   it("refuses more requests than it takes, with a problem document and when to come again", async () => {
     const limited = await startServer({ env: { DECKSHELF_LOGIN: "on", DECKSHELF_REQUESTS_PER_10S: "20" } });
     const statuses: number[] = [];

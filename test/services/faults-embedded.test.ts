@@ -51,7 +51,20 @@ describe("the one process", { timeout: LONG ? 1_800_000 : 120_000 }, () => {
     const accepted = new Set<string>();
     let server: TestServer = await startServer({ dataFolder, env });
     const day = await makeSmallDay(server.url);
+    const mustBeOver = async (): Promise<void> => {
+      const store = new SqliteStore(join(dataFolder, "deckshelf.db"));
+      const until = Date.now() + 90_000;
+      for (;;) {
+        const records = await store.getMany([...accepted].map(jobKeys.job));
+        if (records.every((record) => record && isFinal(JSON.parse(record.value) as Job))) break;
+        if (Date.now() > until) throw new Error(records.map((record) => record?.value).join("\n"));
+        await pause(50);
+      }
+      await store.close();
+    };
     for (let trial = 0; trial < trials; trial++) {
+      // A job whose worker dies five times is given up: on a busy machine one may well be in hand at every death.
+      if (trial % 4 === 0) await mustBeOver();
       const keys = Array.from({ length: 8 }, () => randomUUID());
       const ask = async (key: string, i: number): Promise<void> => {
         const path = `${day}/${i === 0 ? "draw" : "idle"}`;
@@ -69,14 +82,8 @@ describe("the one process", { timeout: LONG ? 1_800_000 : 120_000 }, () => {
       server = await startServer({ dataFolder, env });
       await asking;
     }
+    await mustBeOver();
     const store = new SqliteStore(join(dataFolder, "deckshelf.db"));
-    const until = Date.now() + 90_000;
-    for (;;) {
-      const records = await store.getMany([...accepted].map(jobKeys.job));
-      if (records.every((record) => record && isFinal(JSON.parse(record.value) as Job))) break;
-      if (Date.now() > until) throw new Error(records.map((record) => record?.value).join("\n"));
-      await pause(50);
-    }
     const listed = await store.list(jobKeys.listedOf("small"));
     expect(listed).toHaveLength(accepted.size);
     for (const id of accepted) {

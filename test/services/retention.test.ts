@@ -146,4 +146,21 @@ describe.each(kinds)("what is over, in the $name store", { timeout: 60_000 }, ({
     expect(await keys(store)).toEqual(["audit/1"]);
     await store.close();
   });
+
+  it("lets others go on in between", async () => {
+    const store = new SqliteStore(join(folder, `breathe-${++space}.db`));
+    const records = Array.from({ length: 6000 }, (_, i) => [`audit/${String(i).padStart(6, "0")}`, { at: ago(1) }]);
+    await put(store, Object.fromEntries(records));
+    let rounds = 0;
+    let isOver = false;
+    const count = (): void => {
+      rounds++;
+      if (!isOver) setImmediate(count);
+    };
+    count();
+    await new Retention(store, { days: 90, versions: 20, auditDays: 400 }).sweep(NOW);
+    isOver = true;
+    expect(rounds).toBeGreaterThan(30);
+    await store.close();
+  });
 });

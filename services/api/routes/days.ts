@@ -44,7 +44,7 @@ export const dayRoutes: readonly Route[] = [
     handle: async (asked) => {
       const id = asked.params.day!;
       const { days } = asked.services;
-      const fresh: RawInput = { bundle: asked.text };
+      const fresh: RawInput = { bundle: asked.bytes };
       if (asked.header("if-match") !== undefined) {
         return save(
           asked,

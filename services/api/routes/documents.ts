@@ -12,7 +12,7 @@ import { ref } from "../schemas.js";
 function bodyDocument(asked: Asked, document: DocumentName): RawInput {
   const isCsv = asked.mediaType === "text/csv";
   if (isCsv && document !== "orders") throw new Problem("media-type", "Only orders can come as CSV.");
-  return { document, text: asked.text, isCsv };
+  return { document, text: asked.bytes, isCsv };
 }
 
 async function documentReply(asked: Asked, id: string, document: DocumentName, version: number): Promise<Reply> {

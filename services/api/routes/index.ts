@@ -1,3 +1,5 @@
+import { OPERATIONS } from "../../operations/index.js";
+import type { JsonSchema } from "../../operations/operation.js";
 import { DOCS_CSS, docsPage } from "../docs-page.js";
 import { openApi } from "../openapi.js";
 import type { Route } from "../route.js";
@@ -57,3 +59,9 @@ const docRoutes: readonly Route[] = [
 
 /** Every address. Serving, checking and the OpenAPI document come from this table. */
 export const ROUTES: readonly Route[] = [...docRoutes, ...SERVED];
+
+/** What the server's own thread checks bodies by; everything else is checked in the checker's. */
+export const CHECKED_HERE: readonly JsonSchema[] = [
+  ...ROUTES.flatMap(({ body }) => (body?.kind === "json" ? [body.schema] : [])),
+  ...OPERATIONS.map(({ request }) => request),
+];

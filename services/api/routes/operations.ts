@@ -3,7 +3,7 @@ import type { DayRecord } from "../../days/day.js";
 import type { Texts } from "../../days/texts.js";
 import { newId } from "../../ids.js";
 import { accept } from "../../jobs/accepting.js";
-import { jobKeys } from "../../jobs/job.js";
+import type { Turn } from "../../jobs/turns.js";
 import { type Mark, markKeys } from "../../marks/mark.js";
 import type { Told } from "../../marks/told.js";
 import { OPERATIONS } from "../../operations/index.js";
@@ -13,21 +13,15 @@ import { command } from "../command.js";
 import { resultName } from "../openapi.js";
 import type { Asked, Reply, Route } from "../route.js";
 import { ref } from "../schemas.js";
-import { checkBody, parseSmall } from "../validation.js";
+import { checkBody, decoded, parseSmall } from "../validation.js";
 
-/** Jobs of this owner that are not over; a problem when it may have no more. */
-async function outstanding(asked: Asked): Promise<number> {
-  const { actor, services } = asked;
+/** When a job of this owner comes up; a problem when it may have no more. */
+async function turnOf({ actor, services }: Asked): Promise<Turn> {
   const { jobs } = actor.limits;
-  const active = await services.store.count(jobKeys.activeOf(actor.id));
-  if (active >= jobs)
-    throw new Problem(
-      "queue-share",
-      `${active} jobs of this token wait or run; it may have ${jobs}.`,
-      {},
-      { "Retry-After": "5" },
-    );
-  return active;
+  const turn = await services.turns.take(actor.id, jobs);
+  if (turn) return turn;
+  const detail = `This token may have ${jobs} jobs that wait or run, and has them.`;
+  throw new Problem("queue-share", detail, {}, { "Retry-After": "5" });
 }
 
 function checkBudget(asked: Asked, operation: Operation, source: Source): number {
@@ -51,12 +45,12 @@ interface Source {
   readonly told?: Told;
 }
 
-/** Accepts a job: from its answer on, only the store can lose it. Whoever has many jobs waiting waits behind those who have few. */
+/** Accepts a job: from its answer on, only the store can lose it. */
 async function acceptJob(asked: Asked, operation: Operation, source: Source): Promise<Reply> {
   const { services, actor } = asked;
   if (services.isDraining()) throw new Problem("draining", "Ask again in a moment.", {}, { "Retry-After": "3" });
   const seconds = checkBudget(asked, operation, source);
-  const rank = 1 + (await outstanding(asked));
+  const { rank, settled } = await turnOf(asked);
   const id = newId();
   const { day, versions, texts, request, told } = source;
   const reply = await command(asked, operation.name, day ?? "-", async (tx) => {
@@ -74,7 +68,7 @@ async function acceptJob(asked: Asked, operation: Operation, source: Source): Pr
       asked.at,
     );
     return { status: 202, json: job, headers: { Location: `/api/jobs/${id}` } };
-  });
+  }).finally(settled);
   services.relay.kick();
   if (day !== undefined) services.events.publish(`day:${day}`, { job: id, state: "waiting" });
   return reply;
@@ -106,9 +100,9 @@ async function answer(asked: Asked, operation: Operation, source: Source): Promi
 const SMALL = 16 * 1024;
 
 async function requestOf(asked: Asked, operation: Operation): Promise<string> {
-  const text = asked.text.trim() === "" ? "{}" : asked.text;
-  if (text.length > SMALL) return asked.services.days.readRequest(text, operation.name);
-  const request = parseSmall(text);
+  if (asked.bytes.length > SMALL) return asked.services.days.readRequest(asked.bytes, operation.name);
+  const text = decoded(asked.bytes);
+  const request = parseSmall(text.trim() === "" ? "{}" : text);
   checkBody(operation.request, request);
   return JSON.stringify(request);
 }
@@ -172,7 +166,7 @@ function sentRoute(operation: Operation): Route {
     body: { kind: "text", types: { "application/json": schema } },
     answers: answersOf(operation),
     handle: async (asked) => {
-      const { documents: texts, request } = await asked.services.days.readSent(asked.text, operation.name);
+      const { documents: texts, request } = await asked.services.days.readSent(asked.bytes, operation.name);
       return answer(asked, operation, { texts, request });
     },
   };

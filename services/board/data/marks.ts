@@ -1,4 +1,5 @@
 import { computed, signal } from "@preact/signals";
+import type { Happening } from "../../../schemas/index.js";
 import { statesOf } from "../logic/kitchen-board.js";
 import { Outbox, type Sent, type Waiting } from "../logic/outbox.js";
 import type { Marked } from "../logic/trouble.js";
@@ -15,6 +16,8 @@ interface Addressed {
 export interface HeardMark extends Marked {
   readonly id: string;
   readonly by: string;
+  /** What it means, by the timetable that the station saw: by a later one the same words would mean something else. */
+  readonly happening?: Happening;
 }
 
 const KEEP = "deck-and-shelf.marks";

@@ -1,11 +1,12 @@
 import { computed, signal } from "@preact/signals";
 import type { Changes, DayDocuments, Happening, Happenings, Timetable } from "../../../schemas/index.js";
+import { asItStands, withoutGone } from "../logic/as-it-stands.js";
 import { changesBetween } from "../logic/changes.js";
 import { instantText, MINUTE } from "../logic/clock.js";
 import { withoutPins } from "../logic/pins.js";
 import { readPlan } from "../logic/plan.js";
 import { forcePlan, nowMs, opened, proposed, showsProposal, spoken } from "../state.js";
-import { runWith } from "./jobs.js";
+import { askNow, runWith } from "./jobs.js";
 import { BoardError, type OpenDay, type OtherRepair } from "./types.js";
 import { commit } from "./undo.js";
 
@@ -59,12 +60,12 @@ interface Refused {
 
 const SECONDS = 6;
 
-/** The instant at which things stand as told: now, when now is part of the day. What has begun before it stays. */
-function standing(day: OpenDay): { at?: string } {
+/** Now, when now is part of the day. What has begun before it stays. */
+function nowOf(day: OpenDay): string | undefined {
   const window = forcePlan.value?.span;
   const ms = Math.floor(nowMs.value / MINUTE) * MINUTE;
-  if (!window || ms < window.fromMs || ms > window.toMs) return {};
-  return { at: instantText(day.documents.network.sites[0]!.timeZone, ms) };
+  if (!window || ms < window.fromMs || ms > window.toMs) return undefined;
+  return instantText(day.documents.network.sites[0]!.timeZone, ms);
 }
 
 /** What the server says to the pending happenings; the stored day is not touched. */
@@ -75,12 +76,14 @@ async function ask(day: OpenDay): Promise<Repaired | Refused> {
     const { task, start, unit } = happening;
     return [{ task, start, ...(unit === undefined ? {} : { unit }) }];
   });
+  // With what the stations marked, as the server itself would repair the day.
+  const stands = await askNow<{ happenings: Happenings }>(day.id, "standing", {});
   // A task that is held anew is no longer held where it was.
   const known = withoutPins(
-    day.documents.happenings,
+    stands.happenings,
     wishes.map(({ task }) => task),
   );
-  const happenings = { ...known, ...standing(day), happenings: [...known.happenings, ...told] };
+  const happenings = asItStands(known, told, nowOf(day));
   const documents = { ...day.documents, happenings, timetable: day.timetable };
   const job =
     wishes.length > 0
@@ -158,7 +161,7 @@ export async function accept(): Promise<void> {
     const { timetable, documents, withHappenings } = proposal;
     await commit(
       day,
-      withHappenings ? { happenings: documents.happenings, timetable } : { timetable },
+      withHappenings ? { happenings: withoutGone(documents.happenings, timetable), timetable } : { timetable },
       withHappenings ? "changes accepted" : "drawn up anew",
     );
     proposed.value = undefined;

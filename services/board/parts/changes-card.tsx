@@ -1,4 +1,5 @@
 import { useSignal } from "@preact/signals";
+import { isMarked } from "../../marks/mark.js";
 import {
   accept,
   changes,
@@ -111,6 +112,7 @@ export function ChangesCard() {
   const current = forcePlan.value;
   if (!current || (pending.value.length === 0 && !proposed.value)) return null;
   const after = proposedPlan.value ?? current;
+  const marked = proposed.value?.documents.happenings.happenings.filter(isMarked).length ?? 0;
   return (
     <section class="card changes" aria-label="Changes">
       <h2>{list ? "If you accept" : "To be worked in"}</h2>
@@ -144,6 +146,11 @@ export function ChangesCard() {
             </b>
             , cost {money(list.costBefore, undefined)} → {money(list.costAfter, current.day.settings.currency)}
           </p>
+          {marked > 0 && (
+            <p class="small quiet">
+              Goes by {marked} {marked === 1 ? "thing" : "things"} that the kitchen marked.
+            </p>
+          )}
           <OrderChanges plan={after} orders={list.orders} told={proposed.value?.told} />
           <Loads plan={after} loads={list.loads} />
           {proposed.value?.second && (

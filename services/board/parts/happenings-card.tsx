@@ -4,6 +4,7 @@ import { setPins } from "../data/pins.js";
 import { mayPlan } from "../data/session.js";
 import { BoardError } from "../data/types.js";
 import { commit } from "../data/undo.js";
+import { isMarkedReport } from "../logic/as-it-stands.js";
 import { pinGroups } from "../logic/pins.js";
 import { DOES, type Plan, whatOf } from "../logic/plan.js";
 import { forcePlan, opened } from "../state.js";
@@ -49,7 +50,7 @@ function PinList({ plan }: { plan: Plan }) {
   );
 }
 
-const isShown = ({ kind }: Happening): boolean => kind !== "lock" && kind !== "hold";
+const isShown = (one: Happening): boolean => one.kind !== "lock" && one.kind !== "hold" && !isMarkedReport(one);
 
 /** What the day knows of what was not planned; each can be taken back when it is over. */
 export function HappeningsCard() {
@@ -57,7 +58,7 @@ export function HappeningsCard() {
   const day = opened.value;
   const plan = forcePlan.value;
   const list = day?.documents.happenings.happenings ?? [];
-  if (!day || !plan || list.length === 0) return null;
+  if (!day || !plan || !list.some((one) => !isMarkedReport(one))) return null;
   const takeBack = async (index: number): Promise<void> => {
     const happenings = { ...day.documents.happenings, happenings: list.filter((_, i) => i !== index) };
     try {

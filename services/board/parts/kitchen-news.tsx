@@ -1,18 +1,19 @@
+import type { Happening } from "../../../schemas/index.js";
 import { type HeardMark, heardMarks } from "../data/marks.js";
 import { addPending, pending, workOut } from "../data/proposal.js";
 import { mayPlan } from "../data/session.js";
+import { inOwnWords, isAmong } from "../logic/as-it-stands.js";
 import { hhmm, msOf } from "../logic/clock.js";
 import { DOES, type Plan, whatOf, zoneOf } from "../logic/plan.js";
-import { happeningOf } from "../logic/trouble.js";
 import { forcePlan } from "../state.js";
 import { pick } from "../timetable/keys.js";
 
 const SHOWN = 8;
 
-function News({ current, mark, asked }: { current: Plan; mark: HeardMark; asked: ReadonlySet<string> }) {
+function News({ current, mark, asked }: { current: Plan; mark: HeardMark; asked: readonly Happening[] }) {
   const task = current.byId.get(mark.task);
   const zone = zoneOf(current, task?.site ?? "");
-  const happening = mark.what === "trouble" ? happeningOf(current, mark) : undefined;
+  const happening = mark.what === "trouble" && mark.happening ? inOwnWords(mark.happening) : undefined;
   return (
     <li class={mark.what === "trouble" ? "is-trouble" : ""}>
       <button type="button" class="linkish" onClick={() => pick(mark.task)}>
@@ -21,7 +22,7 @@ function News({ current, mark, asked }: { current: Plan; mark: HeardMark; asked:
         <b>{mark.what === "trouble" ? (mark.note ?? "trouble") : mark.what}</b>{" "}
         <span class="quiet">{mark.by === "local" ? "" : mark.by}</span>
       </button>
-      {happening && mayPlan.value && !asked.has(JSON.stringify(happening)) && (
+      {happening && mayPlan.value && !isAmong(happening, asked) && (
         <button
           type="button"
           class="btn slim"
@@ -42,7 +43,7 @@ export function KitchenNews() {
   const current = forcePlan.value;
   const marks = [...heardMarks.value].reverse();
   if (!current || marks.length === 0) return null;
-  const asked = new Set([...pending.value, ...current.day.happenings.happenings].map((one) => JSON.stringify(one)));
+  const asked = [...pending.value, ...current.day.happenings.happenings];
   return (
     <section class="card news" aria-label="From the kitchen">
       <h2>From the kitchen</h2>

@@ -1,4 +1,5 @@
 import type { Changes, OrderRemedy, OrderChange as ToldOrder } from "../../../schemas/index.js";
+import { WAITS } from "../../text/waits.js";
 import { addScenario } from "../data/scenarios.js";
 import type { OrderChange } from "../logic/changes.js";
 import { hhmm } from "../logic/clock.js";
@@ -8,18 +9,6 @@ import { spoken } from "../state.js";
 import { pick } from "../timetable/keys.js";
 
 type Link = ToldOrder["because"][number];
-
-const WAITS: Readonly<Record<Link["waitsFor"], string>> = {
-  route: "waits for the step before it",
-  unit: "waits for its unit",
-  position: "waits for a free position",
-  setpoint: "waits for the setpoint to change",
-  crew: "waits for people",
-  outage: "waits until the unit is back and hot",
-  van: "waits for the van to leave",
-  instant: "could not begin before now",
-  plan: "waits for nothing: the plan puts it there",
-};
 
 /** What decided when an order is ready, latest first. */
 function Chain({ plan, links }: { plan: Plan; links: readonly Link[] }) {
@@ -35,7 +24,7 @@ function Chain({ plan, links }: { plan: Plan; links: readonly Link[] }) {
               <button type="button" class="linkish" onClick={() => pick(link.task)}>
                 {DOES[planned.task.does]} {hhmm(zoneOf(plan, planned.site), planned.fromMs)}
               </button>
-              , {whereOf(plan, planned.task)}: <span class="quiet">{WAITS[link.waitsFor]}</span>
+              , {whereOf(plan, planned.task)}: <span class="quiet">{WAITS[link.waitsFor].alone}</span>
             </li>
           );
         })}

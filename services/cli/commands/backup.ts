@@ -7,15 +7,18 @@ import { EXIT, type Outcome } from "../outcome.js";
 async function onStore(work: (store: Store) => Promise<string>): Promise<Outcome> {
   // Loaded only here: other commands need no store.
   const { openStore } = await import("../../store/open.js");
-  const { FormatTooNew, StoreNotEmpty, StoreUnavailable } = await import("../../store/store.js");
+  const { FormatTooNew, HalfRestored, StoreNotEmpty, StoreUnavailable } = await import("../../store/store.js");
   const { BadBackup } = await import("../../store/backup-file.js");
   const store = openStore(readConfig());
   try {
     return { stdout: await work(store), stderr: "", code: EXIT.good };
   } catch (error) {
-    const theirs = [BadBackup, FormatTooNew, StoreNotEmpty, StoreUnavailable];
-    const isTheirs = theirs.some((kind) => error instanceof kind);
-    throw isTheirs ? new UsageError(`${(error as Error).message.replace(/\.$/, "")}; nothing was changed.`) : error;
+    const theirs = [BadBackup, FormatTooNew, HalfRestored, StoreNotEmpty];
+    const message = (error as Error).message.replace(/\.$/, "");
+    if (theirs.some((kind) => error instanceof kind)) throw new UsageError(`${message}; nothing was changed.`);
+    // In the middle of a restore, perhaps.
+    if (error instanceof StoreUnavailable) throw new UsageError(`${message}; run it again.`);
+    throw error;
   } finally {
     await store.close();
   }

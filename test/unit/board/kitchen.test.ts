@@ -4,7 +4,8 @@ import { cardsOf, stationsOf } from "../../../services/board/logic/kitchen.js";
 import { boardOf, countdown, statesOf } from "../../../services/board/logic/kitchen-board.js";
 import { type Keep, Outbox, type Sent, type Waiting } from "../../../services/board/logic/outbox.js";
 import { type Plan, readPlan } from "../../../services/board/logic/plan.js";
-import { happeningOf, readTrouble, type Trouble, troubleNote } from "../../../services/board/logic/trouble.js";
+import { type Trouble, troubleNote } from "../../../services/board/logic/trouble.js";
+import { troubleIn } from "../../../services/marks/trouble.js";
 import { demoDay } from "./plan-fixture.js";
 
 let plan: Plan;
@@ -73,24 +74,12 @@ describe("trouble", { timeout: 60_000 }, () => {
     { is: "out" },
     { is: "out", minutes: 60 },
   ];
-  it("is told in words that are read back as they were meant", () => {
-    for (const trouble of all) expect(readTrouble(troubleNote(trouble))).toEqual(trouble);
-    expect(readTrouble("the cat is in the flour")).toBeUndefined();
-  });
-
-  it("becomes a happening on the clock of the task's site", () => {
-    const bake = plan.tasks.find((task) => task.task.does === "bake")!;
-    const at = new Date(bake.fromMs + 5 * MINUTE + 31_000).toISOString();
-    const tell = (trouble: Trouble) =>
-      happeningOf(plan, { task: bake.id, what: "trouble", at, note: troubleNote(trouble) });
-    expect(tell({ is: "out", minutes: 30 })).toMatchObject({ kind: "out-of-service", unit: bake.task.unit });
-    expect(tell({ is: "spoiled" })).toEqual({ kind: "spoiled", load: bake.load!.id });
-    const longer = tell({ is: "longer", minutes: 10 }) as unknown as { until: string };
-    expect(Date.parse(longer.until)).toBe(bake.toMs + 10 * MINUTE);
-    expect(longer.until).toMatch(/T\d\d:\d\d:00[+-]\d\d:\d\d$/);
-    const started = happeningOf(plan, { task: bake.id, what: "started", at }) as unknown as { at: string };
-    expect(Date.parse(started.at)).toBe(bake.fromMs + 5 * MINUTE);
-    expect(happeningOf(plan, { task: "no-such-task", what: "started", at })).toBeUndefined();
+  it("is told in words that the server understands as they were meant", () => {
+    for (const trouble of all) {
+      const meant = trouble.is === "short" ? { is: "short", massG: 1000 * trouble.kg } : trouble;
+      expect(troubleIn(troubleNote(trouble))).toEqual(meant);
+    }
+    expect(troubleIn("the cat is in the flour")).toBeUndefined();
   });
 });
 
