@@ -78,24 +78,47 @@ function placeFails(index: DayIndex, { unit, position }: Place, start: number): 
   return minutes.length > 0 ? Math.min(...minutes) : null;
 }
 
-/** D21: when a worked task began, or null when it has not. `ready`: when what leads to it was over. */
-function beginOf(index: DayIndex, task: Task, ready: number, report: Report | undefined, at: number): number | null {
+/** When something was told to be done of a task, at the earliest; infinity: nothing was. */
+function toldAt(index: DayIndex, task: Task, reports: ReadonlyMap<string, Report>): number {
+  const report = reports.get(task.id);
+  if (!report || report.notBefore !== undefined) return Number.POSITIVE_INFINITY;
+  if (task.does === "van") return minuteIn(index, task.start);
+  return report.startedAt ?? report.finishedAt ?? index.at ?? 0;
+}
+
+/**
+ * D21: when a worked task began, or null when it has not. `ready`: when what leads to it was over. `by`: when something that follows it was told to be done (so it is
+ * over, though nobody said so), or infinity.
+ */
+function beginOf(
+  index: DayIndex,
+  task: Task,
+  ready: number,
+  report: Report | undefined,
+  at: number,
+  by: number,
+): number | null {
   if (report?.notBefore !== undefined) return null;
+  const planned = minuteIn(index, task.start);
+  // A ride has the times of its trip; reports only say that the load is on it.
+  if (task.does === "van") return planned < at && (report !== undefined || planned >= ready) ? planned : null;
   const told = report?.startedAt;
   if (told !== undefined) return told;
-  const planned = minuteIn(index, task.start);
   const minutes = minuteIn(index, task.end) - planned;
   if (report?.finishedAt !== undefined) return Math.min(planned, report.finishedAt - 1);
   if (report?.until !== undefined) return Math.min(planned, at - 1);
+  if (by <= at) return Math.min(Math.max(planned, ready), by - 1);
   if (planned >= at || planned < ready) return null;
   // Nobody begins on a unit that is out of service.
   const out = outagesOf(index, task.unit ?? "").some((outage) => outage.from <= planned && planned < outage.to);
   return out && minutes > 0 ? null : planned;
 }
 
-function endOf(index: DayIndex, task: Task, begin: number, report: Report | undefined, at: number): number {
+function endOf(index: DayIndex, task: Task, begin: number, report: Report | undefined, at: number, by: number): number {
   const planned = minuteIn(index, task.end) - minuteIn(index, task.start);
-  if (report?.finishedAt !== undefined) return Math.max(begin, report.finishedAt);
+  if (task.does === "van") return begin + planned;
+  if (report?.finishedAt !== undefined) return Math.max(begin + 1, report.finishedAt);
+  if (by <= at) return Math.min(begin + planned, Math.max(begin + 1, by));
   if (report?.until !== undefined) return Math.max(report.until, at + 1);
   return begin + planned;
 }
@@ -121,19 +144,21 @@ function walkLoad(
   for (const [i, task] of tasks.entries()) {
     if (ready > at) return walk;
     const report = reports.get(task.id);
+    const by = Math.min(...tasks.slice(i + 1).map((later) => toldAt(index, later, reports)));
     const planned = minuteIn(index, task.start);
     const last = walk.tasks[walk.tasks.length - 1];
     const afterStanding = last !== undefined && isStandingTask(last.task) && last.end === null;
     let begin: number | null;
     if (isStandingTask(task) && !afterStanding) {
-      const told = report?.startedAt ?? ready + (planned - plannedReady);
-      begin = told < at || (told === at && ready < at) ? Math.max(told, ready) : null;
-      if (begin !== null && begin >= at) begin = null;
-    } else begin = beginOf(index, task, ready, report, at);
+      begin = Math.max(ready, Math.min(ready + (planned - plannedReady), by));
+      if (begin >= at) begin = null;
+    } else begin = beginOf(index, task, ready, report, at, by);
+    // Nothing ends before it began, whatever was told of what follows.
+    if (begin !== null && afterStanding) begin = Math.max(begin, last.start);
     if (begin === null || begin >= at) return walk;
     if (afterStanding) walk.tasks[walk.tasks.length - 1] = { ...last, end: begin };
     const isOpen = isStandingTask(task);
-    let end = endOf(index, task, begin, report, at);
+    let end = endOf(index, task, begin, report, at, by);
     if (isOpen) {
       const isLast = i === tasks.length - 1 || tasks.slice(i + 1).every(({ does }) => does === "van");
       const unit = task.places?.[0]?.unit;
@@ -146,11 +171,11 @@ function walkLoad(
         const carriedAt = unit !== undefined && out.length > 0 ? Math.min(...out) : undefined;
         walk.tasks.push({ task, start: begin, end: null, ...(carriedAt === undefined ? {} : { carriedAt }) });
         const least = (step(task) as StandingStep | undefined)?.leastMinutes ?? 0;
-        if (!isLast) ready = begin + (task.does === "retard" ? 0 : least);
+        if (!isLast) ready = Math.min(begin + (task.does === "retard" ? 0 : least), Math.max(begin, by));
       }
     } else {
       const cut = task.does === "van" ? null : outageMet(index, task.unit, begin, end);
-      const told = report?.finishedAt !== undefined;
+      const told = report?.finishedAt !== undefined || by <= at;
       if (cut !== null && !told) {
         const rule =
           task.does === "bake" ? ((step(task) as { ifInterrupted?: string })?.ifInterrupted ?? "scrap") : "scrap";
@@ -252,12 +277,15 @@ function workOut(index: DayIndex): Standing {
     const task = mixes.get(batch.id);
     if (!task) continue;
     const report = reports.get(task.id);
-    const begin = beginOf(index, task, 0, report, at);
-    if (begin === null || begin >= at) continue;
-    let end = endOf(index, task, begin, report, at);
-    const cut = report?.finishedAt === undefined ? outageMet(index, task.unit, begin, end) : null;
-    if (cut !== null) end = Math.min(cut, at);
     const own = (inForce?.loads ?? []).filter((load) => load.batch === batch.id);
+    const after = own.flatMap(({ id }) => (ofLoad.get(id) ?? []).map((later) => toldAt(index, later, reports)));
+    const by = Math.min(...after);
+    const begin = beginOf(index, task, 0, report, at, by);
+    if (begin === null || begin >= at) continue;
+    let end = endOf(index, task, begin, report, at, by);
+    const isOver = report?.finishedAt !== undefined || by <= at;
+    const cut = isOver ? null : outageMet(index, task.unit, begin, end);
+    if (cut !== null) end = Math.min(cut, at);
     const begunLoads = own.map((load): BegunLoad => {
       const product: Product | undefined = index.products.get(load.product);
       const route = product?.routes.find((candidate) => candidate.id === load.route);

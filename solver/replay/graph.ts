@@ -88,7 +88,9 @@ class GraphBuilder {
   }
 
   private arc(from: number, to: number, after: Arc["after"], lag: number, because: Because): void {
-    if (from !== to) this.arcs.push({ from, to, after, lag, because });
+    // Facts may contradict each other: what began sooner did not wait for what began later.
+    const isBackward = this.drafts[from]!.start > this.drafts[to]!.start;
+    if (from !== to && !isBackward) this.arcs.push({ from, to, after, lag, because });
   }
 
   /** The moment at which a task gives back what it has: a standing one when the next step of its load starts. */

@@ -61,12 +61,24 @@ export function verify(day: DayDocuments, timetable: Timetable): Breach[] {
     ({ rule, code, tasks }) =>
       tasks.length === 0 ||
       JUDGES_FACTS.has(rule) ||
-      !tasks.every((id) => isFact(facts, id) || isScrapped(facts, id) || (code === SHARED && facts.begun.has(id))),
+      !tasks.every(
+        (id) =>
+          isFact(facts, id) ||
+          isScrapped(facts, id) ||
+          isBegunCleaning(facts, id) ||
+          (OF_STARTS.has(code) && facts.begun.has(id)),
+      ),
   );
 }
 
-/** Two stays that have both begun are where they are, even if one began sooner than planned. */
-const SHARED = "position-shared";
+/** About when and where tasks start, not when they end: those that have begun are where they are, even if one was done or begun sooner than planned. */
+const OF_STARTS: ReadonlySet<string> = new Set(["position-shared", "too-heavy", "wait", "gap"]);
+
+/** A cleaning at which a unit turns out to have been used is what the plan said, not what was done. */
+function isBegunCleaning({ tasksById, at }: Facts, id: string): boolean {
+  const fact = tasksById.get(id);
+  return fact !== undefined && fact.task.does === "clean" && at !== null && fact.start < at;
+}
 
 const JUDGES_FACTS: ReadonlySet<Rule> = new Set<Rule>(["form", "R1", "R11", "R14"]);
 

@@ -19,7 +19,11 @@ export function checkFreshness(facts: Facts): void {
           "R13",
           "too-early",
           `load ${load.load.id} is finished at ${clockText(finished)}, for order ${id} not before ${clockText(earliest)}`,
-          load.tasks.slice(-1).map(({ task }) => task.id),
+          // The task that ends it, not its ride: when that is over, so is the question.
+          load.tasks
+            .filter(({ task }) => task.does !== "van")
+            .slice(-1)
+            .map(({ task }) => task.id),
         );
     }
   }

@@ -118,25 +118,48 @@ export function begunFacts(
     const met = outages.filter((outage) => covers(outage, unit) && outage.from < to && outage.to > from);
     return met.length === 0 ? null : Math.max(from, Math.min(...met.map((outage) => outage.from)));
   };
-  const work = (task: Task, ready: number): BegunFact | null => {
+  /** When something was told to be done of tasks, at the earliest; infinity: nothing was. */
+  const toldOfAny = (tasks: readonly Task[]): number => {
+    let least = Number.POSITIVE_INFINITY;
+    for (const task of tasks) {
+      const report = told.get(task.id);
+      if (!report || report.waits) continue;
+      const minute =
+        task.does === "van"
+          ? (rides.get(task.van ?? "")?.from ?? minutes(task.start))
+          : (report.start ?? report.end ?? at);
+      least = Math.min(least, minute);
+    }
+    return least;
+  };
+  /** `by`: when something that follows was told to be done; then the task is over, though nobody said so. */
+  const work = (task: Task, ready: number, by: number, notBefore = Number.NEGATIVE_INFINITY): BegunFact | null => {
     const report = told.get(task.id) ?? {};
     if (report.waits) return null;
     const ride = rides.get(task.van ?? "");
     const planned = ride?.from ?? minutes(task.start);
     const lasts = (ride?.to ?? minutes(task.end)) - planned;
+    if (task.does === "van")
+      return planned < at && (told.has(task.id) || planned >= ready)
+        ? { start: planned, end: planned + lasts, failsAt: null }
+        : null;
     let start = report.start;
     if (start === undefined && report.end !== undefined) start = Math.min(planned, report.end - 1);
     if (start === undefined && report.runsUntil !== undefined) start = Math.min(planned, at - 1);
+    if (start === undefined && by <= at) start = Math.min(Math.max(planned, ready), by - 1);
     if (start === undefined) {
       const wasOut = lasts > 0 && outages.some((o) => covers(o, task.unit) && o.from <= planned && planned < o.to);
       if (planned >= at || planned < ready || wasOut) return null;
       start = planned;
     }
+    // Nothing ends before it began, whatever was told of what follows.
+    start = Math.max(start, notBefore);
     if (start >= at) return null;
     let end = start + lasts;
-    if (report.end !== undefined) end = Math.max(start, report.end);
+    if (report.end !== undefined) end = Math.max(start + 1, report.end);
+    else if (by <= at) end = Math.min(end, Math.max(start + 1, by));
     else if (report.runsUntil !== undefined) end = Math.max(report.runsUntil, at + 1);
-    const fails = report.end === undefined && task.does !== "van" ? failure(task.unit, start, end) : null;
+    const fails = report.end === undefined && by > at ? failure(task.unit, start, end) : null;
     return { start, end, failsAt: fails };
   };
   const mixes = new Map(inForce.tasks.filter(({ does }) => does === "mix").map((task) => [task.batch!, task]));
@@ -150,7 +173,8 @@ export function begunFacts(
   for (const load of inForce.loads) {
     const mix = mixes.get(load.batch);
     if (!mix) continue;
-    const mixed = begun.get(mix.id) ?? work(mix, Number.NEGATIVE_INFINITY);
+    const ofBatch = inForce.loads.filter(({ batch }) => batch === load.batch).flatMap(({ id }) => ofLoad.get(id) ?? []);
+    const mixed = begun.get(mix.id) ?? work(mix, Number.NEGATIVE_INFINITY, toldOfAny(ofBatch));
     if (!mixed) continue;
     begun.set(mix.id, mixed);
     if (mixed.failsAt !== null && !load.scrapped) continue;
@@ -182,23 +206,25 @@ export function begunFacts(
       const stands = STANDS.includes(task.does);
       const afterStand = before !== null && STANDS.includes(before.does) && begun.get(before.id)?.end === null;
       if (ready > at) return;
+      const by = toldOfAny(chain.slice(i + 1));
       let fact: BegunFact | null;
       if (stands && !afterStand) {
-        const start = Math.max(ready, told.get(task.id)?.start ?? ready + minutes(task.start) - plannedReady);
+        const start = Math.max(ready, Math.min(ready + minutes(task.start) - plannedReady, by));
         fact = start < at ? { start, end: null, failsAt: null } : null;
-      } else fact = work(task, ready);
+      } else fact = work(task, ready, by, afterStand ? begun.get(before!.id)!.start : undefined);
       if (!fact) return;
       if (afterStand) begun.set(before!.id, { ...begun.get(before!.id)!, end: fact.start });
       if (stands) {
-        const whole =
-          told.get(task.id)?.end ??
-          told.get(task.id)?.runsUntil ??
-          fact.start + minutes(task.end) - minutes(task.start);
+        const { end: toldEnd, runsUntil } = told.get(task.id) ?? {};
+        let whole = fact.start + minutes(task.end) - minutes(task.start);
+        if (toldEnd !== undefined) whole = Math.max(fact.start + 1, toldEnd);
+        else if (by <= at) whole = Math.min(whole, Math.max(fact.start + 1, by));
+        else if (runsUntil !== undefined) whole = Math.max(runsUntil, at + 1);
         const isLast = chain.slice(i + 1).every(({ does }) => does === "van");
         const step = route?.steps.find(({ does }: Step) => does === task.does);
         const least = step && "leastMinutes" in step && task.does !== "retard" ? step.leastMinutes : 0;
         begun.set(task.id, { start: fact.start, end: isLast && whole <= at ? whole : null, failsAt: null });
-        ready = isLast ? whole : fact.start + least;
+        ready = isLast ? whole : Math.min(fact.start + least, Math.max(fact.start, by));
       } else {
         begun.set(task.id, fact);
         ready = fact.end!;
