@@ -101,17 +101,20 @@ function beginOf(
   if (report?.notBefore !== undefined) return null;
   const planned = minuteIn(index, task.start);
   // A ride has the times of its trip; reports only say that the load is on it.
-  if (task.does === "van") return planned < at && (report !== undefined || planned >= ready) ? planned : null;
+  if (task.does === "van")
+    return planned < at && (report !== undefined || by <= at || planned >= ready) ? planned : null;
   const told = report?.startedAt;
   if (told !== undefined) return told;
   const minutes = minuteIn(index, task.end) - planned;
   if (report?.finishedAt !== undefined) return Math.min(planned, report.finishedAt - 1);
   if (report?.until !== undefined) return Math.min(planned, at - 1);
   if (by <= at) return Math.min(Math.max(planned, ready), by - 1);
-  if (planned >= at || planned < ready) return null;
+  if (planned >= at) return null;
+  // What was held up for a while is done as soon as it can be.
+  const begin = Math.max(planned, ready);
   // Nobody begins on a unit that is out of service.
-  const out = outagesOf(index, task.unit ?? "").some((outage) => outage.from <= planned && planned < outage.to);
-  return out && minutes > 0 ? null : planned;
+  const out = outagesOf(index, task.unit ?? "").some((outage) => outage.from <= begin && begin < outage.to);
+  return out && minutes > 0 ? null : begin;
 }
 
 function endOf(index: DayIndex, task: Task, begin: number, report: Report | undefined, at: number, by: number): number {

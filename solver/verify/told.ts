@@ -139,18 +139,21 @@ export function begunFacts(
     const ride = rides.get(task.van ?? "");
     const planned = ride?.from ?? minutes(task.start);
     const lasts = (ride?.to ?? minutes(task.end)) - planned;
-    if (task.does === "van")
-      return planned < at && (told.has(task.id) || planned >= ready)
-        ? { start: planned, end: planned + lasts, failsAt: null }
-        : null;
+    if (task.does === "van") {
+      if (planned >= at || (!told.has(task.id) && by > at && planned < ready)) return null;
+      const leaves = Math.max(planned, notBefore);
+      return leaves < at ? { start: leaves, end: leaves + lasts, failsAt: null } : null;
+    }
     let start = report.start;
     if (start === undefined && report.end !== undefined) start = Math.min(planned, report.end - 1);
     if (start === undefined && report.runsUntil !== undefined) start = Math.min(planned, at - 1);
     if (start === undefined && by <= at) start = Math.min(Math.max(planned, ready), by - 1);
     if (start === undefined) {
-      const wasOut = lasts > 0 && outages.some((o) => covers(o, task.unit) && o.from <= planned && planned < o.to);
-      if (planned >= at || planned < ready || wasOut) return null;
-      start = planned;
+      // What was held up for a while is done as soon as it can be.
+      const begins = Math.max(planned, ready);
+      const wasOut = lasts > 0 && outages.some((o) => covers(o, task.unit) && o.from <= begins && begins < o.to);
+      if (planned >= at || wasOut) return null;
+      start = begins;
     }
     // Nothing ends before it began, whatever was told of what follows.
     start = Math.max(start, notBefore);
