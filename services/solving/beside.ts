@@ -22,7 +22,7 @@ export class Beside {
     this.task = { operation, input: { day, request }, stop: new SharedArrayBuffer(4), board: memory, isBeside: true };
   }
 
-  /** Called when the first lane starts; later calls do nothing. */
+  /** Called when the first lane knows its problem; later calls do nothing. */
   start(): void {
     if (this.thread) return;
     this.thread = new Worker(new URL("./thread.js", import.meta.url), {

@@ -11,7 +11,7 @@ export interface RunOptions {
   readonly signal?: AbortSignal;
   /** Aborting gives the run up: its thread is ended. */
   readonly cancel?: AbortSignal;
-  /** What goes on beside the run, and is started with it. */
+  /** What goes on beside the run, and is started once the run knows its problem. */
   readonly beside?: Beside;
 }
 
@@ -61,7 +61,6 @@ export class SolverPool {
     if (this.closed) throw new Error("the solver threads are closed");
     this.running++;
     const thread = this.idle.pop() ?? this.start();
-    options.beside?.start();
     try {
       const response = await this.runIn(thread, operation, input, options);
       if (this.threads.has(thread)) this.idle.push(thread);
@@ -127,8 +126,12 @@ export class SolverPool {
       };
       const giveUp = (): void => endWith(new Cancelled("cancelled"));
       const onMessage = (message: ThreadMessage): void => {
-        if ("progress" in message) options.onProgress?.(message.progress as RunProgress);
-        else if ("timetable" in message) options.onTimetable?.(message.timetable as Timetable);
+        if ("progress" in message) {
+          const progress = message.progress as RunProgress;
+          // What goes on beside works out the same problem: while the searches do, it would only keep them from their first plans.
+          if (progress.phase !== "assigning") options.beside?.start();
+          options.onProgress?.(progress);
+        } else if ("timetable" in message) options.onTimetable?.(message.timetable as Timetable);
         else if ("response" in message) done(() => resolve(message.response));
         else done(() => reject(Object.assign(new Error(message.fault), { name: message.name, stack: message.stack })));
       };
