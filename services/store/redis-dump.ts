@@ -1,24 +1,12 @@
 import type { Redis } from "ioredis";
 import { FILLING, REDIS_FORMAT } from "./redis-format.js";
+import { LIST } from "./redis-list.js";
 import { type Dump, type Dumped, StoreNotEmpty } from "./store.js";
 
 /** Records may be large: so few at a time. */
 const PAGE = 16;
 const BATCH_BYTES = 1024 * 1024;
 const WIPED_AT_ONCE = 500;
-
-/** ARGV: namespace, after which key, how many. Answers key, revision, value of each record, flat. */
-const PAGE_OF = `
-local ns = ARGV[1]
-local from = ARGV[2] == '' and '-' or '(' .. ARGV[2]
-local found = {}
-for _, key in ipairs(redis.call('ZRANGEBYLEX', ns .. 'keys', from, '+', 'LIMIT', 0, ARGV[3])) do
-  local record = redis.call('HMGET', ns .. 'r:' .. key, 'v', 'd')
-  found[#found + 1] = key
-  found[#found + 1] = record[1]
-  found[#found + 1] = record[2]
-end
-return found`;
 
 /** ARGV: namespace, since which revision. Answers the revision, then of every record key, revision, and its value if it was written since. All of one moment. */
 const SINCE = `
@@ -43,14 +31,14 @@ export async function dumpRedis(
 ): Promise<Dump> {
   const since = (await redis.get(`${namespace}revision`)) ?? "0";
   const seen = new Map<string, string>();
-  let after = "";
+  let from = "-";
   for (;;) {
-    const flat = (await redis.eval(PAGE_OF, 0, namespace, after, PAGE)) as string[];
+    const flat = (await redis.eval(LIST, 0, namespace, from, "+", PAGE, "")) as string[];
     const page = tripled(flat);
     for (const [key, revision] of page) seen.set(key, revision);
     if (page.length > 0) await take(page.map(([key, revision, value]) => ({ key, revision: Number(revision), value })));
     if (page.length < PAGE) break;
-    after = page.at(-1)![0];
+    from = `(${page.at(-1)![0]}`;
   }
   const [revision, ...flat] = (await redis.eval(SINCE, 0, namespace, since)) as [string, ...string[]];
   const now = tripled(flat);

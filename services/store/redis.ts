@@ -2,6 +2,7 @@ import { randomBytes } from "node:crypto";
 import { Redis } from "ioredis";
 import { dumpRedis, loadRedis } from "./redis-dump.js";
 import { migrateRedis, REDIS_FORMAT } from "./redis-format.js";
+import { LIST } from "./redis-list.js";
 import {
   type Commit,
   type CommitResult,
@@ -48,21 +49,6 @@ for _ = 1, tonumber(ARGV[6]) do
 end
 redis.call('SET', memo, revision, 'EX', ARGV[3])
 return revision`;
-
-/** ARGV: namespace, from, to, limit, "1" for backwards. Answers key, revision, value of each record, flat. */
-const LIST = `
-local ns = ARGV[1]
-local keys
-if ARGV[5] == '1' then keys = redis.call('ZREVRANGEBYLEX', ns .. 'keys', ARGV[3], ARGV[2], 'LIMIT', 0, ARGV[4])
-else keys = redis.call('ZRANGEBYLEX', ns .. 'keys', ARGV[2], ARGV[3], 'LIMIT', 0, ARGV[4]) end
-local found = {}
-for _, key in ipairs(keys) do
-  local record = redis.call('HMGET', ns .. 'r:' .. key, 'v', 'd')
-  found[#found + 1] = key
-  found[#found + 1] = record[1]
-  found[#found + 1] = record[2]
-end
-return found`;
 
 interface Scripts {
   dsCommit(...args: (string | number)[]): Promise<string>;

@@ -243,9 +243,9 @@ export class ChainMaker {
     const per = inTubs ? "tub" : "pan";
     if (count === null) return false;
     const first = kitchen.site(way.mixSite);
-    const here = kitchen.shelves(first, container);
+    const here = kitchen.shelfPools.of(first, container);
     const rides = way.handOver === "tubs" || way.handOver === "pans";
-    const there = rides ? kitchen.shelves(kitchen.site(way.bakeSite), container) : here;
+    const there = rides ? kitchen.shelfPools.of(kitchen.site(way.bakeSite), container) : here;
     if (here.length === 0 || there.length === 0) return false;
     const link = this.link("retard", first, i, step.leastMinutes, step.greatestMinutes, null);
     const start = { link, at: "start" } as const;

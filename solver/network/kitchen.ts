@@ -6,10 +6,11 @@ import { doughForPiecesG, leastBatchG, mixerLimitG } from "../trade/dough.js";
 import { heatUpMinutes, piecesPerDip } from "../trade/kettle.js";
 import { leadMinutes, ovenLeadMinutes } from "../trade/oven.js";
 import { materialOf } from "../trade/thermal.js";
-import { deckLimit, panLimit, shelfLimit } from "../verify/count.js";
+import { deckLimit, panLimit } from "../verify/count.js";
 import type { PoolBook } from "./pools.js";
+import { ShelfPools } from "./shelf-pools.js";
 import type { LoadSizes } from "./sizes.js";
-import { retardsIn, type Way } from "./ways.js";
+import type { Way } from "./ways.js";
 
 /** A unit that can do a step, in a pool of units: how much of the pool it is. */
 export interface Eligible {
@@ -17,12 +18,6 @@ export interface Eligible {
   readonly unit: string;
   readonly amount: number;
   readonly leadMinutes: number;
-}
-
-/** A container kind and how many of a reference kind one of it stands for, by pool. */
-export interface ShelfShare {
-  readonly pool: number;
-  readonly each: number;
 }
 
 export type UnitKind = "deck-positions" | "mixer" | "bench" | "kettle" | "proofer-positions" | "rack-positions";
@@ -34,8 +29,7 @@ export type UnitKind = "deck-positions" | "mixer" | "bench" | "kettle" | "proofe
 export class Kitchen {
   readonly index: DayIndex;
   readonly book: PoolBook;
-  private readonly shelfShares = new Map<string, readonly ShelfShare[]>();
-  private readonly lowestMm = new Map<string, number>();
+  readonly shelfPools: ShelfPools;
   private readonly referencePan: PanType;
   private readonly unitSets = new Map<string, Set<string>>();
   private readonly tubLimits = new Map<string, number>();
@@ -45,14 +39,13 @@ export class Kitchen {
   constructor(index: DayIndex, book: PoolBook) {
     this.index = index;
     this.book = book;
+    this.shelfPools = new ShelfPools(index, book);
     const ordered = new Set(index.wants.map((want) => want.line.product));
     const products = index.day.catalogue.products.filter(({ id }) => ordered.has(id));
     const uses = new Map<string, number>();
     for (const product of products) {
       const panType = index.panTypes.get(product.panType)!;
       uses.set(panType.id, (uses.get(panType.id) ?? 0) + 1);
-      const height = panItemHeightMm(product, panType);
-      this.lowestMm.set(panType.id, Math.min(height, this.lowestMm.get(panType.id) ?? Number.POSITIVE_INFINITY));
     }
     const [most] = [...uses].sort((a, b) => b[1] - a[1] || (a[0] < b[0] ? -1 : 1));
     this.referencePan = index.panTypes.get(most?.[0] ?? "") ?? index.day.network.panTypes[0]!;
@@ -287,89 +280,6 @@ export class Kitchen {
         : site.tubs.find((stock) => stock.tubType === type)?.count;
     if (!count) return null;
     return this.book.get(kind, site.id, type, () => new Float64Array(this.index.horizon).fill(count));
-  }
-
-  /** Containers of a kind on one shelf, when nothing else stands there. */
-  private onShelf(
-    fridge: Site["fridges"][number],
-    shelf: Site["fridges"][number]["shelves"][number],
-    kind: string,
-  ): number {
-    const [what, id] = kind.split(" ") as ["tub" | "pan", string];
-    if (what === "tub") {
-      const tubType = this.index.tubTypes.get(id)!;
-      return tubType.heightMm > shelf.clearHeightMm ? 0 : shelfLimit(fridge, shelf, tubType);
-    }
-    return (this.lowestMm.get(id) ?? 0) > shelf.clearHeightMm
-      ? 0
-      : shelfLimit(fridge, shelf, this.index.panTypes.get(id)!);
-  }
-
-  /** Kinds of container that anything ordered stands in. */
-  private containerKinds(): string[] {
-    const kinds = new Set<string>();
-    for (const want of this.index.wants) {
-      const product = this.index.products.get(want.line.product)!;
-      const { tubType } = this.index.doughs.get(product.dough)!;
-      for (const route of product.routes) {
-        const where = retardsIn(route);
-        if (where === "pans") kinds.add(`pan ${product.panType}`);
-        if (where === "tubs" && tubType !== undefined) kinds.add(`tub ${tubType}`);
-      }
-    }
-    return [...kinds].sort();
-  }
-
-  /**
-   * Pools of shelf positions of a site that a container of a kind takes from. A shelf holds one kind at a time, so for any weights the weighted
-   * containers on it never exceed the most that one kind alone would weigh there. Weights: the kind alone; and, for each sort of shelf, each
-   * kind by what it fills of such a shelf.
-   */
-  shelves(site: Site, kind: string): readonly ShelfShare[] {
-    const key = `${site.id} ${kind}`;
-    const known = this.shelfShares.get(key);
-    if (known) return known;
-    const kinds = this.containerKinds();
-    const shelves = site.fridges.flatMap((fridge) =>
-      fridge.shelves.map((shelf) => ({
-        unit: `${site.id}/${fridge.id}/${shelf.id}`,
-        counts: kinds.map((own) => this.onShelf(fridge, shelf, own)),
-      })),
-    );
-    const pool = (name: string, weights: readonly number[]): number =>
-      this.book.get("fridge-positions", site.id, name, () =>
-        this.book.unitLine(
-          shelves.map(({ unit, counts }) => ({
-            unit,
-            amount: Math.max(0, ...counts.map((count, k) => count * weights[k]!)),
-          })),
-        ),
-      );
-    const sorts = new Map(shelves.map(({ counts }) => [counts.join(" "), counts]));
-    const shares = kinds.map((): ShelfShare[] => []);
-    kinds.forEach((own, k) => {
-      shares[k]!.push({
-        pool: pool(
-          own,
-          kinds.map((_, i) => (i === k ? 1 : 0)),
-        ),
-        each: 1,
-      });
-    });
-    for (const counts of sorts.values()) {
-      if (counts.filter((count) => count > 0).length < 2) continue;
-      const reference = counts.find((count) => count > 0)!;
-      const weights = counts.map((count) => (count > 0 ? reference / count : 0));
-      const number = pool(`any kind ${counts.join(" ")}`, weights);
-      kinds.forEach((_, k) => {
-        if (weights[k]! > 0) shares[k]!.push({ pool: number, each: weights[k]! });
-      });
-    }
-    kinds.forEach((own, k) => {
-      const fits = shelves.some(({ counts }) => counts[k]! > 0);
-      this.shelfShares.set(`${site.id} ${own}`, fits ? shares[k]! : []);
-    });
-    return this.shelfShares.get(key) ?? [];
   }
 }
 

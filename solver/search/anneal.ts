@@ -1,6 +1,7 @@
 import type { Draft } from "./draft.js";
 import { atRandom } from "./moves/at-random.js";
 import { deckString } from "./moves/deck-string.js";
+import { drawMove, type Moves } from "./moves/draw-move.js";
 import { heaterEdge } from "./moves/heater-edge.js";
 import { mixMove } from "./moves/mix-move.js";
 import { mixSwap } from "./moves/mix-swap.js";
@@ -10,8 +11,7 @@ import { unmade } from "./moves/unmade.js";
 import { wholeBatch } from "./moves/whole-batch.js";
 import { copyPlan, type PlanCopy } from "./plan.js";
 
-/** Moves and how often each is drawn. */
-const MOVES: readonly (readonly [Move, number])[] = [
+const MOVES: Moves = [
   [nearInTime, 40],
   [deckString, 14],
   [heaterEdge, 24],
@@ -20,7 +20,6 @@ const MOVES: readonly (readonly [Move, number])[] = [
   [mixMove, 6],
   [mixSwap, 4],
 ];
-const TOTAL = MOVES.reduce((sum, [, weight]) => sum + weight, 0);
 
 export interface AnnealOptions {
   /** How far the budget is used up, 0..1; asked every so often. 1 ends the search. */
@@ -47,12 +46,7 @@ const UNMADE_EVERY = 3;
 
 function draw(draft: Draft): Move {
   if (draft.state.shortCost > 0 && draft.rng.below(UNMADE_EVERY) === 0) return unmade;
-  let ticket = draft.rng.below(TOTAL);
-  for (const [move, weight] of MOVES) {
-    ticket -= weight;
-    if (ticket < 0) return move;
-  }
-  return nearInTime;
+  return drawMove(MOVES, draft.rng);
 }
 
 /** Ruin and recreate under simulated annealing: worse plans are accepted with a chance that falls as time goes by. */

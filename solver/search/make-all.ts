@@ -2,10 +2,10 @@ import type { AnnealResult } from "./anneal.js";
 import type { Draft } from "./draft.js";
 import { atRandom } from "./moves/at-random.js";
 import { deckString } from "./moves/deck-string.js";
+import { drawMove, type Moves } from "./moves/draw-move.js";
 import { eject } from "./moves/eject.js";
 import { mixMove } from "./moves/mix-move.js";
 import { mixSwap } from "./moves/mix-swap.js";
-import type { Move } from "./moves/move.js";
 import { nearInTime } from "./moves/near-in-time.js";
 import { wholeBatch } from "./moves/whole-batch.js";
 import { copyPlan } from "./plan.js";
@@ -16,7 +16,7 @@ export interface MakeAllOptions {
 }
 
 /** Moves that shuffle what is made, so that gaps come to lie together, and how often each is drawn. */
-const SHUFFLES: readonly (readonly [Move, number])[] = [
+const SHUFFLES: Moves = [
   [nearInTime, 40],
   [deckString, 14],
   [wholeBatch, 10],
@@ -24,7 +24,6 @@ const SHUFFLES: readonly (readonly [Move, number])[] = [
   [mixMove, 10],
   [mixSwap, 4],
 ];
-const TOTAL = SHUFFLES.reduce((sum, [, weight]) => sum + weight, 0);
 /** What a load that could not be put weighs more from then on, as a share of its weight at first. */
 const HEAVIER = 0.006;
 /** The temperature, as a share of what a load weighs on average: changes of setpoint come and go, loads do not. */
@@ -50,7 +49,7 @@ export function makeAll(draft: Draft, { progress }: MakeAllOptions): AnnealResul
     const short = state.shortCost;
     draft.limit = draft.energy - temperature * Math.log(1 - rng.unit());
     const load = short > 0 && rng.below(2) === 0 ? someUnmade(draft) : -1;
-    const isMade = load >= 0 ? eject(draft, load) : shuffle(draft);
+    const isMade = load >= 0 ? eject(draft, load) : drawMove(SHUFFLES, rng).apply(draft);
     if (!isMade || !draft.leadsClear() || draft.energy > draft.limit) {
       draft.reject();
       if (load >= 0) state.reweigh(load, Math.round(state.dropCost[load]! + HEAVIER * model.loads[load]!.dropCost));
@@ -66,15 +65,6 @@ export function makeAll(draft: Draft, { progress }: MakeAllOptions): AnnealResul
   }
   draft.limit = Number.POSITIVE_INFINITY;
   return { best, iterations };
-}
-
-function shuffle(draft: Draft): boolean {
-  let ticket = draft.rng.below(TOTAL);
-  for (const [move, weight] of SHUFFLES) {
-    ticket -= weight;
-    if (ticket < 0) return move.apply(draft);
-  }
-  return false;
 }
 
 /** What is not made, by the model's own weights. */

@@ -11,7 +11,8 @@ import {
 } from "./model.js";
 import { addTo, firstWithout } from "./sweeps.js";
 
-const TAKE = 4;
+/** Numbers of one take: row, from, to, amount. */
+export const TAKE = 4;
 /** Numbers that the takes of one load are kept in. */
 export const STRIDE = MAX_TAKES * TAKE;
 

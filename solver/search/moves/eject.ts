@@ -3,7 +3,7 @@ import type { Draft } from "../draft.js";
 import { NO_LOAD } from "../heaters.js";
 import { MAX_OPERATIONS, type Mode } from "../model.js";
 import { recreate } from "../recreate.js";
-import { STRIDE } from "../state.js";
+import { STRIDE, TAKE } from "../state.js";
 import { firstWithout } from "../sweeps.js";
 
 /** No more loads make way for one. */
@@ -245,7 +245,7 @@ class Clearing {
       if (l === this.load || state.mode[l]! < 0 || model.loads[l]!.pinned) continue;
       const base = l * STRIDE;
       for (let i = 0; i < state.takeCount[l]!; i++) {
-        const at = base + 4 * i;
+        const at = base + TAKE * i;
         if (!overlaps(state.takes[at]!, state.takes[at + 1]!, state.takes[at + 2]!)) continue;
         found.push({ key: this.need(l) * (0.5 + rng.unit()), load: l, batch: -1 });
         break;
