@@ -1,8 +1,6 @@
-import { once } from "node:events";
-import { createReadStream, createWriteStream } from "node:fs";
-import { mkdir, rename, rm } from "node:fs/promises";
+import { createReadStream } from "node:fs";
+import { mkdir, open, rename, rm } from "node:fs/promises";
 import { dirname } from "node:path";
-import { finished } from "node:stream/promises";
 import { newId } from "../ids.js";
 import type { Dump, Dumped, Store } from "./store.js";
 
@@ -18,24 +16,23 @@ export class BadBackup extends Error {}
 export async function backUp(store: Store, path: string): Promise<number> {
   await mkdir(dirname(path), { recursive: true });
   const beside = `${path}.${newId()}.part`;
-  const file = createWriteStream(beside, { encoding: "utf8", flags: "wx" });
-  const write = async (text: string): Promise<void> => {
-    if (!file.write(`${text}\n`)) await once(file, "drain");
-  };
+  const file = await open(beside, "wx");
+  const write = (lines: readonly object[]): Promise<void> =>
+    file.appendFile(lines.map((line) => `${JSON.stringify(line)}\n`).join(""));
   let lines = 0;
   try {
-    await write(JSON.stringify({ format: FORMAT }));
+    await write([{ format: FORMAT }]);
     const { revision, records } = await store.dump(async (some) => {
-      for (const one of some) await write(JSON.stringify(one));
+      await write(some);
       lines += some.length;
     });
-    await write(JSON.stringify({ end: true, revision, lines, records }));
-    file.end();
-    await finished(file);
+    await write([{ end: true, revision, lines, records }]);
+    await file.sync();
+    await file.close();
     await rename(beside, path);
     return records;
   } catch (error) {
-    file.destroy();
+    await file.close().catch(() => undefined);
     await rm(beside, { force: true });
     throw error;
   }

@@ -1,4 +1,4 @@
-import { mkdtemp, rm } from "node:fs/promises";
+import { mkdtemp, readdir, rm } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import fc from "fast-check";
@@ -260,6 +260,8 @@ describe("the format of the records on Redis", { timeout: 60_000 }, () => {
     const refused = await deckshelf(["backup", never], { env: { REDIS_URL: redis.url } });
     expect(refused.code).toBe(2);
     expect(refused.stderr).toMatch(/newer program/);
+    // Neither the file nor the part of it that was begun.
+    expect((await readdir(tmpdir())).filter((name) => name.startsWith(`never-${process.pid}.`))).toEqual([]);
     for (const main of ["api-main", "worker-main"]) {
       const program = startProcess([`dist/services/${main}.js`], { REDIS_URL: redis.url, PORT: "0" });
       expect(await program.ended).toBe(2);
