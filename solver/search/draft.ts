@@ -236,7 +236,12 @@ export class Draft {
   /** Takes the change back. */
   reject(): void {
     const { state } = this;
-    for (const load of this.touchedLoads) if (state.mode[load]! >= 0) state.lift(load);
+    for (let i = 0; i < this.touchedLoads.length; i++) {
+      const load = this.touchedLoads[i]!;
+      if (state.mode[load]! < 0) continue;
+      if (this.records[i]!.mode < 0) state.lift(load);
+      else state.revert(load, this.records[i]!);
+    }
     for (const batch of this.touchedBatches) if (state.mixOption[batch]! >= 0) state.liftMix(batch);
     for (let i = 0; i < this.touchedBatches.length; i++) {
       const record = this.mixRecords[i]!;
@@ -244,7 +249,7 @@ export class Draft {
     }
     for (let i = 0; i < this.touchedLoads.length; i++) {
       const record = this.records[i]!;
-      if (record.mode >= 0) state.restore(this.touchedLoads[i]!, record);
+      if (record.mode >= 0 && state.mode[this.touchedLoads[i]!]! < 0) state.restore(this.touchedLoads[i]!, record);
     }
     this.forget();
   }

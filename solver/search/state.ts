@@ -193,10 +193,7 @@ export class State {
 
   private giveBack(load: number): void {
     const base = load * STRIDE;
-    for (let i = this.takeCount[load]! - 1; i >= 0; i--) {
-      const at = base + i * TAKE;
-      this.shift(this.takes[at]!, this.takes[at + 1]!, this.takes[at + 2]!, this.takes[at + 3]!, 1);
-    }
+    for (let i = this.takeCount[load]! - 1; i >= 0; i--) this.shiftTake(this.takes, base + i * TAKE, 1);
   }
 
   /** Adds (sign 1) or removes (-1) what a placed load costs and where it counts. */
@@ -240,14 +237,58 @@ export class State {
 
   /** Puts a load back where a saved record says that it was; the caller knows that it is free. */
   restore(load: number, record: LoadRecord): void {
+    for (let i = 0; i < record.takeCount; i++) this.shiftTake(record.takes, i * TAKE, -1);
+    this.adopt(load, record);
+  }
+
+  /** Puts a placed load back where a saved record says that it was; only what differs is shifted. */
+  revert(load: number, record: LoadRecord): void {
+    this.account(load, -1);
+    const base = load * STRIDE;
+    const before = record.takeCount;
+    const now = this.takeCount[load]!;
+    for (let i = 0; i < Math.max(before, now); i++) {
+      const old = i * TAKE;
+      const own = base + old;
+      if (i < now && i < before) this.moveTake(this.takes, own, record.takes, old);
+      else if (i < now) this.shiftTake(this.takes, own, 1);
+      else this.shiftTake(record.takes, old, -1);
+    }
+    this.adopt(load, record);
+  }
+
+  /** Gives back the take at `own` of `now` and makes the one at `old` of `before`. */
+  private moveTake(now: Int32Array, own: number, before: Int32Array, old: number): void {
+    const row = now[own]!;
+    const from = now[own + 1]!;
+    const to = now[own + 2]!;
+    const amount = now[own + 3]!;
+    const oldFrom = before[old + 1]!;
+    const oldTo = before[old + 2]!;
+    const isSame = row === before[old] && amount === before[old + 3];
+    if (isSame && from === oldFrom && to === oldTo) return;
+    const isPlain = this.model.conflicts[row]!.length === 0 && this.model.overtimeOfRow[row] === null;
+    if (!isSame || !isPlain || to <= oldFrom || oldTo <= from) {
+      this.shiftTake(now, own, 1);
+      this.shiftTake(before, old, -1);
+      return;
+    }
+    const at = row * this.horizon;
+    if (from < oldFrom) addTo(this.free, at, amount, from, oldFrom);
+    else addTo(this.free, at, -amount, oldFrom, from);
+    if (to > oldTo) addTo(this.free, at, amount, oldTo, to);
+    else addTo(this.free, at, -amount, to, oldTo);
+  }
+
+  private shiftTake(takes: Int32Array, at: number, sign: 1 | -1): void {
+    this.shift(takes[at]!, takes[at + 1]!, takes[at + 2]!, takes[at + 3]!, sign);
+  }
+
+  private adopt(load: number, record: LoadRecord): void {
     this.takeCount[load] = record.takeCount;
     copyInto(record.takes, 0, this.takes, load * STRIDE, record.takeCount * TAKE);
     copyInto(record.start, 0, this.start, load * MAX_OPERATIONS, MAX_OPERATIONS);
     copyInto(record.alternative, 0, this.alternative, load * MAX_OPERATIONS, MAX_OPERATIONS);
-    for (let i = 0; i < record.takeCount; i++) {
-      const at = i * TAKE;
-      this.shift(record.takes[at]!, record.takes[at + 1]!, record.takes[at + 2]!, record.takes[at + 3]!, -1);
-    }
     this.settle(load, record.mode, record.finish);
   }
 
