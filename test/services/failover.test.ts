@@ -92,10 +92,11 @@ describe("a replica takes over", { timeout: LONG ? 3_600_000 : 300_000 }, () => 
     let done = 0;
     let begunAgain = 0;
     for (let trial = 0; trial < trials; trial++) {
-      const sent = cluster.work(9, 600);
+      const before = cluster.work(5, 600);
       await pause(cluster.below(500));
       between.cut("hanging");
-      await pause(cluster.below(400));
+      const behind = cluster.work(4, 600);
+      await pause(100 + cluster.below(600));
       const dead = cluster.redis;
       await dead.kill();
       await replica.takeOver();
@@ -107,7 +108,7 @@ describe("a replica takes over", { timeout: LONG ? 3_600_000 : 300_000 }, () => 
       await dead.up();
       await dead.follow(between.port);
       replica = dead;
-      const ids = await sent;
+      const ids = [...(await before), ...(await behind)];
       await cluster.settle(ids);
       const found = await cluster.inspect(ids);
       done += found.jobs;
