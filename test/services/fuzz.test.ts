@@ -27,9 +27,7 @@ let routes: { method: string; path: string }[];
 beforeAll(async () => {
   build();
   folder = await mkdtemp(join(tmpdir(), "deckshelf-fuzz-"));
-  server = await startServer({
-    env: { DECKSHELF_BODY_MB: "4", DECKSHELF_THREADS: "1", ...watched(join(folder, "rounds")) },
-  });
+  server = await startServer({ env: { DECKSHELF_BODY_MB: "4", ...watched(join(folder, "rounds")) } });
   // What a program does before it serves holds nobody up.
   looked = Date.now();
   const api = (await (await fetch(`${server.url}/api/openapi.json`)).json()) as { paths: Record<string, object> };
