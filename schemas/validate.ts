@@ -1,10 +1,14 @@
-import { Ajv2020, type ErrorObject, type ValidateFunction } from "ajv/dist/2020.js";
+import { _, Ajv2020, type ErrorObject, Name, type ValidateFunction } from "ajv/dist/2020.js";
 import { type ParseError, parse as parseTolerant, printParseErrorCode } from "jsonc-parser";
 import * as documents from "./documents.js";
 import type { DocumentName, Issue, IssueCode } from "./index.js";
 
 /** More would only bury the first ones. */
 const MOST_ISSUES = 100;
+/** Several may come to one issue. */
+const MOST_ERRORS = 10 * MOST_ISSUES;
+/** A keyword of our own: with so many errors a list is not looked at further. Half a million wrong entries took a gigabyte and no end of time. */
+const ENOUGH = "enough";
 
 const ajv = new Ajv2020({
   strict: true,
@@ -14,7 +18,26 @@ const ajv = new Ajv2020({
   verbose: true,
   allowUnionTypes: true,
 });
-for (const schema of Object.values(documents)) ajv.addSchema(schema);
+ajv.addKeyword({
+  keyword: ENOUGH,
+  schemaType: "boolean",
+  // Inside the loop over a list's entries, whose count of errors goes by this name.
+  code: ({ gen }) => gen.if(_`${new Name("errors")} > ${MOST_ERRORS}`, () => gen.break()),
+});
+for (const schema of Object.values(documents)) ajv.addSchema(patient(schema) as object);
+
+/** The schema with an end to each list that is wrong throughout. */
+function patient(schema: unknown): unknown {
+  if (typeof schema !== "object" || schema === null) return schema;
+  if (Array.isArray(schema)) return schema.map(patient);
+  return Object.fromEntries(
+    Object.entries(schema).map(([keyword, value]) => {
+      const same = patient(value);
+      const isList = keyword === "items" && typeof same === "object";
+      return [keyword, isList ? { ...same, [ENOUGH]: true } : same];
+    }),
+  );
+}
 
 const validators = new Map<DocumentName, ValidateFunction>();
 
@@ -27,10 +50,31 @@ function validatorOf(name: DocumentName): ValidateFunction {
   return validator;
 }
 
+const SHOWN_CHARACTERS = 60;
+
+/** As much of a value as can be shown, however much there is of it. */
+function brief(): (key: string, part: unknown) => unknown {
+  // Each comes to a character at the least.
+  let left = SHOWN_CHARACTERS;
+  return (_, part) => {
+    if (left-- <= 0) return undefined;
+    if (typeof part === "string") return part.slice(0, SHOWN_CHARACTERS);
+    if (Array.isArray(part)) return part.slice(0, SHOWN_CHARACTERS);
+    if (typeof part !== "object" || part === null) return part;
+    const some: Record<string, unknown> = {};
+    let count = 0;
+    for (const key in part) {
+      if (count++ === SHOWN_CHARACTERS) break;
+      some[key] = (part as Record<string, unknown>)[key];
+    }
+    return some;
+  };
+}
+
 /** A value as it is shown in a message: short, quoted. */
 function shown(value: unknown): string {
-  const text = JSON.stringify(value) ?? String(value);
-  return text.length > 60 ? `${text.slice(0, 57)}...` : text;
+  const text = JSON.stringify(value, brief()) ?? String(value);
+  return text.length > SHOWN_CHARACTERS ? `${text.slice(0, SHOWN_CHARACTERS - 3)}...` : text;
 }
 
 function distance(a: string, b: string): number {
@@ -96,7 +140,7 @@ function kindsOf(error: ErrorObject, tag: string): unknown[] {
 function tell(error: ErrorObject): Told {
   const pointer = error.instancePath;
   const { params } = error;
-  const value = shown(error.data);
+  const value = error.keyword === "required" || error.keyword === "additionalProperties" ? "" : shown(error.data);
   switch (error.keyword) {
     case "required": {
       const field = String(params.missingProperty);

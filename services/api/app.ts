@@ -6,6 +6,7 @@ import { PROBLEMS, Problem } from "../problem.js";
 import { StoreUnavailable } from "../store/store.js";
 import { TooBusy } from "../store/transact.js";
 import { type Actor, mustBe } from "./actor.js";
+import { BodyReader } from "./body-reader.js";
 import { BodyRoom } from "./body-room.js";
 import { replayed } from "./command.js";
 import type { Asked, Reply, Route } from "./route.js";
@@ -34,11 +35,16 @@ const SMALL_BODY_BYTES = 64 * 1024;
 
 const NOTHING = new Uint8Array(0);
 
-function readBody(route: Route, request: Request): { bytes: Uint8Array; body: unknown; mediaType: string } {
+interface ReadBody {
+  readonly bytes: Uint8Array;
+  readonly body: unknown;
+  readonly mediaType: string;
+}
+
+function bodyOf(route: Route, request: Request, bytes: Uint8Array): ReadBody {
   const mediaType = (request.headers["content-type"] ?? "").split(";")[0]!.trim().toLowerCase();
-  if (route.body === undefined) return { bytes: NOTHING, body: undefined, mediaType };
+  if (route.body === undefined) return { bytes, body: undefined, mediaType };
   const types = route.body.kind === "json" ? ["application/json"] : Object.keys(route.body.types);
-  const bytes = Buffer.isBuffer(request.body) ? request.body : NOTHING;
   if (bytes.length === 0 && route.body.isOptional) return { bytes, body: {}, mediaType };
   if (!types.includes(mediaType))
     throw new Problem("media-type", `Send ${types.join(" or ")}${mediaType === "" ? "" : `, not ${mediaType}`}.`);
@@ -81,9 +87,7 @@ function problemOf(error: unknown): Problem | undefined {
   if (error instanceof StoreUnavailable)
     return new Problem("unavailable", `The store cannot be used now: ${error.message}.`, {}, { "Retry-After": "2" });
   if (error instanceof TooBusy) return new Problem("unavailable", error.message, {}, { "Retry-After": "1" });
-  const { type, status, code } = (error ?? {}) as { type?: string; status?: number; code?: string };
-  if (code?.startsWith("Z_") === true) return new Problem("bad-request", "The body is not compressed as it says.");
-  if (type === "entity.too.large") return new Problem("body-too-big", "The body is bigger than this server takes.");
+  const { type, status } = (error ?? {}) as { type?: string; status?: number };
   if (error instanceof URIError) return new Problem("bad-request", "The address is not well formed.");
   if (type !== undefined && status !== undefined && status < 500)
     return new Problem(status === 415 ? "media-type" : "bad-request", (error as Error).message);
@@ -113,15 +117,18 @@ export function createApp(options: AppOptions): Express {
       referrerPolicy: { policy: "no-referrer" },
     }),
   );
-  for (const handler of options.before ?? []) app.use(handler);
-  const raw = express.raw({ type: () => true, limit: options.bodyLimitBytes });
+  const reader = new BodyReader(options.bodyLimitBytes);
   const room = new BodyRoom(BODIES_AT_A_TIME * options.bodyLimitBytes, options.bodyLimitBytes);
-  const readRaw = (request: Request, response: Response): Promise<void> =>
-    new Promise((resolve, reject) => {
-      room.take(request, response);
-      raw(request, response, (error?: unknown) => (error === undefined ? resolve() : reject(error as Error)));
-    });
-  for (const route of routes) mount(app, route, readRaw, options);
+  app.use((request: Request, response: Response, next: NextFunction) => {
+    reader.dropUnread(request, response);
+    next();
+  });
+  for (const handler of options.before ?? []) app.use(handler);
+  const read: Read = (request, response) => {
+    room.take(request, response);
+    return reader.read(request);
+  };
+  for (const route of routes) mount(app, route, read, options);
   rejectOtherMethods(app, routes);
   app.use("/api", (request) => {
     throw new Problem("not-found", `There is no ${request.method} ${request.originalUrl.slice(0, 200)}.`);
@@ -138,7 +145,7 @@ export function createApp(options: AppOptions): Express {
   });
   return app;
 
-  function mount(target: Express, route: Route, readRaw: ReadRaw, { authenticate }: AppOptions): void {
+  function mount(target: Express, route: Route, read: Read, { authenticate }: AppOptions): void {
     const parameters = [...route.path.matchAll(/\{(\w+)\}/g)].map((match) => match[1]!);
     const pathSchemas = Object.fromEntries(parameters.map((name) => [name, PATH_PARAMETERS[name]!]));
     const pathSchema = objectSchema(pathSchemas, parameters) as Route["query"] & object;
@@ -160,7 +167,7 @@ export function createApp(options: AppOptions): Express {
         mustBe(actor, route.role);
       }
       // Only now: nobody fills the memory with what is refused anyway.
-      if (route.body !== undefined) await readRaw(request, response);
+      const bytes = route.body === undefined ? NOTHING : await read(request, response);
       const asked: Asked = {
         actor: actor ?? NOBODY,
         services,
@@ -171,7 +178,7 @@ export function createApp(options: AppOptions): Express {
         header: (name) => request.get(name),
         at: new Date().toISOString(),
         isSecure: request.secure,
-        ...readBody(route, request),
+        ...bodyOf(route, request, bytes),
       };
       const before = route.method === "GET" ? undefined : await replayed(asked);
       const reply = before ?? (await handled(route, asked));
@@ -181,7 +188,7 @@ export function createApp(options: AppOptions): Express {
   }
 }
 
-type ReadRaw = (request: Request, response: Response) => Promise<void>;
+type Read = (request: Request, response: Response) => Promise<Uint8Array>;
 
 /** Bodies of the greatest size that are held at a time. */
 const BODIES_AT_A_TIME = 16;

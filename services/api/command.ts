@@ -39,9 +39,11 @@ function fingerprintOf(asked: Asked): string {
   return createHash("sha256").update(`${asked.method} ${asked.address}\n`).update(asked.bytes).digest("hex");
 }
 
-function replay(kept: KeptReply, asked: Asked): Reply {
+async function replay(kept: KeptReply, asked: Asked): Promise<Reply> {
   if (kept.fingerprint !== fingerprintOf(asked))
     throw new Problem("key-used", "This Idempotency-Key came with another request before; use a new one.");
+  // Its first answer may have been that nobody knew whether it is kept.
+  await asked.services.store.sure();
   return { ...kept.reply, headers: { ...kept.reply.headers, "Idempotent-Replay": "true" } };
 }
 

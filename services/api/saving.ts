@@ -1,6 +1,8 @@
 import type { RawInput } from "../days/checker-thread.js";
 import type { DayRecord } from "../days/day.js";
-import type { Author } from "../days/days.js";
+import type { Author, CheckedDocuments } from "../days/days.js";
+import type { Taken } from "../marks/taken.js";
+import { Problem } from "../problem.js";
 import type { Transaction } from "../store/transact.js";
 import { command } from "./command.js";
 import { mustMatch, tagOf } from "./conditional.js";
@@ -19,7 +21,7 @@ export async function save(
   id: string,
   action: string,
   fresh: RawInput,
-  before: (tx: Transaction) => Promise<void>,
+  before: (tx: Transaction, checked: CheckedDocuments) => Promise<void>,
   reply: (day: DayRecord) => Reply,
   author: Author = authorOf(asked),
 ): Promise<Reply> {
@@ -28,7 +30,7 @@ export async function save(
     const checked = await days.check([fresh], id);
     const names = Object.keys(checked.documents);
     const answer = await command(asked, action, `${id}/${names.join("+")}`, async (tx) => {
-      await before(tx);
+      await before(tx, checked);
       const day = await days.put(tx, id, checked, author);
       if (day === false) throw STALE;
       return reply(day);
@@ -48,15 +50,27 @@ export function tellDay(asked: Asked, id: string, documents: readonly string[]):
   asked.services.events.publish(`day:${id}`, { documents, by: asked.actor.name });
 }
 
-/** Makes a timetable the one in force, with the happenings that it is sound for if there are such. */
-export function putInForce(asked: Asked, id: string, bundle: string, note: string): Promise<Reply> {
+/** Makes a job's timetable the one in force, with the happenings that it is sound for if there are such: `told` is the version of the happenings that those came from. */
+export function putInForce(
+  asked: Asked,
+  id: string,
+  taken: Taken,
+  told: number | undefined,
+  note: string,
+): Promise<Reply> {
   const { days } = asked.services;
   return save(
     asked,
     id,
     "put-in-force",
-    { bundle },
-    async (tx) => mustMatch(asked, tagOf(await days.recordIn(tx, id), "timetable")),
+    { taken },
+    async (tx, { documents }) => {
+      const day = await days.recordIn(tx, id);
+      // Nothing that somebody wrote since is written over.
+      if (documents.happenings !== undefined && told !== day.versions.happenings)
+        throw new Problem("changed-meanwhile", "The happenings changed since the job was asked; ask again.");
+      mustMatch(asked, tagOf(day, "timetable"));
+    },
     (day) => ({ status: 200, json: day, headers: { ETag: tagOf(day, "timetable")! } }),
     { ...authorOf(asked), note },
   );

@@ -6,6 +6,7 @@ import { parseJson, validateDocument } from "../../schemas/validate.js";
 import { checkDay } from "../../solver/check/index.js";
 import { type Breach, verify } from "../../solver/index.js";
 import { checkBody, decoded } from "../api/validation.js";
+import { documentsTaken, type Taken } from "../marks/taken.js";
 import { operationNamed } from "../operations/index.js";
 import { Problem, type ProblemError, type ProblemName } from "../problem.js";
 
@@ -17,7 +18,9 @@ export type RawInput =
   | { readonly document: DocumentName; readonly text: RawText; readonly isCsv: boolean }
   | { readonly bundle: RawText }
   /** A request with the documents that it is about: { documents, request }. */
-  | { readonly sent: RawText };
+  | { readonly sent: RawText }
+  /** What a job found. */
+  | { readonly taken: Taken };
 
 export interface CheckTask {
   readonly fresh: readonly RawInput[];
@@ -76,6 +79,7 @@ class Reading {
 
   read(raw: RawInput): void {
     if ("bundle" in raw) this.bundle(objectIn(decoded(raw.bundle)));
+    else if ("taken" in raw) this.bundle({ ...documentsTaken(raw.taken) });
     else if ("sent" in raw) this.sent(objectIn(decoded(raw.sent)));
     else if (raw.isCsv) this.csv(decoded(raw.text));
     else this.json(raw.document, decoded(raw.text));

@@ -15,6 +15,8 @@ export interface Config {
   readonly isPortFixed: boolean;
   readonly dataFolder: string;
   readonly redisUrl: string | undefined;
+  /** Replicas of Redis that must have a commit before it is answered. */
+  readonly redisReplicas: number;
   /** Solver threads of this process. */
   readonly threads: number;
   /** Parts that a big run is split into. */
@@ -58,6 +60,7 @@ export function readConfig(env: NodeJS.ProcessEnv = process.env): Config {
     isPortFixed,
     dataFolder: env.DECKSHELF_DATA ?? join(packageRoot(), ".deckshelf"),
     redisUrl: env.REDIS_URL === "" ? undefined : env.REDIS_URL,
+    redisReplicas: whole(env, "DECKSHELF_REDIS_REPLICAS", 0, 0, 16),
     threads,
     lanes: whole(env, "DECKSHELF_LANES", Math.min(MOST_LANES, threads), 1, 64),
     bodyLimitBytes: whole(env, "DECKSHELF_BODY_MB", 16, 1, 64) * 1024 * 1024,

@@ -62,11 +62,11 @@ export class SolverPool {
     this.running++;
     const thread = this.idle.pop() ?? this.start();
     try {
-      const response = await this.runIn(thread, operation, input, options);
-      if (this.threads.has(thread)) this.idle.push(thread);
-      return response;
+      return await this.runIn(thread, operation, input, options);
     } finally {
       this.running--;
+      // A task that failed leaves its thread as good as one that did not, unless it was ended with it.
+      if (this.threads.has(thread)) this.idle.push(thread);
       this.waiting.shift()?.();
     }
   }

@@ -8,7 +8,7 @@ import { FormatTooNew, type Store } from "./store.js";
 export function openStore(config: Config): Store {
   return config.redisUrl === undefined
     ? new SqliteStore(join(config.dataFolder, "deckshelf.db"))
-    : new RedisStore(config.redisUrl);
+    : new RedisStore(config.redisUrl, undefined, config.redisReplicas);
 }
 
 /** Throws when the store was written by a newer program. One that cannot be reached yet is asked again with its first use. */

@@ -3,6 +3,7 @@ import { Redis } from "ioredis";
 import { dumpRedis, loadRedis } from "./redis-dump.js";
 import { migrateRedis, REDIS_FORMAT } from "./redis-format.js";
 import { LIST } from "./redis-list.js";
+import { Replicas } from "./redis-replicas.js";
 import {
   type Commit,
   type CommitResult,
@@ -21,13 +22,16 @@ import {
 /**
  * ARGV: namespace, commit id, seconds to remember it, counts of checks, puts and deletes, the format; then key and revision of each check, key and value of
  * each put, key of each delete. Answers the new revision, or "x" and the key whose check failed, or "f" and the format when it is another. The commit id makes a commit that is sent again over a
- * broken line answer what it answered first.
+ * broken line answer what it answered first; that it is remembered anew is a write, which replicas can be waited for again.
  */
 const COMMIT = `
 local ns, id = ARGV[1], ARGV[2]
 local memo = ns .. 'c:' .. id
 local before = redis.call('GET', memo)
-if before then return before end
+if before then
+  redis.call('EXPIRE', memo, ARGV[3])
+  return before
+end
 local format = redis.call('GET', ns .. 'format')
 if format ~= ARGV[7] then return 'f' .. (format or '') end
 local at = 8
@@ -69,6 +73,9 @@ export const REDIS_OPTIONS = {
 /** The store on Redis: durable when the server appends to a file and syncs it before it answers (appendonly yes, appendfsync always). */
 export class RedisStore implements Store {
   private readonly redis: Redis & Scripts;
+  /** Of its own where replicas are waited for, so that nothing that is read waits with it. */
+  private readonly writes: Redis & Scripts;
+  private readonly replicas: Replicas;
   private readonly namespace: string;
   /** Resolved once the records are known to be of this program's format. */
   private opened: Promise<void> | undefined;
@@ -76,13 +83,12 @@ export class RedisStore implements Store {
   constructor(
     private readonly url: string,
     namespace = "deckshelf",
+    private readonly wantedReplicas = 0,
   ) {
     this.namespace = `${namespace}:`;
-    const redis = new Redis(url, { ...REDIS_OPTIONS, maxRetriesPerRequest: 3, commandTimeout: COMMAND_MS });
-    redis.on("error", () => undefined);
-    redis.defineCommand("dsCommit", { numberOfKeys: 0, lua: COMMIT });
-    redis.defineCommand("dsList", { numberOfKeys: 0, lua: LIST });
-    this.redis = redis as Redis & Scripts;
+    this.redis = this.connect();
+    this.writes = wantedReplicas === 0 ? this.redis : this.connect();
+    this.replicas = new Replicas(this.writes, wantedReplicas);
   }
 
   async get(key: string): Promise<StoredRecord | undefined> {
@@ -125,7 +131,7 @@ export class RedisStore implements Store {
     ];
     for (let sends = 1; ; sends++) {
       try {
-        const answer = await this.guarded(() => this.redis.dsCommit(...args));
+        const answer = await this.guarded(() => this.replicas.sure(() => this.writes.dsCommit(...args)));
         // A newer program brought the records up to date while this one ran; or they were never marked, or all of Redis is empty.
         if (answer.startsWith("f")) {
           await this.open(true);
@@ -147,28 +153,51 @@ export class RedisStore implements Store {
   async load(dumped: AsyncIterable<Dumped>, revision: number): Promise<void> {
     await this.patiently((redis) => loadRedis(redis, this.namespace, dumped, revision));
     this.opened = undefined;
+    await this.sure();
   }
 
   async ping(): Promise<void> {
-    await this.guarded(() => this.redis.set(`${this.namespace}ping`, "1", "EX", 60));
+    const write = (): Promise<unknown> => this.writes.set(`${this.namespace}ping`, "1", "EX", 60);
+    await this.guarded(() => this.replicas.sure(write));
+  }
+
+  async sure(): Promise<void> {
+    if (this.wantedReplicas > 0) await this.ping();
   }
 
   /** What would lose data: to be told at the start. */
   async dangers(): Promise<string[]> {
-    const [append, fsync, policy] = await this.guarded(async () => {
+    const [append, fsync, policy, roles] = await this.guarded(async () => {
       const read = async (name: string): Promise<string> =>
         ((await this.redis.config("GET", name)) as string[])[1] ?? "";
-      return [await read("appendonly"), await read("appendfsync"), await read("maxmemory-policy")];
+      return [
+        await read("appendonly"),
+        await read("appendfsync"),
+        await read("maxmemory-policy"),
+        await this.redis.info("replication"),
+      ];
     });
     return [
       append === "yes" ? "" : "appendonly is off: a restart of Redis loses everything since its last snapshot",
       fsync === "always" ? "" : `appendfsync is ${fsync}: a power cut loses what was not synced yet`,
       policy === "noeviction" ? "" : `maxmemory-policy is ${policy}: Redis may throw records away`,
+      this.wantedReplicas > 0 || /^connected_slaves:0\b/m.test(roles ?? "")
+        ? ""
+        : "Redis has replicas, and DECKSHELF_REDIS_REPLICAS is 0: when one takes over, what was accepted last may be missing",
     ].filter((danger) => danger !== "");
   }
 
   async close(): Promise<void> {
     this.redis.disconnect();
+    this.writes.disconnect();
+  }
+
+  private connect(): Redis & Scripts {
+    const redis = new Redis(this.url, { ...REDIS_OPTIONS, maxRetriesPerRequest: 3, commandTimeout: COMMAND_MS });
+    redis.on("error", () => undefined);
+    redis.defineCommand("dsCommit", { numberOfKeys: 0, lua: COMMIT });
+    redis.defineCommand("dsList", { numberOfKeys: 0, lua: LIST });
+    return redis as Redis & Scripts;
   }
 
   /** With a connection that waits longer: for what goes over all records. */

@@ -75,6 +75,9 @@ export class SqliteStore implements Store {
     return this.writer.prove();
   }
 
+  /** Nothing can be read before it is synced. */
+  async sure(): Promise<void> {}
+
   async dump(take: (some: readonly Dumped[]) => Promise<void>): Promise<Dump> {
     // A connection of its own: what it reads is of the moment at which it began.
     const db = this.guarded(() => this.open());

@@ -54,6 +54,8 @@ export interface Store {
   load(dumped: AsyncIterable<Dumped>, revision: number): Promise<void>;
   /** Resolves when the store can be read and written, rejects with the reason when not. */
   ping(): Promise<void>;
+  /** Resolves when what was read is as sure as what a commit answered: it may be there before its commit knows that it is kept. */
+  sure(): Promise<void>;
   close(): Promise<void>;
 }
 

@@ -1,3 +1,4 @@
+import { existsSync, readdirSync } from "node:fs";
 import { readFile } from "node:fs/promises";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import type { DayDocuments, Orders, Timetable } from "../../schemas/index.js";
@@ -246,6 +247,19 @@ describe("jobs over HTTP", { timeout: 60_000 }, () => {
     expect((await ask("POST", `/api/jobs/${other.body.id}/cancel`)).body.type).toBe("/problems/job-over");
     const list = (await ask("GET", "/api/jobs?day=small&limit=2")).body.jobs;
     expect(list.map((one: { id: string }) => one.id)).toEqual([other.body.id, long.body.id]);
+  });
+
+  it("answers what cannot be answered for a day without a thread more each time", async () => {
+    const threads = (): number | undefined => {
+      const folder = `/proc/${server.child.pid}/task`;
+      return existsSync(folder) ? readdirSync(folder).length : undefined;
+    };
+    const asked = (): Promise<Answer<unknown>> => ask("POST", "/api/days/holiday-spike/replay", json({}));
+    // Without a timetable in force there is nothing to play.
+    expect((await asked()).status).toBe(400);
+    const before = threads();
+    for (let i = 0; i < 20; i++) expect((await asked()).status).toBe(400);
+    if (before !== undefined) expect(threads()).toBeLessThan(before + 10);
   });
 
   it("refuses requests that do not have the right form, before a job is made", async () => {

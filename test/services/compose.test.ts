@@ -1,6 +1,6 @@
 import { execFile, execFileSync } from "node:child_process";
 import { existsSync } from "node:fs";
-import { mkdir, mkdtemp, readFile, rm, writeFile } from "node:fs/promises";
+import { mkdir, mkdtemp, readdir, readFile, rm, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join, resolve } from "node:path";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
@@ -97,6 +97,24 @@ describe("docker-compose.yml", { timeout: 120_000 }, () => {
       }
       for (const { source } of used) expect(existsSync(configs[source]!.file), source).toBe(true);
     }
+  });
+
+  it("sets only what the program reads; the README names every setting that it reads, and no other", async () => {
+    const sources = await Promise.all(
+      (await readdir("services", { recursive: true }))
+        .filter((path) => path.endsWith(".ts") && !path.startsWith("board"))
+        .map((path) => readFile(join("services", path), "utf8")),
+    );
+    const names = (text: string): Set<string> =>
+      new Set(text.match(/\b(DECKSHELF_[A-Z0-9_]+|REDIS_URL|METRICS_PORT|HOST|PORT)\b/g));
+    const read = names(sources.join("\n"));
+    for (const [name, { environment = {} }] of Object.entries(compose.services))
+      for (const setting of Object.keys(environment)) expect(read, name).toContain(setting);
+    const told = names(await readFile("README.md", "utf8"));
+    // For tests, benches and whoever looks for a fault; the demo days are the compose file's own.
+    const own = ["DECKSHELF_DEBUG", "DECKSHELF_IDLE", "DECKSHELF_DEMO", "DECKSHELF_ONCE"];
+    expect([...read].filter((setting) => !told.has(setting) && !own.includes(setting))).toEqual([]);
+    expect([...told].filter((setting) => !read.has(setting))).toEqual([]);
   });
 
   it("copies the sources that the others are built from, and nothing that is made", async () => {

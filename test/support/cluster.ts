@@ -16,10 +16,10 @@ export class Line {
   private readonly server: Server;
   port = 0;
 
-  constructor(target: number) {
+  constructor(private target: number) {
     this.server = createServer((near) => {
       if (this.state === "refusing") return near.destroy();
-      const far = createConnection(target, "127.0.0.1");
+      const far = createConnection(this.target, "127.0.0.1");
       for (const [from, to] of [
         [near, far],
         [far, near],
@@ -53,6 +53,12 @@ export class Line {
     // What was swallowed is gone, so what hung cannot go on.
     if (this.state === "hanging") for (const socket of this.sockets) socket.destroy();
     this.state = "open";
+  }
+
+  /** Leads elsewhere from now on, as a name does that is given to another machine. */
+  turnTo(target: number): void {
+    this.target = target;
+    for (const socket of this.sockets) socket.destroy();
   }
 
   close(): void {
@@ -95,7 +101,8 @@ export class Cluster {
   readonly rng;
 
   private constructor(
-    readonly redis: TestRedis,
+    /** The one in which the records are now. */
+    public redis: TestRedis,
     readonly line: Line,
     seed: number,
   ) {

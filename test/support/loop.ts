@@ -20,3 +20,27 @@ export function roundsSince(file: string, since: number): Round[] | undefined {
   const lines = existsSync(file) ? readFileSync(file, "utf8").split("\n").slice(0, -1) : [];
   return lines.map((line) => JSON.parse(line) as Round).filter(({ endedAt }) => endedAt > since);
 }
+
+export interface Longest {
+  /** What its thread worked in the busiest round, in ms: not the machine's doing, however long the round was. */
+  readonly workedMs: number;
+  readonly text: string;
+}
+
+/** The longest rounds since an instant, in words as well; undefined where nothing is watched. */
+export async function longestSince(file: string, since: number): Promise<Longest | undefined> {
+  await new Promise((resolve) => setTimeout(resolve, 50));
+  const rounds = roundsSince(file, since);
+  if (!rounds) return undefined;
+  const most = (of: (round: Round) => number): number => Math.max(0, ...rounds.map(of));
+  const workedMs = most((round) => round.workedMs);
+  const parts = [
+    `${workedMs.toFixed(0)} ms of work`,
+    `${most(({ waitedMs }) => waitedMs).toFixed(0)} ms waiting for a core`,
+    `${most(({ ms, ...one }) => ms - one.workedMs - one.waitedMs).toFixed(0)} ms in the kernel`,
+  ];
+  return {
+    workedMs,
+    text: `longest round of the loop ${most(({ ms }) => ms).toFixed(0)} ms (of one at most ${parts.join(", ")})`,
+  };
+}

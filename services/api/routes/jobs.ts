@@ -1,9 +1,7 @@
-import type { Happening, Happenings, Timetable } from "../../../schemas/index.js";
-import type { JobInput } from "../../jobs/accepting.js";
 import { isFinal, type Job, jobKeys } from "../../jobs/job.js";
 import { type Signal, signal, tellWorkers } from "../../jobs/signals.js";
-import { isMarked } from "../../marks/mark.js";
-import { withMarks } from "../../marks/told.js";
+import type { Taken } from "../../marks/taken.js";
+import { operationNamed } from "../../operations/index.js";
 import { Problem } from "../../problem.js";
 import { command } from "../command.js";
 import { streamJob } from "../job-stream.js";
@@ -35,21 +33,15 @@ async function wish(asked: Asked, action: string, wanted: Signal): Promise<Reply
   return reply;
 }
 
-/** The happenings that a job took from what stations had marked; undefined when it took the day's as they are. Reports of what is gone are dealt with. */
-async function toldTo(
-  { services }: Asked,
-  job: Job,
-  timetable: Timetable | undefined,
-): Promise<Happenings | undefined> {
-  const record = await services.store.get(jobKeys.input(job.id));
-  const { told } = record ? (JSON.parse(record.value) as JobInput) : {};
-  if (!told) return undefined;
-  const day = await services.days.documentsOf(job);
-  const { happenings } = withMarks(day, told);
-  if (happenings === day.happenings) return undefined;
-  const tasks = new Set(timetable?.tasks.map(({ id }) => id));
-  const isGone = (one: Happening): boolean => isMarked(one) && "task" in one && !tasks.has(one.task as string);
-  return { ...happenings, happenings: happenings.happenings.filter((one) => !isGone(one)) };
+/** What a job found, with what it went by: read here, understood in the checker's thread. */
+async function takenOf({ services }: Asked, job: Job): Promise<Taken> {
+  const record = job.state === "done" ? await services.store.get(jobKeys.result(job.id)) : undefined;
+  if (!record) throw new Problem("job-not-ready", `The job ${job.id} is ${job.state}.`);
+  const result = record.value;
+  if (operationNamed(job.operation)?.asItStands !== true || job.day === undefined) return { result };
+  const input = await services.store.get(jobKeys.input(job.id));
+  if (!input) return { result };
+  return { result, told: { input: input.value, texts: await services.days.texts(job.day, job.versions!) } };
 }
 
 export const jobRoutes: readonly Route[] = [
@@ -178,18 +170,8 @@ export const jobRoutes: readonly Route[] = [
     handle: async (asked) => {
       const { job: id, note } = asked.body as { job: string; note?: string };
       const job = await jobNamed(asked, id);
-      const record = job.state === "done" ? await asked.services.store.get(jobKeys.result(id)) : undefined;
-      if (!record) throw new Problem("job-not-ready", `The job ${id} is ${job.state}.`);
-      // What stations had marked, and wishes that a planner gave with the request, go into the happenings: the timetable is sound with them.
-      const result = JSON.parse(record.value) as { timetable?: Timetable; happenings?: unknown };
-      const { timetable, happenings = await toldTo(asked, job, result.timetable) } = result;
-      if (timetable === undefined)
-        throw new Problem("bad-request", `The job ${id} (${job.operation}) makes no timetable.`);
-      const day = await asked.services.days.record(asked.params.day!);
-      if (happenings !== undefined && job.versions?.happenings !== day.versions.happenings)
-        throw new Problem("changed-meanwhile", "The happenings changed since the job was asked; ask again.");
-      const bundle = JSON.stringify({ timetable, ...(happenings === undefined ? {} : { happenings }) });
-      return putInForce(asked, day.id, bundle, note ?? `${job.operation} ${id}`);
+      const taken = await takenOf(asked, job);
+      return putInForce(asked, asked.params.day!, taken, job.versions?.happenings, note ?? `${job.operation} ${id}`);
     },
   },
 ];
