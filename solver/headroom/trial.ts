@@ -18,6 +18,8 @@ export interface TrialOptions {
   readonly now: () => number;
   readonly seed: number;
   readonly seconds?: number;
+  /** However near it is, it takes no longer. Default: no limit. */
+  readonly mostSeconds?: number;
   /** Tries instead of seconds. */
   readonly iterations?: number;
   readonly shouldStop?: () => boolean;
@@ -63,7 +65,10 @@ function mindingLateness(day: DayDocuments): DayDocuments {
 }
 
 /** After half of its time a trial that leaves so great a share of its loads unmade is given up: it would need many times as long. */
-const HOPELESS = 0.09;
+const HOPELESS = 0.07;
+/** One that lacks no more than this may go on for so many times as long: to begin anew with another would cost more. */
+const NEARLY = 0.025;
+const GOES_ON = 3;
 /** Unless it has hardly begun. */
 const TRIES_A_LOAD = 15;
 
@@ -95,14 +100,18 @@ export function tryDay(day: DayDocuments, options: TrialOptions): TrialResult {
     Math.min(FIRST_PLANS * firstMs, Math.max(MOST_TIMES_ASKED * askedMs, LEAST_FIRST_PLANS * firstMs)),
   );
   const { length } = problem.model.loads;
-  const used = (iterations: number): number => {
+  const mostMs = Math.max(
+    limitMs,
+    Math.min(GOES_ON * limitMs, 1000 * (options.mostSeconds ?? Number.POSITIVE_INFINITY)),
+  );
+  const used = (iterations: number, unmade: number): number => {
     if (options.iterations !== undefined) return options.iterations === 0 ? 1 : iterations / options.iterations;
-    return limitMs === 0 ? 1 : (options.now() - started) / limitMs;
+    return limitMs === 0 ? 1 : (options.now() - started) / (unmade <= NEARLY * length ? mostMs : limitMs);
   };
   const { best, iterations } = makeAll(draft, {
     progress: (tries, unmade) => {
       if (options.shouldStop?.()) return 1;
-      const share = used(tries);
+      const share = used(tries, unmade);
       const isHopeless = share > 0.5 && tries > TRIES_A_LOAD * length && unmade > HOPELESS * length;
       return options.mayGiveUp && isHopeless ? 1 : share;
     },

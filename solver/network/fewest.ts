@@ -12,6 +12,8 @@ export interface FewestOptions {
   readonly share: number;
   /** and of shelves: what is left over is spread over the sites, for the last places can hardly be had in time. */
   readonly shelfShare: number;
+  /** How long the integer program may take. */
+  readonly wholeSeconds?: number;
   /** The program of the same day with other numbers of pieces: most of it is taken over. */
   readonly like?: NetworkProgram | undefined;
 }
@@ -33,6 +35,8 @@ const ROUNDS = 5;
 const LP_SECONDS = 20;
 /** An integer program that takes longer is given up: parts of containers are rounded up afterwards. */
 const WHOLE_SECONDS = 4;
+/** One that takes so many containers more than parts of them would is no use. */
+const MOST_LOST = 6;
 /** An answer that takes no more than this share of what any takes, and a container, will do. */
 const NEAR = 0.003;
 
@@ -87,8 +91,12 @@ export function fewestContainers(index: DayIndex, options: FewestOptions): Balan
   }
   if (!balance.isSolved || !program.columns.some((column) => containerOf(column))) return balance;
   const built = program.build(aim(true));
-  const result = lp(built.model, { seconds: WHOLE_SECONDS, target: least * (1 + NEAR) + CONTAINER });
+  const result = lp(built.model, {
+    seconds: options.wholeSeconds ?? WHOLE_SECONDS,
+    target: least * (1 + NEAR) + CONTAINER,
+  });
   const whole = result.status === "optimal" ? result : result.status === "stopped" ? result.incumbent : undefined;
-  if (whole) take(built, whole.columns, whole.objective);
+  // Cut short it may have hardly begun.
+  if (whole && whole.objective < least + MOST_LOST * CONTAINER) take(built, whole.columns, whole.objective);
   return balance;
 }

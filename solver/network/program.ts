@@ -88,7 +88,7 @@ export class NetworkProgram {
   readonly columns: readonly FlowColumn[];
   readonly pools: readonly Pool[];
   cuts: Cut[] = [];
-  private readonly uses: PoolUses;
+  readonly uses: PoolUses;
   private readonly grid: number;
   /** Families that can have loads in common. */
   readonly groups: readonly (readonly number[])[];
