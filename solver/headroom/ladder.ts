@@ -24,8 +24,9 @@ const SHORTER = 4;
 /** After a failure the next multiple lies between what fits and what failed, no nearer to what fits than this share of the way. */
 const LEAST_PART = 0.5;
 
-/** While nothing has failed, how far up by ratio the next one lies; by lane, so that one is bold while others are sure. */
+/** While nothing has failed, how far up by ratio towards the limit the next one lies: at first, by lane, so that one is bold while others are sure, and then. */
 const STRIDES = [0.7, 0.5];
+const LATER_STRIDE = 0.4;
 
 /** Climbs from what fits towards what certainly does not. Lanes differ in where they start and how far they step. */
 export class Ladder {
@@ -46,7 +47,7 @@ export class Ladder {
     this.asked++;
     if (this.asked === 1 && lane === 0) return { multiple: first, share: first <= most ? USUAL_SHARE : SHORT_SHARE };
     const ceiling = Math.min(most, ...[...this.failed.keys()].filter((multiple) => multiple > this.fits));
-    const stride = STRIDES[lane % STRIDES.length]!;
+    const stride = this.asked <= 2 ? STRIDES[lane % STRIDES.length]! : LATER_STRIDE;
     // Half way, by ratio, between what fits and what is disproved.
     if (this.asked === 1)
       return { multiple: tidy(ceiling < first ? ceiling * 0.8 : Math.sqrt(first * ceiling)), share: USUAL_SHARE };

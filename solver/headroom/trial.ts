@@ -18,7 +18,7 @@ export interface TrialOptions {
   readonly now: () => number;
   readonly seed: number;
   readonly seconds?: number;
-  /** However near it is, it takes no longer. Default: no limit. */
+  /** A trial that has come near may go on for so long. Default: it may not. */
   readonly mostSeconds?: number;
   /** Tries instead of seconds. */
   readonly iterations?: number;
@@ -95,15 +95,16 @@ export function tryDay(day: DayDocuments, options: TrialOptions): TrialResult {
   // A slow machine or a large day gets longer: a search as short as its first plan says nothing.
   const askedMs = (options.seconds ?? 2) * 1000;
   const firstMs = options.now() - started;
-  const limitMs = Math.max(
-    askedMs,
-    Math.min(FIRST_PLANS * firstMs, Math.max(MOST_TIMES_ASKED * askedMs, LEAST_FIRST_PLANS * firstMs)),
+  const longestMs = Math.max(LEAST_FIRST_PLANS * firstMs, 1000 * (options.mostSeconds ?? Number.POSITIVE_INFINITY));
+  const limitMs = Math.min(
+    longestMs,
+    Math.max(
+      askedMs,
+      Math.min(FIRST_PLANS * firstMs, Math.max(MOST_TIMES_ASKED * askedMs, LEAST_FIRST_PLANS * firstMs)),
+    ),
   );
   const { length } = problem.model.loads;
-  const mostMs = Math.max(
-    limitMs,
-    Math.min(GOES_ON * limitMs, 1000 * (options.mostSeconds ?? Number.POSITIVE_INFINITY)),
-  );
+  const mostMs = options.mostSeconds === undefined ? limitMs : Math.min(longestMs, GOES_ON * limitMs);
   const used = (iterations: number, unmade: number): number => {
     if (options.iterations !== undefined) return options.iterations === 0 ? 1 : iterations / options.iterations;
     return limitMs === 0 ? 1 : (options.now() - started) / (unmade <= NEARLY * length ? mostMs : limitMs);

@@ -14,8 +14,8 @@ interface Span {
 
 /**
  * Families by number, those together that can have loads in common: of one product for one site, and, by one chain or over others between them, with a
- * time at which one load is fresh enough and in time for both. No load serves two groups, so their pans and tubs are counted apart. With
- * `leastMinutes` so long a time, else any will do.
+ * time at which one load is fresh enough and in time for both. No load serves two groups, so their pans and tubs are counted apart. `leastMinutes`: so
+ * long a time; minus infinity: all of a product for a site are one group.
  */
 export function groupsInCommon(
   families: readonly Family[],
@@ -38,6 +38,7 @@ export function groupsInCommon(
     known.endTo = Math.max(known.endTo, endTo);
   }
   const haveInCommon = (f: number, g: number): boolean => {
+    if (leastMinutes === Number.NEGATIVE_INFINITY) return true;
     for (const [chain, own] of spans[f]!) {
       const its = spans[g]!.get(chain);
       if (!its) continue;

@@ -27,7 +27,7 @@ export interface ProgramOptions {
   readonly togetherMinutes?: number;
   /** After due, how late is looked at. 0: on time or not at all. */
   readonly lateMinutes?: number;
-  /** Lines have loads in common when they leave so long to finish them in. */
+  /** Lines have loads in common when they leave so long to finish them in; minus infinity: whenever they are of a product for a site. Default 0. */
   readonly inCommonMinutes?: number;
   /** A program of the same lines in other numbers: what does not depend on the numbers is taken over, and the rows found so far. */
   readonly like?: NetworkProgram | undefined;
