@@ -1,12 +1,14 @@
 import type { DayDocuments } from "../schemas/index.js";
 import { fitLots } from "./assign/fit-lots.js";
 import { lotsOf } from "./assign/lots.js";
+import { wholeLots } from "./assign/whole-lots.js";
 import type { Lp } from "./lp/choose.js";
 import { type Balance, type BalanceOptions, balanceFlows } from "./network/balance.js";
+import { fewestContainers } from "./network/fewest.js";
 import type { NetworkProgram } from "./network/program.js";
-import { shelfDemand } from "./network/shelf-demand.js";
+import { type Standing, shelfDemand } from "./network/shelf-demand.js";
 import { type DayIndex, indexDay, type Want } from "./problem/day-index.js";
-import { explodeLot, type LoadSpec } from "./problem/explode.js";
+import { explodeLot, type LoadSpec, type Lot } from "./problem/explode.js";
 import { buildProblem, type Problem } from "./problem/index.js";
 import { type Kept, keepLocked } from "./problem/kept.js";
 import { type Prepared, prepare } from "./problem/prepare.js";
@@ -59,8 +61,9 @@ export function freshBatches(
 
 /** How a day is posed of which it is asked whether it fits. */
 export interface ForFit {
-  /** Of each pool, how much the flows are planned on. */
+  /** Of what stations, people and stocks offer, and of shelves, how much the flows are planned on. */
   readonly share: number;
+  readonly shelfShare: number;
   /** Bowls are filled to a share of their limit at most: small batches are easier to shape in time. */
   readonly bowlShare: number;
   /** The network program of the same day at another multiple, of which most is taken over. */
@@ -69,32 +72,49 @@ export interface ForFit {
 }
 
 /**
- * A day posed so that all of it fits, if it can, whatever it costs: lines in common loads where one load is in time for them,
- * and shelves shared out as the flows ask.
+ * A day posed so that all of it fits, if it can, whatever it costs: with as few containers in the fridges as can be, lines in common loads where one
+ * load is in time for them, and shelves shared out as the flows ask, first to what will stand there whatever the times.
  */
-export function poseForFit(day: DayDocuments, lp: Lp, { share, bowlShare, like, onFlows }: ForFit): Problem {
+export function poseForFit(
+  day: DayDocuments,
+  lp: Lp,
+  { share, shelfShare, bowlShare, like, onFlows }: ForFit,
+): Problem {
   const index = indexDay(day);
   const kept = keepLocked(index);
   if (kept.wants.length === 0) return buildProblem(prepare(index), kept, kept.batches);
-  const balance = balanceFlows(index, { lp, wants: kept.wants, share: () => share, onTimeOnly: true, like });
+  const balance = fewestContainers(index, { lp, wants: kept.wants, share, shelfShare, like });
   onFlows?.(balance.program);
-  return inCommonLoads(index, kept, balance, lp, bowlShare);
+  const loads = loadsInLots(index, kept, wholeLots(prepare(index), balance));
+  return withBatches(prepare(index, shelves(index, balance, loads), 0), kept, loads, lp, bowlShare);
 }
 
 /** Lines in common loads where one load is in time for them, and shelves shared out as the flows ask. */
-function inCommonLoads(index: DayIndex, kept: Kept, balance: Balance, lp: Lp, bowlShare: number): Problem {
+function inCommonLoads(index: DayIndex, kept: Kept, balance: Balance, lp: Lp): Problem {
+  const loads = loadsInLots(index, kept, fitLots(prepare(index), balance));
+  return withBatches(prepare(index, likely(shelves(index, balance, loads)), 0), kept, loads, lp);
+}
+
+function loadsInLots(index: DayIndex, kept: Kept, lots: readonly Lot[]): LoadSpec[] {
   const nameLoad = counter(loadsOf(kept));
-  const loads = fitLots(prepare(index), balance).flatMap((lot) =>
-    explodeLot(index, lot, () => nameLoad(lot.product.id)),
-  );
-  const demand = new Map(shelfDemand(balance, loads));
-  // More tubs than there are need no shelves.
+  return lots.flatMap((lot) => explodeLot(index, lot, () => nameLoad(lot.product.id)));
+}
+
+/** What is to stand on the shelves. More tubs than there are need none. */
+function shelves(index: DayIndex, balance: Balance, loads: readonly LoadSpec[]): Map<string, Standing> {
+  const demand = shelfDemand(balance, loads);
   for (const site of index.day.network.sites)
     for (const { tubType, count } of site.tubs) {
       const key = `${site.id} tub ${tubType}`;
-      demand.set(key, Math.min(count, demand.get(key) ?? 0));
+      const own = demand.get(key);
+      if (own) demand.set(key, { likely: Math.min(count, own.likely), least: Math.min(count, own.least) });
     }
-  return withBatches(prepare(index, demand, 0), kept, loads, lp, bowlShare);
+  return demand;
+}
+
+/** By what is likely alone: a search that minds money goes its own ways. */
+function likely(demand: ReadonlyMap<string, Standing>): Map<string, Standing> {
+  return new Map([...demand].map(([key, own]) => [key, { ...own, least: 0 }]));
 }
 
 function loadsOf(kept: Kept): Set<string> {
@@ -123,10 +143,10 @@ export function pose(day: DayDocuments, lp: Lp, plan?: Plan): Problem {
   const kept = keepLocked(index);
   if (kept.wants.length === 0) return buildProblem(prepare(index), kept, kept.batches);
   const { balance, loads } = freshLoads(prepare(index), kept.wants, loadsOf(kept), lp, plan ?? {});
-  const byLine = withBatches(prepare(index, shelfDemand(balance, loads)), kept, loads, lp);
+  const byLine = withBatches(prepare(index, likely(shelfDemand(balance, loads))), kept, loads, lp);
   if (plan) return byLine;
   const first = firstPlan(byLine);
   if (first.isWhole) return byLine;
-  const inCommon = inCommonLoads(index, kept, balance, lp, 1);
+  const inCommon = inCommonLoads(index, kept, balance, lp);
   return firstPlan(inCommon).cost < first.cost ? inCommon : byLine;
 }

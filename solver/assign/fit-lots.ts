@@ -1,6 +1,7 @@
 import type { Product } from "../../schemas/index.js";
 import type { Balance } from "../network/balance.js";
 import type { Family } from "../network/families.js";
+import { IN_COMMON_MINUTES } from "../network/in-common.js";
 import { retardsIn } from "../network/ways.js";
 import { fullPan, greatestTubG } from "../problem/containers.js";
 import type { DayIndex, Want } from "../problem/day-index.js";
@@ -8,9 +9,6 @@ import type { Lot, Portion } from "../problem/explode.js";
 import type { Prepared } from "../problem/prepare.js";
 import { doughForPiecesG } from "../trade/dough.js";
 import { homeOf, largestBaked } from "./lots.js";
-
-/** A load that serves several lines has at least so many minutes in which it can be finished. */
-const LEAST_WINDOW_MINUTES = 90;
 
 /** Tubs that hold so many times as much are worth a few pieces less on the deck. */
 const BETTER_FILLED = 1.5;
@@ -34,13 +32,14 @@ export function fitLots(prepared: Prepared, balance: Balance): Lot[] {
       const key = `${family.product} ${family.deliverTo} ${family.madeAt ?? ""} ${site.mix} ${site.bake}`;
       const known = lots.get(key);
       if (known) known.portions.push(...portions);
-      else lots.set(key, { ...lotOf(prepared, family, site), portions });
+      else lots.set(key, { ...lotFor(prepared, family, site), portions });
     }
   });
   return [...lots.values()];
 }
 
-function lotOf(prepared: Prepared, family: Family, { mix, bake }: Site): Omit<Lot, "portions"> {
+/** A lot of a product for a site that is mixed and baked there and there; `inTubs`: its loads are to fill their tubs, as far as any route has some. */
+export function lotFor(prepared: Prepared, family: Family, { mix, bake }: Site, inTubs = true): Omit<Lot, "portions"> {
   const { index } = prepared;
   const { deliverTo, madeAt } = family;
   const product = index.products.get(family.product)!;
@@ -51,7 +50,7 @@ function lotOf(prepared: Prepared, family: Family, { mix, bake }: Site): Omit<Lo
     madeAt,
     mixSite: mix,
     maxPans,
-    maxPieces: fillingTubs(index, product, mix, maxPans),
+    maxPieces: inTubs ? fillingTubs(index, product, mix, maxPans) : fullPan(index, product) * maxPans,
     mayShare: (first, next) => haveLoadInCommon(index, first, next, bake),
   };
 }
@@ -74,10 +73,10 @@ function fillingTubs(index: DayIndex, product: Product, mix: string, maxPans: nu
 function haveLoadInCommon(index: DayIndex, first: Want, next: Want, bake: string): boolean {
   const from = Math.max(first.due - first.freshWithinMinutes, next.due - next.freshWithinMinutes);
   const { site } = first.line;
-  if (bake === site) return first.due - from >= LEAST_WINDOW_MINUTES;
+  if (bake === site) return first.due - from >= IN_COMMON_MINUTES;
   return index.trips.some(
     ({ run, leave, delivered }) =>
-      run.from === bake && run.to === site && delivered <= first.due && leave - from >= LEAST_WINDOW_MINUTES,
+      run.from === bake && run.to === site && delivered <= first.due && leave - from >= IN_COMMON_MINUTES,
   );
 }
 

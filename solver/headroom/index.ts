@@ -60,8 +60,8 @@ export function headroom(day: DayDocuments, request: HeadroomRequest, context: H
     lp: context.lp,
     grows: (want) => isChosen(want.line, request.grow),
     most: to,
-    // Other lanes need to know only about where it is.
-    precision: lane === 0 ? 0.005 : 0.2,
+    // Other lanes need to know only whether the day as it is can fit, and about where the limit is.
+    precision: lane === 0 ? 0.005 : 1,
     onBound: () => {
       if (firstVerdict === 0) firstVerdict = elapsed();
     },
@@ -86,6 +86,7 @@ export function headroom(day: DayDocuments, request: HeadroomRequest, context: H
       now: context.now,
       seed: seed++,
       seconds: Math.min(left, (limitMs / 1000) * next.share),
+      mostSeconds: left,
       shouldStop: isStopped,
       // How the day as ordered does is told, so it is seen through.
       mayGiveUp: next.multiple !== 1,

@@ -18,6 +18,8 @@ export interface TrialOptions {
   readonly now: () => number;
   readonly seed: number;
   readonly seconds?: number;
+  /** A trial that has come near may go on for so long. Default: it may not. */
+  readonly mostSeconds?: number;
   /** Tries instead of seconds. */
   readonly iterations?: number;
   readonly shouldStop?: () => boolean;
@@ -41,12 +43,12 @@ const LATE_TIMES = 10;
  * at most (few large batches leave time at the mixer, small ones are shaped in time).
  */
 const WAYS_TO_POSE: readonly ForFit[] = [
-  { share: 0.97, bowlShare: 0.4 },
-  { share: 0.97, bowlShare: 0.6 },
-  { share: 0.9, bowlShare: 0.6 },
-  { share: 0.9, bowlShare: 0.4 },
-  { share: 0.8, bowlShare: 0.6 },
-  { share: 0.97, bowlShare: 1 },
+  { share: 0.9, shelfShare: 0.92, bowlShare: 0.4 },
+  { share: 0.9, shelfShare: 0.94, bowlShare: 0.6 },
+  { share: 0.9, shelfShare: 0.9, bowlShare: 0.6 },
+  { share: 0.9, shelfShare: 0.94, bowlShare: 0.4 },
+  { share: 0.8, shelfShare: 0.92, bowlShare: 0.6 },
+  { share: 0.97, shelfShare: 0.97, bowlShare: 1 },
 ];
 
 /** A search lasts at least so many times what its first plan took. */
@@ -63,7 +65,10 @@ function mindingLateness(day: DayDocuments): DayDocuments {
 }
 
 /** After half of its time a trial that leaves so great a share of its loads unmade is given up: it would need many times as long. */
-const HOPELESS = 0.09;
+const HOPELESS = 0.07;
+/** One that lacks no more than this may go on for so many times as long: to begin anew with another would cost more. */
+const NEARLY = 0.025;
+const GOES_ON = 3;
 /** Unless it has hardly begun. */
 const TRIES_A_LOAD = 15;
 
@@ -90,19 +95,24 @@ export function tryDay(day: DayDocuments, options: TrialOptions): TrialResult {
   // A slow machine or a large day gets longer: a search as short as its first plan says nothing.
   const askedMs = (options.seconds ?? 2) * 1000;
   const firstMs = options.now() - started;
-  const limitMs = Math.max(
-    askedMs,
-    Math.min(FIRST_PLANS * firstMs, Math.max(MOST_TIMES_ASKED * askedMs, LEAST_FIRST_PLANS * firstMs)),
+  const longestMs = Math.max(LEAST_FIRST_PLANS * firstMs, 1000 * (options.mostSeconds ?? Number.POSITIVE_INFINITY));
+  const limitMs = Math.min(
+    longestMs,
+    Math.max(
+      askedMs,
+      Math.min(FIRST_PLANS * firstMs, Math.max(MOST_TIMES_ASKED * askedMs, LEAST_FIRST_PLANS * firstMs)),
+    ),
   );
   const { length } = problem.model.loads;
-  const used = (iterations: number): number => {
+  const mostMs = options.mostSeconds === undefined ? limitMs : Math.min(longestMs, GOES_ON * limitMs);
+  const used = (iterations: number, unmade: number): number => {
     if (options.iterations !== undefined) return options.iterations === 0 ? 1 : iterations / options.iterations;
-    return limitMs === 0 ? 1 : (options.now() - started) / limitMs;
+    return limitMs === 0 ? 1 : (options.now() - started) / (unmade <= NEARLY * length ? mostMs : limitMs);
   };
   const { best, iterations } = makeAll(draft, {
     progress: (tries, unmade) => {
       if (options.shouldStop?.()) return 1;
-      const share = used(tries);
+      const share = used(tries, unmade);
       const isHopeless = share > 0.5 && tries > TRIES_A_LOAD * length && unmade > HOPELESS * length;
       return options.mayGiveUp && isHopeless ? 1 : share;
     },

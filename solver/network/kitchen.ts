@@ -18,6 +18,8 @@ export interface Eligible {
   readonly unit: string;
   readonly amount: number;
   readonly leadMinutes: number;
+  /** What has to be hot for it: the unit itself, or all of its oven. */
+  readonly heater?: string;
 }
 
 export type UnitKind = "deck-positions" | "mixer" | "bench" | "kettle" | "proofer-positions" | "rack-positions";
@@ -99,6 +101,7 @@ export class Kitchen {
             unit: `${site.id}/${oven.id}/${deck.id}`,
             amount: Math.max(1, deckLimit(deck, this.referencePan)),
             leadMinutes: oven.sharedThermostat ? lead : leadMinutes(deck, site.roomTempC),
+            heater: oven.sharedThermostat ? `${site.id}/${oven.id}` : `${site.id}/${oven.id}/${deck.id}`,
             positions,
             minutes: deck.doorRecoveryMinutes,
           },
@@ -211,7 +214,7 @@ export class Kitchen {
     if (known !== undefined) return known;
     const { horizon } = this.index;
     const onUnit = anyRun(
-      units.map(({ unit, leadMinutes }) => this.book.inService(unit, leadMinutes)),
+      units.map(({ unit, leadMinutes, heater }) => this.book.inService(unit, leadMinutes, heater)),
       minutes,
       horizon,
     );

@@ -1,6 +1,7 @@
 import { priceBound } from "../bound/safe.js";
 import type { Lp } from "../lp/choose.js";
 import type { DayIndex } from "../problem/day-index.js";
+import { multipleAtOnce } from "./at-once.js";
 import { type EasedPool, easedPools } from "./eased.js";
 import { grown } from "./grown.js";
 import type { Cut, FlowPoint } from "./intervals.js";
@@ -66,8 +67,11 @@ const LP_SECONDS = 60;
 const LEAST_SHORTAGE = 1e-3;
 /** Being short of lines that do not grow is worse than any multiple. */
 const SHORTAGE_COST = 1000;
-/** The first step down from what the plain program allows. */
+/** The first step down from what the plain program allows, and the longest while it holds. */
 const FIRST_STEP = 0.04;
+const MOST_STEP = 0.08;
+/** What is not disproved takes round after round: the rows found are kept for the next question, which is worth more. */
+const IDLE_ROUNDS_ASKED = 4;
 
 /** What is proved to be short, in whole pieces. */
 export function wholePieces(shortage: number): number {
@@ -101,10 +105,15 @@ export class Disprover {
     return this.options.share ? { share: this.options.share } : {};
   }
 
-  /** The greatest multiple with parts of pans and tubs allowed: more is disproved. */
-  greatest(onBound?: (multiple: number) => void): number {
+  /** By sums alone: more is disproved. */
+  atOnce(): number {
+    return multipleAtOnce(this.program, this.options.most, this.options.share);
+  }
+
+  /** The greatest multiple with parts of pans and tubs allowed: more is disproved. `known`: more than this is disproved already. */
+  greatest(onBound?: (multiple: number) => void, known = this.options.most): number {
     const { lp, most, shouldStop } = this.options;
-    let best = most;
+    let best = known;
     let idle = 0;
     for (let round = 0; round < ROUNDS && idle < IDLE_ROUNDS; round++) {
       const built = this.program.build({
@@ -135,8 +144,8 @@ export class Disprover {
     );
   }
 
-  /** At a multiple, so many pieces are short or late in every timetable. With `enough`, the first proof of that much will do. */
-  shortage(multiple: number, enough = Number.POSITIVE_INFINITY): number {
+  /** At a multiple, so many pieces are short or late in every timetable. With `enough`, the first proof of that much will do; after `idle` rounds without any it is given up. */
+  shortage(multiple: number, enough = Number.POSITIVE_INFINITY, idle: number = ROUNDS): number {
     const { lp, shouldStop } = this.options;
     const pieces = this.piecesAt(multiple);
     let proved = 0;
@@ -148,7 +157,7 @@ export class Disprover {
       const gain = now - proved;
       proved = Math.max(proved, now);
       if (proved > LEAST_SHORTAGE) this.remember(result.rowDuals, built.cutRow);
-      if (proved > enough || shouldStop?.()) break;
+      if (proved > enough || shouldStop?.() || (proved <= LEAST_SHORTAGE && round + 1 >= idle)) break;
       this.point = built.read(result.columns);
       if (this.program.separate(this.point) === 0 || (round > 3 && gain < 0.01 * proved)) break;
     }
@@ -175,12 +184,14 @@ export class Disprover {
 export function boundMultiple(index: DayIndex, options: MultipleOptions): MultipleBound {
   const { most, shouldStop, onBound } = options;
   const disprover = new Disprover(index, options);
-  const loose = disprover.greatest(onBound);
+  const first = disprover.atOnce();
+  if (first < most) onBound?.(first);
+  const loose = disprover.greatest(onBound, first);
   const eased = options.eased ? easedPools(disprover, options.lp, loose, most, options.eased) : [];
   let best = loose;
   let low = 0;
-  const ask = (multiple: number): boolean => {
-    const isDisproved = disprover.shortage(multiple, LEAST_SHORTAGE) > 0;
+  const ask = (multiple: number, idle?: number): boolean => {
+    const isDisproved = disprover.shortage(multiple, LEAST_SHORTAGE, idle) > 0;
     if (isDisproved) {
       best = multiple;
       onBound?.(best);
@@ -192,7 +203,7 @@ export function boundMultiple(index: DayIndex, options: MultipleOptions): Multip
   const precision = options.precision ?? PRECISION;
   let step = FIRST_STEP;
   while (best - low > precision * Math.max(1, best) && !shouldStop?.() && options.mayNarrow?.() !== false) {
-    if (ask(Math.max((low + best) / 2, best * (1 - step)))) step *= 2;
+    if (ask(Math.max((low + best) / 2, best * (1 - step)), IDLE_ROUNDS_ASKED)) step = Math.min(2 * step, MOST_STEP);
   }
   const shortAtOne = best <= 1 && !shouldStop?.() ? wholePieces(disprover.shortage(1)) : 0;
   return {

@@ -41,27 +41,33 @@ export class PoolBook {
 
   /** Units in service, each counted as so much. */
   unitLine(
-    units: readonly { readonly unit: string; readonly amount: number; readonly leadMinutes?: number }[],
+    units: readonly {
+      readonly unit: string;
+      readonly amount: number;
+      readonly leadMinutes?: number;
+      readonly heater?: string;
+    }[],
   ): Float64Array {
     const line = new Float64Array(this.index.horizon);
-    for (const { unit, amount, leadMinutes = 0 } of units) {
-      const open = this.inService(unit, leadMinutes);
+    for (const { unit, amount, leadMinutes = 0, heater } of units) {
+      const open = this.inService(unit, leadMinutes, heater);
       for (let t = 0; t < line.length; t++) if (open[t]) line[t] = line[t]! + amount;
     }
     return line;
   }
 
-  /** 1 where a unit is in service and has been for its lead. */
-  inService(unit: string, leadMinutes: number): Uint8Array {
-    const open = new Uint8Array(this.index.horizon).fill(1);
+  /** 1 where a unit is in service and what heats it has been for its lead: with one thermostat the oven stays hot while a deck of it is out. */
+  inService(unit: string, leadMinutes: number, heater = unit): Uint8Array {
+    const { horizon } = this.index;
+    const open = new Uint8Array(horizon).fill(1);
     for (const outage of outagesOf(this.index, unit)) open.fill(0, outage.from, outage.to);
-    if (leadMinutes > 0) {
-      let closedUntil = leadMinutes;
-      const service = Uint8Array.from(open);
-      for (let t = 0; t < open.length; t++) {
-        if (!service[t]) closedUntil = t + 1 + leadMinutes;
-        else if (t < closedUntil) open[t] = 0;
-      }
+    if (leadMinutes <= 0) return open;
+    const heats = new Uint8Array(horizon).fill(1);
+    for (const outage of outagesOf(this.index, heater)) heats.fill(0, outage.from, outage.to);
+    let closedUntil = leadMinutes;
+    for (let t = 0; t < horizon; t++) {
+      if (!heats[t]) closedUntil = t + 1 + leadMinutes;
+      if (t < closedUntil) open[t] = 0;
     }
     return open;
   }

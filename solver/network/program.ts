@@ -2,12 +2,14 @@ import { LpBuilder, type LpModel } from "../lp/model.js";
 import type { DayIndex, TripTimes, Want } from "../problem/day-index.js";
 import { columnsOf, type FlowColumn } from "./columns.js";
 import { type Family, familiesOf } from "./families.js";
+import { groupsInCommon } from "./in-common.js";
 import {
   type Cut,
   eachCoefficient,
   type FlowPoint,
   offered,
   type PoolUses,
+  rateOf,
   usesByPool,
   violatedCuts,
 } from "./intervals.js";
@@ -25,6 +27,8 @@ export interface ProgramOptions {
   readonly togetherMinutes?: number;
   /** After due, how late is looked at. 0: on time or not at all. */
   readonly lateMinutes?: number;
+  /** Lines have loads in common when they leave so long to finish them in; minus infinity: whenever they are of a product for a site. Default 0. */
+  readonly inCommonMinutes?: number;
   /** A program of the same lines in other numbers: what does not depend on the numbers is taken over, and the rows found so far. */
   readonly like?: NetworkProgram | undefined;
 }
@@ -46,6 +50,8 @@ export interface Aim {
   readonly overloadCost?: number;
   /** Limits on sums of pieces, one row each. */
   readonly limits?: readonly FlowLimit[];
+  /** Containers in fridges counted way by way: what each costs, and whether only whole ones will do (then it is an integer program). With `whole` only. */
+  readonly containers?: { readonly cost: (column: FlowColumn) => number; readonly areWhole: boolean };
 }
 
 export interface FlowLimit {
@@ -67,6 +73,7 @@ export interface BuiltProgram {
 const STEP_MINUTES = 30;
 const GRID_MINUTES = 30;
 const CUTS_A_POOL = 4;
+const MOST_CONTAINERS = 1e4;
 /** A remainder smaller than this is not rounded up: its row would be all but parallel to the plain one. */
 const LEAST_REMAINDER = 0.03;
 
@@ -81,9 +88,10 @@ export class NetworkProgram {
   readonly columns: readonly FlowColumn[];
   readonly pools: readonly Pool[];
   cuts: Cut[] = [];
-  private readonly uses: PoolUses;
+  readonly uses: PoolUses;
   private readonly grid: number;
-  private readonly groups: readonly (readonly number[])[];
+  /** Families that can have loads in common. */
+  readonly groups: readonly (readonly number[])[];
   private readonly columnsOfFamily: readonly (readonly number[])[];
 
   constructor(index: DayIndex, options: ProgramOptions = {}) {
@@ -107,12 +115,7 @@ export class NetworkProgram {
     });
     this.pools = book.pools;
     this.uses = usesByPool(this.pools, this.columns);
-    const groups = new Map<string, number[]>();
-    this.families.forEach(({ product, deliverTo }, f) => {
-      const key = `${product} ${deliverTo}`;
-      groups.set(key, [...(groups.get(key) ?? []), f]);
-    });
-    this.groups = [...groups.values()];
+    this.groups = groupsInCommon(this.families, this.columns, options.inCommonMinutes ?? 0);
     const own: number[][] = this.families.map(() => []);
     this.columns.forEach(({ family }, c) => {
       own[family]!.push(c);
@@ -144,6 +147,7 @@ export class NetworkProgram {
     });
     let rows = this.families.length + this.addTrips(builder, spare);
     if (aim.whole !== "nothing" && aim.pieces) rows += this.addWhole(builder, aim, aim.pieces, spare, short);
+    if (aim.containers) rows += this.addContainers(builder, aim.containers, spare);
     for (const limit of aim.limits ?? []) {
       builder.addRow(
         { lower: limit.least, upper: limit.most },
@@ -278,6 +282,33 @@ export class NetworkProgram {
     return rows;
   }
 
+  /** Columns for the containers of each group that go one way, whatever line they are for and whenever they are baked. */
+  private addContainers(
+    builder: LpBuilder,
+    { cost, areWhole }: NonNullable<Aim["containers"]>,
+    spare: Record<"pan" | "tub", Int32Array>,
+  ): number {
+    let rows = 0;
+    for (const group of this.groups) {
+      const byWay = new Map<string, { column: FlowColumn; entries: [number, number][] }>();
+      for (const c of group.flatMap((f) => this.columnsOfFamily[f]!)) {
+        const column = this.columns[c]!;
+        const per = containerOf(column);
+        if (!per) continue;
+        const way = byWay.get(placesKey(column)) ?? { column, entries: [] };
+        byWay.set(placesKey(column), way);
+        way.entries.push([c, rateOf(column.chain, per)]);
+        if (spare[per][c]! >= 0) way.entries.push([spare[per][c]!, 1]);
+      }
+      for (const { column, entries } of byWay.values()) {
+        const count = builder.addColumn({ cost: cost(column), lower: 0, upper: MOST_CONTAINERS, integer: areWhole });
+        builder.addRow({ lower: 0, upper: 0 }, [...entries, [count, -1]]);
+      }
+      rows += byWay.size;
+    }
+    return rows;
+  }
+
   /** Adds the intervals that a point breaks; how many. */
   separate(point: FlowPoint): number {
     const before = this.cuts.length;
@@ -300,8 +331,20 @@ function areAlike(own: readonly Family[], other: readonly Family[]): boolean {
   );
 }
 
+/** What a column's pieces stand in while they are retarded; null when they are not. */
+export function containerOf({ chain }: FlowColumn): "pan" | "tub" | null {
+  if (chain.tubRate > 0) return "tub";
+  return chain.links.some((link) => link.does === "retard") ? "pan" : null;
+}
+
+/** Where a column's pieces are mixed, stand and are baked, and in what. */
+export function placesKey(column: FlowColumn): string {
+  const { mixSite, bakeSite, handOver } = column.chain.way;
+  return `${mixSite} ${bakeSite} ${handOver === "baked" ? "" : (handOver ?? "")} ${containerOf(column) ?? ""}`;
+}
+
 /** Pieces in a full container of a column's retard; 0 when its route has none. */
-function coldEach({ chain }: FlowColumn): number {
-  if (chain.tubRate > 0) return 1 / chain.tubRate;
-  return chain.links.some((link) => link.does === "retard") ? 1 / chain.panRate : 0;
+export function coldEach(column: FlowColumn): number {
+  const per = containerOf(column);
+  return per ? 1 / rateOf(column.chain, per) : 0;
 }

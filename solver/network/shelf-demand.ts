@@ -13,11 +13,17 @@ function containers(balance: Balance, column: FlowColumn, c: number): { per: "tu
   return amount > 1e-6 ? { per, amount } : null;
 }
 
+/** Containers of a kind at a site: so many are likely to stand at once, and so many will, however their times fall. */
+export interface Standing {
+  readonly likely: number;
+  readonly least: number;
+}
+
 /**
  * The most containers of each kind that stand in a site's fridges at once, by site and kind ("tub x", "pan y"), as the flows have them; scaled,
  * product by product, to the tubs that the loads really take.
  */
-export function shelfDemand(balance: Balance, loads: readonly LoadSpec[]): Map<string, number> {
+export function shelfDemand(balance: Balance, loads: readonly LoadSpec[]): Map<string, Standing> {
   const { program } = balance;
   const { index, families } = program;
   const keyOf = (column: FlowColumn): string =>
@@ -45,7 +51,8 @@ export function shelfDemand(balance: Balance, loads: readonly LoadSpec[]): Map<s
     if (!flow || flow.tubs <= 0 || all <= 0) return 1;
     return Math.max(1, ((loadTubs.get(key) ?? 0) * (flow.pieces / all)) / flow.tubs);
   };
-  const lines = new Map<string, Float64Array>();
+  const likely = new Map<string, Float64Array>();
+  const least = new Map<string, Float64Array>();
   program.columns.forEach((column, c) => {
     const found = containers(balance, column, c);
     if (!found) return;
@@ -54,20 +61,26 @@ export function shelfDemand(balance: Balance, loads: readonly LoadSpec[]): Map<s
     const dough = index.doughs.get(product.dough)!;
     const kind = found.per === "tub" ? `tub ${dough.tubType}` : `pan ${product.panType}`;
     const amount = found.amount * (found.per === "tub" ? scaleOf(keyOf(column)) : 1);
-    const add = (site: string, from: number, to: number): void => {
+    const add = (lines: Map<string, Float64Array>, site: string, from: number, to: number): void => {
       const key = `${site} ${kind}`;
       const line = lines.get(key) ?? new Float64Array(index.horizon);
       lines.set(key, line);
       for (let t = Math.max(0, from); t < Math.min(index.horizon, to); t++) line[t] = line[t]! + amount;
     };
     const retard = chain.links.findIndex((link) => link.does === "retard");
-    const start = Math.round((windows.startFrom[retard]! + windows.startTo[retard]!) / 2);
-    const end = Math.round((windows.endFrom[retard]! + windows.endTo[retard]!) / 2);
+    const middle = (from: Int32Array, to: Int32Array): number => Math.round((from[retard]! + to[retard]!) / 2);
+    const { startFrom, startTo, endFrom, endTo } = windows;
     const { trip } = chain.way;
-    if (chain.coldRide >= 0 && trip) {
-      add(chain.way.mixSite, start, trip.leave);
-      add(chain.way.bakeSite, trip.delivered, end);
-    } else add(chain.way.mixSite, start, end);
+    for (const [lines, start, end] of [
+      [likely, middle(startFrom, startTo), middle(endFrom, endTo)],
+      [least, startTo[retard]!, endFrom[retard]!],
+    ] as const) {
+      if (chain.coldRide >= 0 && trip) {
+        add(lines, chain.way.mixSite, start, trip.leave);
+        add(lines, chain.way.bakeSite, trip.delivered, end);
+      } else add(lines, chain.way.mixSite, start, end);
+    }
   });
-  return new Map([...lines].map(([key, line]) => [key, line.reduce((most, value) => Math.max(most, value), 0)]));
+  const most = (line: Float64Array): number => line.reduce((greatest, value) => Math.max(greatest, value), 0);
+  return new Map([...likely].map(([key, line]) => [key, { likely: most(line), least: most(least.get(key)!) }]));
 }

@@ -43,8 +43,8 @@ function deckClasses(index: DayIndex, products: readonly Product[]): DeckClass[]
   return [...classes.values()];
 }
 
-/** Containers that are to stand in a site's fridges at once, by site and kind. */
-export type ShelfDemand = ReadonlyMap<string, number>;
+/** Containers that are to stand in a site's fridges at once, by site and kind: as many as are likely, and as cannot do without. */
+export type ShelfDemand = ReadonlyMap<string, { readonly likely: number; readonly least: number }>;
 
 /** The search goes its own ways: what every product asks by its first route counts so many times what the flows ask. */
 const OWN_WAYS = 2;
@@ -82,7 +82,7 @@ function containerKinds(
         const itemMassG = panType.massG + perPan * product.pieceG;
         const itemHeightMm = panItemHeightMm(product, panType);
         const demand = weight * Math.ceil(pieces / perPan);
-        add({ key: `pan ${panType.id}`, kind: "pan", type: panType.id, itemHeightMm, itemMassG, demand });
+        add({ key: `pan ${panType.id}`, kind: "pan", type: panType.id, itemHeightMm, itemMassG, demand, least: 0 });
         return;
       }
       if (dough.tubType === undefined) return;
@@ -97,13 +97,15 @@ function containerKinds(
         itemHeightMm: tubType.heightMm,
         itemMassG,
         demand,
+        least: 0,
       });
     });
   }
   if (!shelfDemand) return [...kinds.values()];
   return [...kinds.values()].map((kind) => ({
     ...kind,
-    demand: (shelfDemand.get(`${site.id} ${kind.key}`) ?? 0) + ownWays * kind.demand,
+    demand: (shelfDemand.get(`${site.id} ${kind.key}`)?.likely ?? 0) + ownWays * kind.demand,
+    least: shelfDemand.get(`${site.id} ${kind.key}`)?.least ?? 0,
   }));
 }
 

@@ -25,8 +25,9 @@ export interface ContainerKind {
   readonly type: string;
   readonly itemHeightMm: number;
   readonly itemMassG: number;
-  /** How many are likely to stand at once, to share out the shelves. */
+  /** How many are likely to stand at once, to share out the shelves, and how many of them will whatever the times. */
   readonly demand: number;
+  readonly least: number;
 }
 
 /** Everything a site is asked to do, over all products that may be made there. */
@@ -222,6 +223,11 @@ function shelvesInForce(index: DayIndex): ReadonlyMap<string, string> {
   return held;
 }
 
+/** How much a kind lacks, as a share of what it asks: first what it cannot do without. */
+function lackOf({ least, demand }: ContainerKind, given: number): number {
+  return given < least ? 1 + (least - given) / least : (demand - given) / Math.max(1, demand);
+}
+
 /** Which container each shelf holds: whole shelves to the kind that lacks most, highest needs first. */
 function shelfPlan(site: Site, index: DayIndex, containers: readonly ContainerKind[]) {
   const given = new Map(containers.map((container) => [container.key, 0]));
@@ -234,7 +240,7 @@ function shelfPlan(site: Site, index: DayIndex, containers: readonly ContainerKi
       for (const container of containers) {
         const count = shelfCount(index, fridge, shelf, container);
         if (count === 0 || (before !== undefined && before !== container.key)) continue;
-        const lack = (container.demand - given.get(container.key)!) / Math.max(1, container.demand);
+        const lack = lackOf(container, given.get(container.key)!);
         if (!best || lack > best.lack) best = { container, count, lack };
       }
       if (!best) continue;

@@ -9,6 +9,8 @@ import { loadLp } from "../support/lp.js";
 const LONG = process.env.DECKSHELF_LONG === "1";
 const DAYS = LONG ? 4000 : 120;
 const FIRST_SEED = LONG ? Number(process.env.DECKSHELF_SEED ?? 500_000) : 1;
+/** Days on which something was said to be impossible that was not. 900971: a deck of an oven with one thermostat is hot when it is back in service. */
+const ONCE_WRONG = [900_971];
 const lp = await loadLp();
 
 /** The day of which the timetable makes everything on time: what it makes late, or not at all, is not ordered. */
@@ -32,7 +34,8 @@ describe("what a verified timetable does is never said to be impossible", () => 
   it(`random days from ${FIRST_SEED}`, { timeout: 3_600_000 }, () => {
     let asked = 0;
     let nearest = Number.POSITIVE_INFINITY;
-    for (let seed = FIRST_SEED; seed < FIRST_SEED + DAYS; seed++) {
+    const seeds = [...ONCE_WRONG, ...Array.from({ length: DAYS }, (_, i) => FIRST_SEED + i)];
+    for (const seed of seeds) {
       const day = randomDay(seed, seed % 4 === 0 ? "tiny" : "small");
       const { timetable, breaches } = draw(day, { iterations: 30, seed, now: () => 0, lp });
       // Whether every timetable is sound is asked elsewhere; one that is not says nothing here.

@@ -35,7 +35,7 @@ describe("the ladder of multiples", () => {
   });
 
   it("asks again, for longer, when nothing is left between what fits and what failed", () => {
-    const ladder = new Ladder({ most: 1.03, lane: 0, first: 1 });
+    const ladder = new Ladder({ most: 1.05, lane: 0, first: 1 });
     ladder.next();
     ladder.tell(1, true, 1);
     const first = ladder.next()!;
