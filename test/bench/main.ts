@@ -97,11 +97,11 @@ const BENCHES: Readonly<Record<string, Bench>> = {
     run: () => benchBoard(numbers(values.sizes, "250,600")),
   },
   network: {
-    usage: `network [--seconds 20]
+    usage: `network [--seconds 20] [--cpu]
   Sizes and times of the network program on the demo's days and on twelve sites, how near headroom comes in its seconds,
   and how often the program allows what the search does not find on random days.`,
     run: async () => {
-      await benchNetwork(Number(values.seconds ?? 20));
+      await benchNetwork(Number(values.seconds ?? 20), clock);
       return 0;
     },
   },

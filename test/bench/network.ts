@@ -5,6 +5,7 @@ import { createLp, createSmallEngine, headroom, loadHighs } from "../../solver/i
 import { balanceFlows } from "../../solver/network/balance.js";
 import { boundMultiple } from "../../solver/network/multiple.js";
 import { indexDay } from "../../solver/problem/day-index.js";
+import { type ClockKind, clockOf, secondsText } from "./clock.js";
 import { disagreementTable } from "./disagreement.js";
 
 /** The demo's network with so many more shops, each like one of its own, with its van runs and the orders of that shop. */
@@ -26,8 +27,8 @@ function widened(day: DayDocuments, sites: number): DayDocuments {
 }
 
 /** Sizes and times of the network program, and how near headroom comes in its time: one process, one thread. */
-export async function benchNetwork(seconds: number): Promise<void> {
-  const now = (): number => performance.now();
+export async function benchNetwork(seconds: number, clock: ClockKind): Promise<void> {
+  const now = clockOf(clock, 1);
   const lp = createLp(createSmallEngine(now), await loadHighs());
   const demo = async (name: string): Promise<DayDocuments> => {
     const read = await readDayFolder(`services/demo/${name}`);
@@ -67,7 +68,7 @@ export async function benchNetwork(seconds: number): Promise<void> {
       `x ${bound.multiple.toFixed(3)}`,
     ]);
   }
-  process.stdout.write(`${table(rows, [1, 2, 3, 4, 5, 6]).join("\n")}\n\n`);
+  process.stdout.write(`${secondsText(clock)}\n\n${table(rows, [1, 2, 3, 4, 5, 6]).join("\n")}\n\n`);
   const found = [["headroom", "seconds", "first verdict s", "fits", "not above", "interval %", "trials"]];
   for (const [name, day] of days.slice(0, 2)) {
     const answer = headroom(day, { seconds, to: 4 }, { lp, now });
