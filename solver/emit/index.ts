@@ -2,6 +2,7 @@ import type { Batch, Load, OrderOutcome, Reason, Status, Timetable, VanTrip } fr
 import { PROVEN_WITHIN } from "../bound/proof.js";
 import { sharesOf } from "../problem/explode.js";
 import type { Problem } from "../problem/index.js";
+import { minuteIn } from "../problem/kept.js";
 import type { PlanCopy } from "../search/plan.js";
 import { leastBatchG } from "../trade/dough.js";
 import { cleaningTasks } from "./cleaning.js";
@@ -165,7 +166,7 @@ export function emitTimetable(problem: Problem, plan: PlanCopy, imprint: Imprint
     ...scrapped.flatMap((load) => writer.scrapped(load)),
     ...cleaningTasks(problem, batches, scrapped, clock),
   ];
-  const byStart = tasks.map((task) => ({ task, at: Date.parse(task.start) }));
+  const byStart = tasks.map((task) => ({ task, at: minuteIn(problem.index, task.start) }));
   byStart.sort((a, b) => a.at - b.at || (a.task.id < b.task.id ? -1 : 1));
   const firstSite = problem.index.day.network.sites[0]!.id;
   return {

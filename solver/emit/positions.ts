@@ -12,14 +12,25 @@ function numbered(unit: string, count: number): PositionNames {
   return Array.from({ length: count }, (_, i) => ({ unit, position: i + 1 }));
 }
 
-/** The positions of a row, and where each is in the list by its full name. */
-interface RowNames {
-  readonly names: PositionNames;
-  readonly numbers: ReadonlyMap<string, number>;
-}
+/** The positions of a row, and where each is in the list by its full name: written out when a load stands there. */
+class RowNames {
+  private knownNames: PositionNames | undefined;
+  private knownNumbers: Map<string, number> | undefined;
 
-function named(names: PositionNames): RowNames {
-  return { names, numbers: new Map(names.map(({ unit, position }, p) => [`${unit} ${position}`, p])) };
+  constructor(private readonly list: () => PositionNames) {}
+
+  get names(): PositionNames {
+    this.knownNames ??= this.list();
+    return this.knownNames;
+  }
+
+  get numbers(): ReadonlyMap<string, number> {
+    if (!this.knownNumbers) {
+      this.knownNumbers = new Map();
+      for (const [p, { unit, position }] of this.names.entries()) this.knownNumbers.set(`${unit} ${position}`, p);
+    }
+    return this.knownNumbers;
+  }
 }
 
 const namesKnown = new WeakMap<Prepared, Map<number, RowNames>>();
@@ -31,12 +42,14 @@ function namesByRow({ prepared }: Problem): Map<number, RowNames> {
   const names = new Map<number, RowNames>();
   namesKnown.set(prepared, names);
   for (const { site, shelves, proofers, racks, decks } of prepared.request.rows.values()) {
-    for (const group of shelves) names.set(group.row, named(group.positions));
-    for (const proofer of site.proofers)
-      names.set(proofers.get(proofer.id)!, named(numbered(`${site.id}/${proofer.id}`, proofer.positions)));
-    for (const rack of site.racks)
-      names.set(racks.get(rack.id)!, named(numbered(`${site.id}/${rack.id}`, rack.positions)));
-    for (const deck of decks) names.set(deck.row, named(numbered(deck.unit, deck.positions)));
+    const add = (row: number, list: () => PositionNames): void => {
+      names.set(row, new RowNames(list));
+    };
+    for (const group of shelves) add(group.row, () => group.positions);
+    for (const { id, positions } of site.proofers)
+      add(proofers.get(id)!, () => numbered(`${site.id}/${id}`, positions));
+    for (const { id, positions } of site.racks) add(racks.get(id)!, () => numbered(`${site.id}/${id}`, positions));
+    for (const { row, unit, positions } of decks) add(row, () => numbered(unit, positions));
   }
   return names;
 }

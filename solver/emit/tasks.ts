@@ -52,15 +52,33 @@ export class TaskWriter {
   }
 
   load(load: MadeLoad): Task[] {
-    const tasks = load.meaning.steps.flatMap((trace) =>
-      trace.hold >= 0 ? this.standing(load, trace) : [this.worked(load, trace)],
-    );
+    const begun = this.problem.begun?.loads.get(load.spec.id)?.tasks ?? [];
+    const byId = new Map<string, BegunTask>();
+    for (const one of begun) if (!byId.has(one.task.id)) byId.set(one.task.id, one);
+    const tasks: Task[] = [];
+    for (const trace of load.meaning.steps) {
+      const done = begun.length > 0 ? this.over(load, trace, byId) : null;
+      if (done) tasks.push(done);
+      else if (trace.hold < 0) this.add(tasks, byId, this.worked(load, trace));
+      else for (const task of this.standing(load, trace)) this.add(tasks, byId, task);
+    }
     const { trip, handOver } = load.meaning;
-    if (trip && handOver === "baked") tasks.push(this.ride(load));
-    const begun = this.problem.begun?.loads.get(load.spec.id);
-    if (!begun) return tasks;
-    const byId = new Map([...begun.tasks].reverse().map((one) => [one.task.id, one]));
-    return tasks.flatMap((task) => this.asBegun(byId, task));
+    if (trip && handOver === "baked") this.add(tasks, byId, this.ride(load));
+    return tasks;
+  }
+
+  private add(tasks: Task[], begun: ReadonlyMap<string, BegunTask>, task: Task): void {
+    if (begun.size > 0) tasks.push(...this.asBegun(begun, task));
+    else tasks.push(task);
+  }
+
+  /** The one task of a step that is over, straight from the timetable in force; null when there is more to it. */
+  private over(load: MadeLoad, trace: StepTrace, begun: ReadonlyMap<string, BegunTask>): Task | null {
+    const id = `${load.spec.id}-${trace.step.does}`;
+    const own = begun.get(id);
+    if (!own || own.end === null || own.cutAt !== undefined) return null;
+    if (trace.hold >= 0 && (load.mode.holds[trace.hold]!.ride || begun.has(`${id}-carried`))) return null;
+    return this.asItWas(own, own.end);
   }
 
   private panNames(load: MadeLoad): string[] {

@@ -9,9 +9,23 @@ const limits = new WeakMap<Dough, WeakMap<Fridge, number>>();
 const limitsOfKinds = new Map<string, number>();
 const MOST_KINDS = 10_000;
 
+const texts = new WeakMap<object, string>();
+
+/** Text of what matters of a dough, tub or fridge: written once for all the pairs that it is in. */
+function textOf(of: TubType | Dough | Fridge): string {
+  let text = texts.get(of);
+  if (text === undefined) {
+    if ("shelves" in of) {
+      const { id: _id, name: _name, shelves: _shelves, heatRemovalW: _heat, ...air } = of;
+      text = JSON.stringify(air);
+    } else text = JSON.stringify(of);
+    texts.set(of, text);
+  }
+  return text;
+}
+
 function kindKey(tubType: TubType, dough: Dough, fridge: Fridge): string {
-  const { id: _id, name: _name, shelves: _shelves, heatRemovalW: _heat, ...air } = fridge;
-  return JSON.stringify([tubType, dough, air]);
+  return `${textOf(tubType)} ${textOf(dough)} ${textOf(fridge)}`;
 }
 
 /** The greatest tub of a dough that chills in time in a fridge and bears ferment.forMinutes there, g; worked out once per kind of pair. */

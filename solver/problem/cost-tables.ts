@@ -27,9 +27,9 @@ export class CostBook {
   }
 
   of(load: LoadSpec): CostTables {
-    const key = load.portions
-      .map(({ want, pieces }) => `${want.due} ${pieces} ${want.priority} ${want.freshWithinMinutes}`)
-      .join(", ");
+    let key = "";
+    for (const { want, pieces } of load.portions)
+      key += `${want.due} ${pieces} ${want.priority} ${want.freshWithinMinutes}, `;
     let tables = this.known.get(key);
     if (!tables) {
       tables = this.make(load);
@@ -38,30 +38,44 @@ export class CostBook {
     return tables;
   }
 
+  /** Only the minutes that cost something are gone through: before the last of them early, from the first of them on late. */
   private make(load: LoadSpec): CostTables {
     const { index, late, early } = this;
     const { horizon, weights } = index;
+    let drop = 0;
+    let firstLate = horizon + 1;
+    let lastEarly = -1;
+    let lastForbidden = -1;
     late.fill(0);
     early.fill(0);
-    let drop = 0;
     for (const { want, pieces } of load.portions) {
       const { due } = want;
       drop += pieces * want.priority * weights.shortPerPiece * MILLS;
       const lateRate = (pieces * want.priority * weights.latePerPieceHour * MILLS) / 60;
       const earlyRate = (pieces * weights.earlyPerPieceHour * MILLS) / 60;
-      for (let t = Math.max(0, due + 1); t <= horizon; t++) late[t] = late[t]! + (t - due) * lateRate;
+      const after = Math.max(0, due + 1);
+      firstLate = Math.min(firstLate, after);
+      for (let t = after; t <= horizon; t++) late[t] = late[t]! + (t - due) * lateRate;
       const fresh = Math.min(horizon, due - want.freshWithinMinutes - 1);
-      for (let t = 0; t <= fresh; t++) early[t] = FORBIDDEN;
+      lastForbidden = Math.max(lastForbidden, fresh);
       const free = Math.min(horizon, due - weights.freshForMinutes - 1);
+      lastEarly = Math.max(lastEarly, free);
       for (let t = Math.max(0, fresh + 1); t <= free; t++)
         early[t] = early[t]! + (due - t - weights.freshForMinutes) * earlyRate;
     }
-    return { late: inMills(late), early: inMills(early), drop: Math.min(FORBIDDEN - 1, wholeMills(drop)) };
+    const earlyMills = inMills(early, 0, lastEarly);
+    earlyMills.fill(FORBIDDEN, 0, lastForbidden + 1);
+    return {
+      late: inMills(late, firstLate, horizon),
+      early: earlyMills,
+      drop: Math.min(FORBIDDEN - 1, wholeMills(drop)),
+    };
   }
 }
 
-function inMills(amounts: Float64Array): Int32Array {
+/** Amounts from one minute to another in thousandths; the rest is nothing. */
+function inMills(amounts: Float64Array, from: number, to: number): Int32Array {
   const mills = new Int32Array(amounts.length);
-  for (let t = 0; t < amounts.length; t++) if (amounts[t] !== 0) mills[t] = wholeMills(amounts[t]!);
+  for (let t = from; t <= to; t++) mills[t] = wholeMills(amounts[t]!);
   return mills;
 }

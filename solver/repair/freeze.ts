@@ -1,9 +1,10 @@
 import type { Task } from "../../schemas/index.js";
-import type { BegunLoad, BegunTask, RowUse } from "../problem/begun.js";
+import type { BegunTask, RowUse } from "../problem/begun.js";
 import { minuteIn } from "../problem/kept.js";
 import type { MadeMode, StepTrace } from "../problem/modes.js";
 import type { Prepared } from "../problem/prepare.js";
-import { type Alternative, type Hold, MAX_OPERATIONS, type Mode, type Operation } from "../search/model.js";
+import type { Alternative, Hold, Mode, Operation } from "../search/model.js";
+import type { BegunSteps } from "./begun-steps.js";
 import { rowsHolding } from "./rows-holding.js";
 
 const NO_ROWS = new Int32Array(0);
@@ -16,20 +17,6 @@ export interface Frozen {
   /** The same with the rows that begun tasks are on, for those who write tasks down. */
   readonly full: Mode;
   readonly uses: readonly RowUse[];
-}
-
-/** What has begun of a step: where its items stand now, from when they began to. */
-function taskFor(begun: BegunLoad, trace: StepTrace): BegunTask | undefined {
-  return joined(begun, (task) => task.does === trace.step.does && !/-2(-carried)?$/.test(task.id));
-}
-
-/** A stay whose items were carried is one stay, where they are now. */
-function joined(begun: BegunLoad, wanted: (task: Task) => boolean): BegunTask | undefined {
-  const parts = begun.tasks.filter(({ task }) => wanted(task));
-  const first = parts[0];
-  const last = parts[parts.length - 1];
-  if (!first || !last || first === last) return first;
-  return { ...last, start: first.start, task: { ...last.task, id: first.task.id } };
 }
 
 /** A worked operation that has begun: where it was, for as long as it really takes; null when the mode does not have it there. */
@@ -91,126 +78,139 @@ function over(hold: Hold, gap: number): Hold {
 /** Whether a standing task in progress stays in its rows, or is carried to others because its unit fails. */
 type Whereabouts = "stays" | "carried";
 
-/**
- * A mode for a load that has begun: everything begun fixed at its real times, the rest from `at` on; null when the mode differs from what has begun.
- */
-export function freeze(
-  prepared: Prepared,
-  made: MadeMode,
-  begun: BegunLoad,
-  mixEnd: number,
-  at: number,
-  spareRow: number,
-  planned: readonly Task[],
-  where: Whereabouts = "stays",
-): Frozen | null {
-  const { mode, meaning } = made;
-  const { load, tasks } = begun;
-  if (meaning.route.id !== load.route && tasks.length > 0) return null;
-  const van = tasks.find(({ task }) => task.does === "van");
-  if (van && meaning.trip?.id !== van.task.van) return null;
-  if (van && (meaning.handOver ?? undefined) !== load.handOver) return null;
-  if (!van && meaning.trip && meaning.trip.leave < at) return null;
-  const full: Operation[] = [...mode.operations];
-  const search: Operation[] = mode.operations.map((operation) => ({
-    ...operation,
-    from: Math.max(operation.from, at),
-  }));
-  const holds: Hold[] = [...mode.holds];
-  const uses: RowUse[] = [];
-  let warmMinutes = mode.warmMinutes;
-  const fixPoint = (k: number, minute: number): void => {
-    if (k < 0 || k >= full.length) return;
-    const { alternatives, crew } = mode.operations[k]!;
-    const isPoint = crew === null && alternatives.every(({ row, minutes }) => row < 0 && minutes === 0);
-    if (!isPoint) return;
-    full[k] = { ...mode.operations[k]!, from: minute, to: minute };
-    search[k] = full[k]!;
-  };
-  for (const trace of meaning.steps) {
-    const task = taskFor(begun, trace);
-    if (!task) continue;
-    const site = trace.hold >= 0 && mode.holds[trace.hold]!.ride ? meaning.mixSite : trace.site;
-    if (site !== begun.tasks.find((one) => one.task.does === trace.step.does)!.task.site) return null;
-    if (trace.operation >= 0) {
-      const k = trace.operation;
-      const isAnchor = k === mode.anchor;
-      if (task.cutAt !== undefined) {
-        const second = begun.tasks.find((other) => other.task.id === `${task.task.id}-2`);
-        const rest = second
-          ? begunOperation(prepared, mode.operations[k]!, second)
-          : restOfBake(prepared, mode.operations[k]!, task, trace);
-        if (!rest) return null;
-        const first = begunOperation(prepared, mode.operations[k]!, task);
-        if (first) uses.push(...usesOf(first));
-        const before = k > 0 ? full[k - 1]! : null;
-        const ready = before ? before.from + before.alternatives[0]!.minutes : mixEnd;
-        if (second) uses.push(...usesOf(rest));
-        full[k] = second ? rest : { ...rest, from: Math.max(rest.from, at) };
-        search[k] = second ? stripped(rest, isAnchor, spareRow) : full[k]!;
-        holds[k] = { ...over(holds[k]!, 0), least: 0, greatest: rest.to - ready };
-        warmMinutes = prepared.index.horizon;
+/** How loads that have begun can go on: everything begun fixed at its real times, the rest from `at` on. */
+export class Freezer {
+  /** By operation: the same from `at` on. Many loads share their operations. */
+  private readonly ahead = new Map<Operation, Operation>();
+
+  constructor(
+    private readonly prepared: Prepared,
+    private readonly at: number,
+    private readonly spareRow: number,
+  ) {}
+
+  /** A mode for a load that has begun; null when the mode differs from what has begun. */
+  freeze(
+    made: MadeMode,
+    steps: BegunSteps,
+    mixEnd: number,
+    planned: readonly Task[],
+    where: Whereabouts = "stays",
+  ): Frozen | null {
+    const { prepared, at, spareRow } = this;
+    const { mode, meaning } = made;
+    const { van } = steps;
+    const { load, tasks } = steps.begun;
+    if (meaning.route.id !== load.route && tasks.length > 0) return null;
+    if (van && meaning.trip?.id !== van.task.van) return null;
+    if (van && (meaning.handOver ?? undefined) !== load.handOver) return null;
+    if (!van && meaning.trip && meaning.trip.leave < at) return null;
+    const full: Operation[] = [...mode.operations];
+    const search: Operation[] = mode.operations.map((operation) => this.fromNow(operation));
+    const holds: Hold[] = [...mode.holds];
+    const uses: RowUse[] = [];
+    let warmMinutes = mode.warmMinutes;
+    const fixPoint = (k: number, minute: number): void => {
+      if (k < 0 || k >= full.length) return;
+      const { alternatives, crew } = mode.operations[k]!;
+      const isPoint = crew === null && alternatives.every(({ row, minutes }) => row < 0 && minutes === 0);
+      if (!isPoint) return;
+      full[k] = { ...mode.operations[k]!, from: minute, to: minute };
+      search[k] = full[k]!;
+    };
+    for (const trace of meaning.steps) {
+      const step = steps.of(trace.step.does);
+      if (!step) continue;
+      const { task, second } = step;
+      const site = trace.hold >= 0 && mode.holds[trace.hold]!.ride ? meaning.mixSite : trace.site;
+      if (site !== step.site) return null;
+      if (trace.operation >= 0) {
+        const k = trace.operation;
+        const isAnchor = k === mode.anchor;
+        if (task.cutAt !== undefined) {
+          const rest = second
+            ? begunOperation(prepared, mode.operations[k]!, second)
+            : restOfBake(prepared, mode.operations[k]!, task, trace);
+          if (!rest) return null;
+          const first = begunOperation(prepared, mode.operations[k]!, task);
+          if (first) uses.push(...usesOf(first));
+          const before = k > 0 ? full[k - 1]! : null;
+          const ready = before ? before.from + before.alternatives[0]!.minutes : mixEnd;
+          if (second) uses.push(...usesOf(rest));
+          full[k] = second ? rest : { ...rest, from: Math.max(rest.from, at) };
+          search[k] = second ? stripped(rest, isAnchor, spareRow) : full[k]!;
+          holds[k] = { ...over(holds[k]!, 0), least: 0, greatest: rest.to - ready };
+          warmMinutes = prepared.index.horizon;
+          continue;
+        }
+        const fixed = begunOperation(prepared, mode.operations[k]!, task);
+        if (!fixed) return null;
+        uses.push(...usesOf(fixed));
+        full[k] = fixed;
+        search[k] = stripped(fixed, isAnchor, spareRow);
+        if (isAnchor) warmMinutes = prepared.index.horizon;
         continue;
       }
-      const fixed = begunOperation(prepared, mode.operations[k]!, task);
-      if (!fixed) return null;
-      uses.push(...usesOf(fixed));
-      full[k] = fixed;
-      search[k] = stripped(fixed, isAnchor, spareRow);
-      if (isAnchor) warmMinutes = prepared.index.horizon;
-      continue;
+      const k = trace.hold;
+      fixPoint(k - 1, task.start);
+      const open = second ?? task;
+      const rides = mode.holds[k]!.ride !== null;
+      if (rides && (second || van)) holds[k] = { ...onlyRows(holds[k]!, NO_ROWS), heatRows: NO_ROWS };
+      if (second) {
+        const { ride } = holds[k]!;
+        if (!ride) return null;
+        const rows = rowsHolding(prepared, ride.rows, second.task);
+        const moved =
+          where === "carried"
+            ? carried(holds[k]!, rows, ride.rows, second, at)
+            : { ...holds[k]!, ride: { ...ride, rows } };
+        if (!moved || (rows.length === 0 && where === "stays")) return null;
+        holds[k] = moved;
+      } else if (!(rides && van) && task.end === null && holds[k]!.rows.length > 0) {
+        // A van still takes it from here: there is no way to write down a stay in three parts.
+        if (rides && where === "carried") return null;
+        const all = holds[k]!.rows;
+        const stay = rowsHolding(prepared, all, task.task);
+        const moved =
+          where === "carried" ? carried(onlyRows(holds[k]!, stay), stay, all, task, at) : onlyRows(holds[k]!, stay);
+        if (!moved || (stay.length === 0 && where === "stays")) return null;
+        holds[k] = moved;
+      }
+      // Where its place fails, a stay that is not carried is over by then.
+      if (where === "stays" && open.carriedAt !== undefined && k < search.length)
+        search[k] = { ...search[k]!, to: Math.min(search[k]!.to, open.carriedAt) };
+      // On the van the retard goes on: it ends after its second part.
+      const isOnTheWay = rides && van !== undefined && !second;
+      if (open.end !== null && !isOnTheWay) fixPoint(k, open.end);
     }
-    const k = trace.hold;
-    fixPoint(k - 1, task.start);
-    const second = joined(begun, ({ id }) => id === `${task.task.id}-2` || id === `${task.task.id}-2-carried`);
-    const open = second ?? task;
-    const rides = mode.holds[k]!.ride !== null;
-    if (rides && (second || van)) holds[k] = { ...onlyRows(holds[k]!, NO_ROWS), heatRows: NO_ROWS };
-    if (second) {
-      const { ride } = holds[k]!;
-      if (!ride) return null;
-      const rows = rowsHolding(prepared, ride.rows, second.task);
-      const moved =
-        where === "carried"
-          ? carried(holds[k]!, rows, ride.rows, second, at)
-          : { ...holds[k]!, ride: { ...ride, rows } };
-      if (!moved || (rows.length === 0 && where === "stays")) return null;
-      holds[k] = moved;
-    } else if (!(rides && van) && task.end === null && holds[k]!.rows.length > 0) {
-      // A van still takes it from here: there is no way to write down a stay in three parts.
-      if (rides && where === "carried") return null;
-      const all = holds[k]!.rows;
-      const stay = rowsHolding(prepared, all, task.task);
-      const moved =
-        where === "carried" ? carried(onlyRows(holds[k]!, stay), stay, all, task, at) : onlyRows(holds[k]!, stay);
-      if (!moved || (stay.length === 0 && where === "stays")) return null;
-      holds[k] = moved;
+    // What lies between two begun operations is over.
+    let end: number | null = mixEnd;
+    for (let k = 0; k < full.length; k++) {
+      const operation = full[k]!;
+      const isFixed = operation.from === operation.to && search[k] !== undefined && isBegun(search[k]!, operation);
+      if (isFixed && end !== null) holds[k] = over(holds[k]!, operation.from - end);
+      else if (end !== null) holds[k] = stretched(prepared, made, k, holds[k]!, end, at, planned);
+      end = isFixed ? operation.from + operation.alternatives[0]!.minutes : null;
     }
-    // Where its place fails, a stay that is not carried is over by then.
-    if (where === "stays" && open.carriedAt !== undefined && k < search.length)
-      search[k] = { ...search[k]!, to: Math.min(search[k]!.to, open.carriedAt) };
-    // On the van the retard goes on: it ends after its second part.
-    const isOnTheWay = rides && van !== undefined && !second;
-    if (open.end !== null && !isOnTheWay) fixPoint(k, open.end);
+    if (search.some((operation) => operation.alternatives.length === 0 || operation.from > operation.to)) return null;
+    return {
+      made: {
+        mode: { ...mode, holds, warmMinutes, operations: search },
+        meaning: { ...meaning, isCarried: where === "carried" },
+      },
+      full: { ...mode, holds: holdsOfFull(mode.holds, holds), warmMinutes, operations: full },
+      uses,
+    };
   }
-  // What lies between two begun operations is over.
-  let end: number | null = mixEnd;
-  for (let k = 0; k < full.length; k++) {
-    const operation = full[k]!;
-    const isFixed = operation.from === operation.to && search[k] !== undefined && isBegun(search[k]!, operation);
-    if (isFixed && end !== null) holds[k] = over(holds[k]!, operation.from - end);
-    else if (end !== null) holds[k] = stretched(prepared, made, k, holds[k]!, end, at, planned);
-    end = isFixed ? operation.from + operation.alternatives[0]!.minutes : null;
+
+  private fromNow(operation: Operation): Operation {
+    let now = this.ahead.get(operation);
+    if (!now) {
+      now = { ...operation, from: Math.max(operation.from, this.at) };
+      this.ahead.set(operation, now);
+    }
+    return now;
   }
-  const operations = search.slice(0, MAX_OPERATIONS);
-  if (operations.some((operation) => operation.alternatives.length === 0 || operation.from > operation.to)) return null;
-  const base = { ...mode, holds, warmMinutes };
-  const told = { ...meaning, isCarried: where === "carried" };
-  return {
-    made: { mode: { ...base, operations }, meaning: told },
-    full: { ...base, holds: holdsOfFull(mode.holds, holds), operations: full },
-    uses,
-  };
 }
 
 /**

@@ -8,8 +8,15 @@ import { rowsHolding } from "./rows-holding.js";
 /** The people who do it in the timetable in force come first. */
 export function crewHomeFirst(prepared: Prepared, crew: CrewNeed | null, task: Task | undefined): CrewNeed | null {
   if (!crew || !task?.crew || crew.rows.length < 2) return crew;
-  const isHome = (row: number): number => Number(prepared.book.meanings[row]!.of === task.crew!.group);
-  return { ...crew, rows: Int32Array.from([...crew.rows].sort((a, b) => isHome(b) - isHome(a))) };
+  const { meanings } = prepared.book;
+  const { group } = task.crew;
+  // A site has one row for each group.
+  const home = crew.rows.findIndex((row) => meanings[row]!.of === group);
+  if (home <= 0) return crew;
+  const rows = crew.rows.slice();
+  rows.copyWithin(1, 0, home);
+  rows[0] = crew.rows[home]!;
+  return { ...crew, rows };
 }
 
 /**
@@ -59,7 +66,8 @@ export class HomeFirst {
     if (!last.crew || !operation.crew || operation.crew.rows.length < 2) return operation;
     let ordered = this.operations.get(operation);
     if (!ordered) {
-      ordered = { ...operation, crew: crewHomeFirst(this.prepared, operation.crew, last) };
+      const crew = crewHomeFirst(this.prepared, operation.crew, last);
+      ordered = crew === operation.crew ? operation : { ...operation, crew };
       this.operations.set(operation, ordered);
     }
     return ordered;
@@ -71,12 +79,16 @@ export class HomeFirst {
     if (!ordered) {
       const order = this.order(hold.rows, first);
       const { ride } = hold;
-      ordered = {
-        ...hold,
-        rows: reordered(hold.rows, order),
-        heatRows: reordered(hold.heatRows, order),
-        ride: ride && { ...ride, rows: reordered(ride.rows, this.order(ride.rows, last)) },
-      };
+      const after = ride && this.order(ride.rows, last);
+      ordered =
+        order || after
+          ? {
+              ...hold,
+              rows: reordered(hold.rows, order),
+              heatRows: reordered(hold.heatRows, order),
+              ride: ride && { ...ride, rows: reordered(ride.rows, after) },
+            }
+          : hold;
       this.holds.set(hold, ordered);
     }
     return ordered;
@@ -87,8 +99,12 @@ export class HomeFirst {
     if (rows.length < 2 || !task.places) return null;
     const home = rowsHolding(this.prepared, rows, task);
     if (home.length === 0 || home.length === rows.length) return null;
-    const isHome = (i: number): number => Number(home.includes(rows[i]!));
-    return [...rows.keys()].sort((a, b) => isHome(b) - isHome(a) || a - b);
+    const first: number[] = [];
+    const others: number[] = [];
+    for (let i = 0; i < rows.length; i++) (home.includes(rows[i]!) ? first : others).push(i);
+    // They come first already.
+    if (first[first.length - 1] === first.length - 1) return null;
+    return [...first, ...others];
   }
 }
 

@@ -1,5 +1,5 @@
 import type { Route, Task } from "../../schemas/index.js";
-import type { Begun, BegunLoad, BegunTask, RowUse } from "../problem/begun.js";
+import type { Begun, BegunTask, RowUse } from "../problem/begun.js";
 import type { DayIndex } from "../problem/day-index.js";
 import type { LoadSpec } from "../problem/explode.js";
 import type { Keeping, MadeMix } from "../problem/keeping.js";
@@ -9,7 +9,8 @@ import type { Prepared } from "../problem/prepare.js";
 import type { BatchSpec } from "../problem/size.js";
 import type { Firing, LoadHome, MixHome, Mode } from "../search/model.js";
 import { BegunRows } from "./begun-rows.js";
-import { type Frozen, freeze } from "./freeze.js";
+import { BegunSteps } from "./begun-steps.js";
+import { Freezer, type Frozen } from "./freeze.js";
 import { crewHomeFirst, HomeFirst } from "./home-first.js";
 import { Homes } from "./homes.js";
 import { touchedSites } from "./locality.js";
@@ -24,6 +25,7 @@ export class RepairKeeping implements Keeping {
   private readonly frozenModes = new Map<string, Mode[]>();
   private readonly rows: BegunRows;
   private readonly homes: Homes;
+  private readonly freezer: Freezer;
   private touched: ReadonlySet<string> | undefined;
 
   constructor(
@@ -37,6 +39,7 @@ export class RepairKeeping implements Keeping {
     this.at = standing.at;
     this.rows = new BegunRows(prepared, standing.at);
     this.homes = new Homes(prepared, kept, standing, moveFactor);
+    this.freezer = new Freezer(prepared, standing.at, this.rows.spareRow);
     this.begun = {
       at: standing.at,
       batches: standing.batches,
@@ -74,18 +77,11 @@ export class RepairKeeping implements Keeping {
     const isOpen = begun.tasks.some(({ carriedAt }) => carriedAt !== undefined);
     const frozen: Frozen[] = [];
     if (!begun.scrapped) {
-      for (const mode of make((route, way) => goesOn(begun, begunBatch.mix.task.site, this.at, route, way))) {
+      const steps = new BegunSteps(begun);
+      const planned = this.kept.tasks.get(load.id) ?? [];
+      for (const mode of make((route, way) => goesOn(steps, begunBatch.mix.task.site, this.at, route, way))) {
         for (const where of isOpen ? (["stays", "carried"] as const) : (["stays"] as const)) {
-          const one = freeze(
-            this.prepared,
-            mode,
-            begun,
-            mixEnd,
-            this.at,
-            this.rows.spareRow,
-            this.kept.tasks.get(load.id) ?? [],
-            where,
-          );
+          const one = this.freezer.freeze(mode, steps, mixEnd, planned, where);
           if (one) frozen.push(one);
         }
       }
@@ -253,11 +249,12 @@ export class RepairKeeping implements Keeping {
 type MakeModes = Parameters<Keeping["modes"]>[2];
 
 /** Can a load that has begun go on in a way? Only a first look: `freeze` decides. */
-function goesOn({ load, tasks }: BegunLoad, mixSite: string, at: number, route: Route, way: Way): boolean {
+function goesOn(steps: BegunSteps, mixSite: string, at: number, route: Route, way: Way): boolean {
+  const { van } = steps;
+  const { load, tasks } = steps.begun;
   if (way.mixSite !== mixSite || (tasks.length > 0 && route.id !== load.route)) return false;
-  const bake = tasks.find(({ task }) => task.does === "bake");
-  if (bake && way.bakeSite !== bake.task.site) return false;
-  const van = tasks.find(({ task }) => task.does === "van");
+  const bake = steps.of("bake");
+  if (bake && way.bakeSite !== bake.site) return false;
   return van ? way.trip?.id === van.task.van : way.trip === null || way.trip.leave >= at;
 }
 

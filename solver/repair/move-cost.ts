@@ -39,11 +39,11 @@ export class Dearness {
     const key = `${home} ${near}`;
     let table = this.tables.get(key);
     if (!table) {
-      table = new Int32Array(this.horizon + 1);
-      for (let t = 0; t <= this.horizon; t++) {
-        const away = Math.min(SOME, Math.abs(t - home));
-        table[t] = away === 0 ? 0 : Math.round(near * (LEAST_SHARE + ((1 - LEAST_SHARE) * away) / SOME));
-      }
+      const awayFor = (minutes: number): number =>
+        Math.round(near * (LEAST_SHARE + ((1 - LEAST_SHARE) * minutes) / SOME));
+      table = new Int32Array(this.horizon + 1).fill(awayFor(SOME));
+      const last = Math.min(this.horizon, home + SOME);
+      for (let t = Math.max(0, home - SOME); t <= last; t++) table[t] = t === home ? 0 : awayFor(Math.abs(t - home));
       this.tables.set(key, table);
     }
     return table;

@@ -31,16 +31,21 @@ export function isStandingTask(task: Task): boolean {
 
 export function readReports(index: DayIndex): Map<string, Report> {
   const reports = new Map<string, Report>();
-  const sites = new Map(index.day.inForce?.tasks.map((task) => [task.id, task.site]));
+  // Nothing is told of tasks on most mornings.
+  let known: ReadonlyMap<string, string> | undefined;
+  const siteOf = (task: string): string | undefined => {
+    known ??= new Map(index.day.inForce?.tasks.map(({ id, site }) => [id, site]));
+    return known.get(task);
+  };
   const minute = (when: string, task: string): number => {
-    const site = index.sites.get(sites.get(task) ?? "");
+    const site = index.sites.get(siteOf(task) ?? "");
     const resolved = site ? resolveWhen(when, site.timeZone) : { problem: "malformed" };
     if ("problem" in resolved) throw new RangeError(`"${when}" of ${task} does not resolve; check the day first`);
     return resolved.minute - index.origin;
   };
   for (const happening of index.day.happenings.happenings) {
     // A task that is no longer in force: the report has been dealt with.
-    if ("task" in happening && !sites.has(happening.task as string)) continue;
+    if ("task" in happening && siteOf(happening.task as string) === undefined) continue;
     const add = (task: string, report: Report): void => {
       reports.set(task, { ...reports.get(task), ...report });
     };
@@ -84,6 +89,19 @@ function toldAt(index: DayIndex, task: Task, reports: ReadonlyMap<string, Report
   if (!report || report.notBefore !== undefined) return Number.POSITIVE_INFINITY;
   if (task.does === "van") return minuteIn(index, task.start);
   return report.startedAt ?? report.finishedAt ?? index.at ?? 0;
+}
+
+/** When something was told to be done of tasks from the `from`-th on, at the earliest. */
+function earliestTold(
+  index: DayIndex,
+  tasks: readonly Task[],
+  from: number,
+  reports: ReadonlyMap<string, Report>,
+): number {
+  let least = Number.POSITIVE_INFINITY;
+  if (reports.size === 0) return least;
+  for (let i = from; i < tasks.length; i++) least = Math.min(least, toldAt(index, tasks[i]!, reports));
+  return least;
 }
 
 /**
@@ -147,7 +165,7 @@ function walkLoad(
   for (const [i, task] of tasks.entries()) {
     if (ready > at) return walk;
     const report = reports.get(task.id);
-    const by = Math.min(...tasks.slice(i + 1).map((later) => toldAt(index, later, reports)));
+    const by = earliestTold(index, tasks, i + 1, reports);
     const planned = minuteIn(index, task.start);
     const last = walk.tasks[walk.tasks.length - 1];
     const afterStanding = last !== undefined && isStandingTask(last.task) && last.end === null;
@@ -163,7 +181,7 @@ function walkLoad(
     const isOpen = isStandingTask(task);
     let end = endOf(index, task, begin, report, at, by);
     if (isOpen) {
-      const isLast = i === tasks.length - 1 || tasks.slice(i + 1).every(({ does }) => does === "van");
+      const isLast = tasks.every(({ does }, k) => k <= i || does === "van");
       const unit = task.places?.[0]?.unit;
       ready = end;
       if (isLast && end <= at) walk.tasks.push({ task, start: begin, end });
@@ -269,6 +287,12 @@ function workOut(index: DayIndex): Standing {
   const { inForce } = index.day;
   const ofLoad = new Map<string, Task[]>();
   const mixes = new Map<string, Task>();
+  const ofBatch = new Map<string, Load[]>();
+  for (const load of inForce?.loads ?? []) {
+    const own = ofBatch.get(load.batch);
+    if (own) own.push(load);
+    else ofBatch.set(load.batch, [load]);
+  }
   for (const task of inForce?.tasks ?? []) {
     if (task.does === "mix" && task.batch !== undefined) mixes.set(task.batch, task);
     if (task.load === undefined) continue;
@@ -280,9 +304,8 @@ function workOut(index: DayIndex): Standing {
     const task = mixes.get(batch.id);
     if (!task) continue;
     const report = reports.get(task.id);
-    const own = (inForce?.loads ?? []).filter((load) => load.batch === batch.id);
-    const after = own.flatMap(({ id }) => (ofLoad.get(id) ?? []).map((later) => toldAt(index, later, reports)));
-    const by = Math.min(...after);
+    const own = ofBatch.get(batch.id) ?? [];
+    const by = Math.min(...own.map(({ id }) => earliestTold(index, ofLoad.get(id) ?? [], 0, reports)));
     const begin = beginOf(index, task, 0, report, at, by);
     if (begin === null || begin >= at) continue;
     let end = endOf(index, task, begin, report, at, by);

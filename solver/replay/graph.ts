@@ -68,6 +68,13 @@ interface Draft {
   readonly end: number;
 }
 
+/** Adds to a list of its own under each key: pools of people are long, so nothing is copied. */
+function addUnder<K, T>(lists: Map<K, T[]>, key: K, item: T): void {
+  const list = lists.get(key);
+  if (list) list.push(item);
+  else lists.set(key, [item]);
+}
+
 /** Builds arcs between tasks, given in any order. */
 class GraphBuilder {
   readonly arcs: Arc[] = [];
@@ -111,8 +118,7 @@ class GraphBuilder {
       return { least: wait?.leastMinutes ?? 0, greatest: wait?.greatestMinutes ?? 0 };
     };
     this.drafts.forEach(({ task }, n) => {
-      if (task.load === undefined) return;
-      chains.set(task.load, [...(chains.get(task.load) ?? []), n]);
+      if (task.load !== undefined) addUnder(chains, task.load, n);
     });
     for (const [load, chain] of chains) {
       const mix = mixOf.get(load)!;
@@ -162,11 +168,8 @@ class GraphBuilder {
     this.drafts.forEach(({ task }, n) => {
       const { unit } = task;
       if (unit !== undefined && (task.does === "mix" || task.does === "boil" || task.does === "clean"))
-        single.set(unit, [...(single.get(unit) ?? []), n]);
-      for (const place of task.places ?? []) {
-        const key = `${place.unit} ${place.position}`;
-        places.set(key, [...(places.get(key) ?? []), n]);
-      }
+        addUnder(single, unit, n);
+      for (const place of task.places ?? []) addUnder(places, `${place.unit} ${place.position}`, n);
     });
     for (const tasks of single.values()) this.queue(tasks, "unit");
     for (const tasks of places.values()) this.queue(tasks, "position");
@@ -175,15 +178,13 @@ class GraphBuilder {
   /** Bench places and people: as many queues as there are, each task joins those that are free first. */
   pools(): void {
     const pools = new Map<string, { n: number; count: number; until: number }[]>();
-    const add = (key: string, n: number, count: number, until: number): void => {
-      pools.set(key, [...(pools.get(key) ?? []), { n, count, until }]);
-    };
     this.drafts.forEach(({ task, start, end }, n) => {
       if (!task.crew) return;
       const until = task.crew.minutes === undefined ? end : Math.min(end, start + task.crew.minutes);
-      add(`${task.site} ${task.crew.group}`, n, task.crew.heads, until);
+      const count = task.crew.heads;
+      addUnder(pools, `${task.site} ${task.crew.group}`, { n, count, until });
       if (task.does === "shape" || task.does === "top" || task.does === "pack")
-        add(`unit ${task.unit}`, n, task.crew.heads, end);
+        addUnder(pools, `unit ${task.unit}`, { n, count, until: end });
     });
     for (const [key, uses] of pools) this.pool(uses, key.startsWith("unit ") ? "unit" : "crew");
   }
@@ -222,7 +223,7 @@ class GraphBuilder {
       const [site, ovenId] = task.unit.split("/");
       const oven = index.sites.get(site!)?.ovens.find((candidate) => candidate.id === ovenId);
       const key = oven?.sharedThermostat ? `${site}/${ovenId}` : task.unit;
-      heaters.set(key, [...(heaters.get(key) ?? []), n]);
+      addUnder(heaters, key, n);
     });
     for (const bakes of heaters.values()) {
       const sorted = [...bakes].sort((a, b) => this.drafts[a]!.start - this.drafts[b]!.start);
@@ -265,9 +266,7 @@ function forwardOrder(count: number, arcs: readonly Arc[], start: (n: number) =>
   const out = new Map<number, number[]>();
   const waiting = new Int32Array(count);
   for (const { from, to } of arcs) {
-    const list = out.get(from);
-    if (list) list.push(to);
-    else out.set(from, [to]);
+    addUnder(out, from, to);
     waiting[to] = waiting[to]! + 1;
   }
   const ready: number[] = [];

@@ -73,7 +73,16 @@ export interface Facts {
 }
 
 export function byId<T extends { readonly id: string }>(items: readonly T[]): ReadonlyMap<string, T> {
-  return new Map(items.map((item) => [item.id, item]));
+  const map = new Map<string, T>();
+  for (const item of items) map.set(item.id, item);
+  return map;
+}
+
+/** Of two with one id the first counts. */
+export function firstById<T extends { readonly id: string }>(items: readonly T[]): ReadonlyMap<string, T> {
+  const map = new Map<string, T>();
+  for (const item of items) if (!map.has(item.id)) map.set(item.id, item);
+  return map;
 }
 
 function tripsOf(
@@ -112,7 +121,10 @@ export function gatherFacts(documents: DayDocuments, timetable: Timetable, repor
   }));
   const mixes = new Map<string, TaskFact>();
   const ofLoad = new Map<string, TaskFact[]>();
+  const tasksById = new Map<string, TaskFact>();
   for (const fact of tasks) {
+    // Of two with one id the first counts.
+    if (!tasksById.has(fact.task.id)) tasksById.set(fact.task.id, fact);
     if (fact.task.does === "mix" && fact.task.batch !== undefined) mixes.set(fact.task.batch, fact);
     if (fact.task.load !== undefined) {
       const list = ofLoad.get(fact.task.load);
@@ -142,7 +154,7 @@ export function gatherFacts(documents: DayDocuments, timetable: Timetable, repor
       );
       continue;
     }
-    const own = [...(ofLoad.get(load.id) ?? [])].sort((a, b) => a.start - b.start || a.end - b.end);
+    const own = (ofLoad.get(load.id) ?? []).sort((a, b) => a.start - b.start || a.end - b.end);
     loads.push({ load, product, dough, route, batch, mix: mixes.get(batch.id) ?? null, tasks: own });
   }
   const trips = tripsOf(day, sites, from, to);
@@ -163,9 +175,8 @@ export function gatherFacts(documents: DayDocuments, timetable: Timetable, repor
     doughs,
     batches,
     tasks,
-    // Of two with one id the first counts.
-    tasksById: new Map([...tasks].reverse().map((fact) => [fact.task.id, fact])),
-    before: byId([...(day.inForce?.tasks ?? [])].reverse()),
+    tasksById,
+    before: firstById(day.inForce?.tasks ?? []),
     loads,
     loadsById: new Map(loads.map((fact) => [fact.load.id, fact])),
     panTypes: byId(day.network.panTypes),

@@ -1,5 +1,5 @@
 import type { Batch, Load, Task, Timetable } from "../../schemas/index.js";
-import { byId, clockText, type Facts, stepOf } from "./facts.js";
+import { clockText, type Facts, firstById, stepOf } from "./facts.js";
 import { instantSeconds, whenMinute } from "./time.js";
 
 function placesText(task: Task): string {
@@ -30,8 +30,8 @@ class MakeUp {
   private readonly loads: readonly [ReadonlyMap<string, Load>, ReadonlyMap<string, Load>];
 
   constructor(before: Timetable, after: Timetable) {
-    this.batches = [byId([...before.batches].reverse()), byId([...after.batches].reverse())];
-    this.loads = [byId([...before.loads].reverse()), byId([...after.loads].reverse())];
+    this.batches = [firstById(before.batches), firstById(after.batches)];
+    this.loads = [firstById(before.loads), firstById(after.loads)];
   }
 
   /** Whose make-up is another; null when it is the same. */

@@ -62,13 +62,18 @@ interface Told {
 
 function toldOf(day: DayDocuments, sites: ReadonlyMap<string, Site>): Map<string, Told> {
   const told = new Map<string, Told>();
-  const zoneOf = new Map(day.inForce?.tasks.map((task) => [task.id, sites.get(task.site)?.timeZone ?? "UTC"]));
+  // Nothing is told of most tasks.
+  let zones: ReadonlyMap<string, string> | undefined;
+  const zoneOf = (task: string): string => {
+    zones ??= new Map(day.inForce?.tasks.map(({ id, site }) => [id, sites.get(site)?.timeZone ?? "UTC"]));
+    return zones.get(task) ?? "UTC";
+  };
   for (const happening of day.happenings.happenings) {
     const { kind } = happening;
     if (kind !== "started" && kind !== "finished" && kind !== "running" && kind !== "not-started") continue;
     const entry: Told = told.get(happening.task) ?? {};
     told.set(happening.task, entry);
-    const minute = (when: string): number => whenMinute(when, zoneOf.get(happening.task) ?? "UTC");
+    const minute = (when: string): number => whenMinute(when, zoneOf(happening.task));
     if (kind === "started") entry.start = minute(happening.at);
     else if (kind === "running") entry.runsUntil = minute(happening.until);
     else if (kind === "not-started") entry.waits = true;
@@ -121,6 +126,7 @@ export function begunFacts(
   /** When something was told to be done of tasks, at the earliest; infinity: nothing was. */
   const toldOfAny = (tasks: readonly Task[]): number => {
     let least = Number.POSITIVE_INFINITY;
+    if (told.size === 0) return least;
     for (const task of tasks) {
       const report = told.get(task.id);
       if (!report || report.waits) continue;
@@ -165,19 +171,26 @@ export function begunFacts(
     const fails = report.end === undefined && by > at ? failure(task.unit, start, end) : null;
     return { start, end, failsAt: fails };
   };
-  const mixes = new Map(inForce.tasks.filter(({ does }) => does === "mix").map((task) => [task.batch!, task]));
+  const mixes = new Map<string, Task>();
   const ofLoad = new Map<string, Task[]>();
   for (const task of inForce.tasks) {
+    if (task.does === "mix") mixes.set(task.batch!, task);
     if (task.load === undefined) continue;
     const own = ofLoad.get(task.load);
     if (own) own.push(task);
     else ofLoad.set(task.load, [task]);
   }
+  const toldOfBatch = (batch: string): number => {
+    let least = Number.POSITIVE_INFINITY;
+    if (told.size === 0) return least;
+    for (const load of inForce.loads)
+      if (load.batch === batch) least = Math.min(least, toldOfAny(ofLoad.get(load.id) ?? []));
+    return least;
+  };
   for (const load of inForce.loads) {
     const mix = mixes.get(load.batch);
     if (!mix) continue;
-    const ofBatch = inForce.loads.filter(({ batch }) => batch === load.batch).flatMap(({ id }) => ofLoad.get(id) ?? []);
-    const mixed = begun.get(mix.id) ?? work(mix, Number.NEGATIVE_INFINITY, toldOfAny(ofBatch));
+    const mixed = begun.get(mix.id) ?? work(mix, Number.NEGATIVE_INFINITY, toldOfBatch(load.batch));
     if (!mixed) continue;
     begun.set(mix.id, mixed);
     if (mixed.failsAt !== null && !load.scrapped) continue;
@@ -209,7 +222,7 @@ export function begunFacts(
       const stands = STANDS.includes(task.does);
       const afterStand = before !== null && STANDS.includes(before.does) && begun.get(before.id)?.end === null;
       if (ready > at) return;
-      const by = toldOfAny(chain.slice(i + 1));
+      const by = told.size === 0 ? Number.POSITIVE_INFINITY : toldOfAny(chain.slice(i + 1));
       let fact: BegunFact | null;
       if (stands && !afterStand) {
         const start = Math.max(ready, Math.min(ready + minutes(task.start) - plannedReady, by));
@@ -223,7 +236,7 @@ export function begunFacts(
         if (toldEnd !== undefined) whole = Math.max(fact.start + 1, toldEnd);
         else if (by <= at) whole = Math.min(whole, Math.max(fact.start + 1, by));
         else if (runsUntil !== undefined) whole = Math.max(runsUntil, at + 1);
-        const isLast = chain.slice(i + 1).every(({ does }) => does === "van");
+        const isLast = chain.every(({ does }, k) => k <= i || does === "van");
         const step = route?.steps.find(({ does }: Step) => does === task.does);
         const least = step && "leastMinutes" in step && task.does !== "retard" ? step.leastMinutes : 0;
         begun.set(task.id, { start: fact.start, end: isLast && whole <= at ? whole : null, failsAt: null });
