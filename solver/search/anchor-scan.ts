@@ -24,8 +24,6 @@ export class AnchorChoice {
   barredStart = -1;
   /** A heater on which it may not be, or -1. */
   barredHeater = -1;
-  /** The only heater on which it may be, or -1. */
-  onlyHeater = -1;
   /** Among starts that cost the same the latest is taken, else the earliest. */
   prefersLate = false;
   /** Alternatives are tried from this one on. */
@@ -64,7 +62,7 @@ export class AnchorScan {
 
   /** Tries the alternatives that the choice leaves, for the starts of `reached`; finds what costs less than `below`. */
   run(mode: Mode, reached: MinuteSet, costs: AnchorCosts, below: number): void {
-    const { passedOver, barredHeater, onlyHeater, firstAlternative } = this.choice;
+    const { passedOver, barredHeater, firstAlternative } = this.choice;
     this.best = below;
     this.start = -1;
     this.minutes = -1;
@@ -75,7 +73,6 @@ export class AnchorScan {
       if (a < 31 && (passedOver & (1 << a)) !== 0) continue;
       const { minutes, row } = alternatives[a]!;
       if (barredHeater >= 0 && this.state.model.heaterOfRow[row] === barredHeater) continue;
-      if (onlyHeater >= 0 && this.state.model.heaterOfRow[row] !== onlyHeater) continue;
       if (minutes !== this.minutes) this.gather(mode, reached, minutes, costs);
       if (this.count === 0 || this.cheapest >= this.best) continue;
       const { home } = costs;

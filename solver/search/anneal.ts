@@ -7,7 +7,6 @@ import { mixMove } from "./moves/mix-move.js";
 import { mixSwap } from "./moves/mix-swap.js";
 import type { Move } from "./moves/move.js";
 import { nearInTime } from "./moves/near-in-time.js";
-import { pressTogether } from "./moves/press-together.js";
 import { unmade } from "./moves/unmade.js";
 import { wholeBatch } from "./moves/whole-batch.js";
 import { copyPlan, type PlanCopy } from "./plan.js";
@@ -20,7 +19,6 @@ const MOVES: Moves = [
   [atRandom, 12],
   [mixMove, 6],
   [mixSwap, 4],
-  [pressTogether, 5],
 ];
 
 export interface AnnealOptions {
