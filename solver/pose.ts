@@ -11,6 +11,7 @@ import { type DayIndex, indexDay, type Want } from "./problem/day-index.js";
 import { explodeLot, type LoadSpec, type Lot } from "./problem/explode.js";
 import { buildProblem, type Problem } from "./problem/index.js";
 import { type Kept, keepLocked } from "./problem/kept.js";
+import { keptStanding } from "./problem/kept-standing.js";
 import { type Prepared, prepare } from "./problem/prepare.js";
 import { type BatchSpec, sizeBatches } from "./problem/size.js";
 import { createRng } from "./rng.js";
@@ -86,13 +87,13 @@ export function poseForFit(
   const balance = fewestContainers(index, { lp, wants: kept.wants, share, shelfShare, like });
   onFlows?.(balance.program);
   const loads = loadsInLots(index, kept, wholeLots(prepare(index), balance));
-  return withBatches(prepare(index, shelves(index, balance, loads), 0), kept, loads, lp, bowlShare);
+  return withBatches(prepare(index, shelves(index, balance, loads, kept), 0), kept, loads, lp, bowlShare);
 }
 
 /** Lines in common loads where one load is in time for them, and shelves shared out as the flows ask. */
 function inCommonLoads(index: DayIndex, kept: Kept, balance: Balance, lp: Lp): Problem {
   const loads = loadsInLots(index, kept, fitLots(prepare(index), balance));
-  return withBatches(prepare(index, likely(shelves(index, balance, loads)), 0), kept, loads, lp);
+  return withBatches(prepare(index, likely(shelves(index, balance, loads, kept)), 0), kept, loads, lp);
 }
 
 function loadsInLots(index: DayIndex, kept: Kept, lots: readonly Lot[]): LoadSpec[] {
@@ -101,14 +102,24 @@ function loadsInLots(index: DayIndex, kept: Kept, lots: readonly Lot[]): LoadSpe
 }
 
 /** What is to stand on the shelves. More tubs than there are need none. */
-function shelves(index: DayIndex, balance: Balance, loads: readonly LoadSpec[]): Map<string, Standing> {
-  const demand = shelfDemand(balance, loads);
+function shelves(index: DayIndex, balance: Balance, loads: readonly LoadSpec[], kept: Kept): Map<string, Standing> {
+  const demand = allShelves(index, balance, loads, kept);
   for (const site of index.day.network.sites)
     for (const { tubType, count } of site.tubs) {
       const key = `${site.id} tub ${tubType}`;
       const own = demand.get(key);
       if (own) demand.set(key, { likely: Math.min(count, own.likely), least: Math.min(count, own.least) });
     }
+  return demand;
+}
+
+/** What the flows will have on the shelves, and what is kept. */
+function allShelves(index: DayIndex, balance: Balance, loads: readonly LoadSpec[], kept: Kept): Map<string, Standing> {
+  const demand = shelfDemand(balance, loads);
+  for (const [key, count] of keptStanding(index, kept)) {
+    const fresh = demand.get(key);
+    demand.set(key, { likely: (fresh?.likely ?? 0) + count, least: (fresh?.least ?? 0) + count });
+  }
   return demand;
 }
 
@@ -143,7 +154,7 @@ export function pose(day: DayDocuments, lp: Lp, plan?: Plan): Problem {
   const kept = keepLocked(index);
   if (kept.wants.length === 0) return buildProblem(prepare(index), kept, kept.batches);
   const { balance, loads } = freshLoads(prepare(index), kept.wants, loadsOf(kept), lp, plan ?? {});
-  const byLine = withBatches(prepare(index, likely(shelfDemand(balance, loads))), kept, loads, lp);
+  const byLine = withBatches(prepare(index, likely(allShelves(index, balance, loads, kept))), kept, loads, lp);
   if (plan) return byLine;
   const first = firstPlan(byLine);
   if (first.isWhole) return byLine;
