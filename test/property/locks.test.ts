@@ -1,6 +1,9 @@
 import { describe, expect, it } from "vitest";
 import type { DayDocuments, Happening } from "../../schemas/index.js";
 import { draw } from "../../solver/index.js";
+import { indexDay } from "../../solver/problem/day-index.js";
+import { keepLocked } from "../../solver/problem/kept.js";
+import { keptStanding } from "../../solver/problem/kept-standing.js";
 import { createRng } from "../../solver/rng.js";
 import { randomDay } from "../days/random-day.js";
 import { loadLp } from "../support/lp.js";
@@ -46,5 +49,31 @@ describe("locked tasks", () => {
       }
     }
     expect(locked).toBeGreaterThan(300);
+  });
+
+  it("leave room on the shelves for each container that their batches have there, on 100 random days", () => {
+    let seen = 0;
+    for (let seed = 1; seed <= 100; seed++) {
+      const day = lockedDay(seed);
+      if (!day) continue;
+      const index = indexDay(day);
+      const kept = keepLocked(index);
+      const standing = keptStanding(index, kept);
+      const loads = new Set(kept.batches.flatMap((batch) => batch.loads.map(({ id }) => id)));
+      const items = new Map<string, Set<string>>();
+      for (const task of day.inForce!.tasks) {
+        if (task.does !== "retard" || !loads.has(task.load!)) continue;
+        const own = items.get(task.site) ?? new Set();
+        items.set(task.site, own);
+        for (const { item } of task.places ?? []) own.add(item);
+      }
+      for (const [site, own] of items) {
+        let room = 0;
+        for (const [key, count] of standing) if (key.startsWith(`${site} `)) room += count;
+        expect(room, `seed ${seed} ${site}`).toBeGreaterThanOrEqual(own.size);
+        seen += own.size;
+      }
+    }
+    expect(seen).toBeGreaterThan(100);
   });
 });
