@@ -45,10 +45,14 @@ export function cardHeightMm(rows: readonly LaidRow[], columns: readonly Column[
   const heights = rows.map((row) => {
     if (row.kind === "day") return 0;
     const figures = row.cells.slice(2, -1).filter((_, i) => columns[i + 2]!.as !== "clock");
-    const widths = figures.map((lines) => (lines[0] === "" ? 0 : textMm(lines.join(" "), CARD_PT) + 3.5));
+    const texts = figures.flatMap((lines) => (lines[0] === "" ? [] : [lines.join(" ")]));
     let figureRows = 1;
     let used = 0;
-    for (const width of widths) {
+    // A figure that is wider than the label goes on below.
+    let moreLines = 0;
+    for (const text of texts) {
+      const width = Math.min(CARD_WIDTH_MM, textMm(text, CARD_PT) + 3.5);
+      moreLines += wrappedLines(text, CARD_WIDTH_MM, CARD_PT) - 1;
       if (used > 0 && used + width > CARD_WIDTH_MM) {
         figureRows++;
         used = 0;
@@ -57,7 +61,7 @@ export function cardHeightMm(rows: readonly LaidRow[], columns: readonly Column[
     }
     const last = wrappedLines(row.cells.at(-1)!.join(" "), CARD_WIDTH_MM, CARD_PT, true);
     const item = wrappedLines(row.cells[1]!.join(" "), CARD_WIDTH_MM, 12);
-    return 6.4 + item * 5 + figureRows * 7.9 + 9.6 + 3.6 + last * heightOf(1, CARD_PT) + 5.2;
+    return 6.4 + item * 5 + figureRows * 7.9 + 9.6 + 3.6 + (moreLines + last) * heightOf(1, CARD_PT) + 5.2;
   });
   return Math.max(30, ...heights);
 }
