@@ -102,6 +102,19 @@ function lacks(balance: Balance): boolean {
   return balance.isOverloaded || balance.short.some((pieces) => pieces > LEAST_SHORTAGE);
 }
 
+/** Before any program is solved: nothing is made. */
+export function unsolved(program: NetworkProgram): Balance {
+  const nothing = new Float64Array(program.columns.length);
+  return {
+    program,
+    point: { pieces: nothing, spare: { pan: nothing, tub: nothing } },
+    short: Float64Array.from(program.families, (family) => family.pieces),
+    cost: 0,
+    isSolved: false,
+    isOverloaded: false,
+  };
+}
+
 function flows(
   index: DayIndex,
   options: BalanceOptions,
@@ -138,15 +151,7 @@ function flows(
     overloadCost: OVERLOAD_COST,
     limits: options.limits ?? [],
   };
-  const nothing = new Float64Array(program.columns.length);
-  let balance: Balance = {
-    program,
-    point: { pieces: nothing, spare: { pan: nothing, tub: nothing } },
-    short: Float64Array.from(pieces),
-    cost: 0,
-    isSolved: false,
-    isOverloaded: false,
-  };
+  let balance = unsolved(program);
   for (let round = 0; round < ROUNDS; round++) {
     const built = program.build(aim);
     const result = options.lp(built.model, { seconds: options.seconds ?? LP_SECONDS });

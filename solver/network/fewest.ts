@@ -1,6 +1,6 @@
 import type { Lp } from "../lp/choose.js";
 import type { DayIndex, Want } from "../problem/day-index.js";
-import type { Balance } from "./balance.js";
+import { type Balance, unsolved } from "./balance.js";
 import { IN_COMMON_MINUTES } from "./in-common.js";
 import type { Pool } from "./pools.js";
 import { type Aim, type BuiltProgram, containerOf, NetworkProgram } from "./program.js";
@@ -61,15 +61,7 @@ export function fewestContainers(index: DayIndex, options: FewestOptions): Balan
     overloadCost: OVERLOAD,
     containers: { cost: (column) => CONTAINER + (column.chain.coldRide >= 0 ? THROUGH : 0), areWhole },
   });
-  const nothing = new Float64Array(program.columns.length);
-  let balance: Balance = {
-    program,
-    point: { pieces: nothing, spare: { pan: nothing, tub: nothing } },
-    short: Float64Array.from(pieces),
-    cost: 0,
-    isSolved: false,
-    isOverloaded: false,
-  };
+  let balance = unsolved(program);
   const take = (built: BuiltProgram, columns: Float64Array, cost: number): void => {
     balance = {
       program,
