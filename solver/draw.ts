@@ -7,9 +7,9 @@ import { type Plan, pose } from "./pose.js";
 import type { Problem } from "./problem/index.js";
 import { repair } from "./repair/index.js";
 import { createRng } from "./rng.js";
-import { ANNEALING, anneal } from "./search/anneal.js";
 import { construct, mendOrder } from "./search/construct.js";
 import { Draft } from "./search/draft.js";
+import { improve } from "./search/improve.js";
 import { copyPlan } from "./search/plan.js";
 import { atTrueTimes, withSlack } from "./slack.js";
 import { type Breach, verify } from "./verify/index.js";
@@ -118,7 +118,7 @@ export function draw(day: DayDocuments, options: DrawOptions): DrawResult {
     if (verify(day, timetable).length === 0) options.onTimetable(timetable);
     lastShown = elapsed();
   };
-  const result = anneal(draft, {
+  const result = improve(draft, {
     progress: (iterations) => {
       if (elapsed() - lastReport >= PROGRESS_MS) {
         lastReport = elapsed();
@@ -131,7 +131,6 @@ export function draw(day: DayDocuments, options: DrawOptions): DrawResult {
     onBetter: (plan) => {
       leading = plan;
     },
-    ...ANNEALING,
   });
   const found = result.best.cost < draft.state.cost ? result.best : copyPlan(draft.state);
   const best = slackMinutes > 0 ? atTrueTimes(problem.model, found, draft.rng) : found;

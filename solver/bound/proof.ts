@@ -17,6 +17,7 @@ export class Proof {
   private readonly rounding: number;
   private asked: number | undefined;
   private askedCost = Number.NaN;
+  private answer = false;
 
   constructor(problem: Problem, read: BoundReader) {
     this.read = read;
@@ -31,9 +32,15 @@ export class Proof {
   /** Is the plan proved to be as cheap as can be? */
   isMet(plan: PlanCopy): boolean {
     const bound = this.read();
-    if (bound === undefined || (bound === this.asked && plan.cost === this.askedCost)) return false;
+    if (bound === undefined) return false;
+    if (bound === this.asked && plan.cost === this.askedCost) return this.answer;
     this.asked = bound;
     this.askedCost = plan.cost;
+    this.answer = this.isNear(plan, bound);
+    return this.answer;
+  }
+
+  private isNear(plan: PlanCopy, bound: number): boolean {
     const { model, constant } = this.lowest;
     if (plan.cost / MILLS + constant - bound > this.rounding) return false;
     return rebuild(model, plan).cost / MILLS + constant - bound <= PROVEN_WITHIN;

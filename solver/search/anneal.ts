@@ -21,11 +21,7 @@ const MOVES: Moves = [
   [mixSwap, 4],
 ];
 
-export interface AnnealOptions {
-  /** How far the budget is used up, 0..1; asked every so often. 1 ends the search. */
-  readonly progress: (iterations: number) => number;
-  /** Called whenever a better plan is found. */
-  readonly onBetter?: (plan: PlanCopy, iterations: number) => void;
+export interface Cooling {
   /** Start and end temperature as a share of the mean cost of a made load. */
   readonly hot: number;
   readonly cold: number;
@@ -33,8 +29,12 @@ export interface AnnealOptions {
   readonly shortShare: number;
 }
 
-/** What days and benchmarks are searched with. */
-export const ANNEALING = { hot: 1.5, cold: 0.03, shortShare: 0.25 } as const;
+export interface AnnealOptions extends Cooling {
+  /** How far the budget is used up, 0..1; asked every so often. 1 ends the search. */
+  readonly progress: (iterations: number) => number;
+  /** Called whenever a better plan is found. */
+  readonly onBetter?: (plan: PlanCopy, iterations: number) => void;
+}
 
 export interface AnnealResult {
   readonly best: PlanCopy;

@@ -1,10 +1,10 @@
 import { describe, expect, it } from "vitest";
 import { pose } from "../../solver/draw.js";
 import { createRng } from "../../solver/rng.js";
-import { ANNEALING, anneal } from "../../solver/search/anneal.js";
 import { auditState } from "../../solver/search/audit.js";
 import { construct } from "../../solver/search/construct.js";
 import { Draft } from "../../solver/search/draft.js";
+import { improve } from "../../solver/search/improve.js";
 import { makeAll } from "../../solver/search/make-all.js";
 import type { SearchModel } from "../../solver/search/model.js";
 import { rebuild } from "../../solver/search/plan.js";
@@ -28,7 +28,7 @@ function audited(model: SearchModel, seed: number, tries: number): number {
   };
   const draft = new Draft(model, createRng(seed), new State(model), { audit });
   construct(draft);
-  anneal(draft, { progress: (i) => i / tries, ...ANNEALING });
+  improve(draft, { progress: (i) => i / tries });
   return audits;
 }
 

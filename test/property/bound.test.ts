@@ -4,9 +4,9 @@ import { leastAlone } from "../../solver/bound/least-alone.js";
 import { draw, pose } from "../../solver/draw.js";
 import { lowestCosts } from "../../solver/problem/lowest.js";
 import { createRng } from "../../solver/rng.js";
-import { ANNEALING, anneal } from "../../solver/search/anneal.js";
 import { construct, mendOrder } from "../../solver/search/construct.js";
 import { Draft } from "../../solver/search/draft.js";
+import { improve } from "../../solver/search/improve.js";
 import { type Load, MAX_OPERATIONS, type Operation, type SearchModel } from "../../solver/search/model.js";
 import { type PlanCopy, rebuild } from "../../solver/search/plan.js";
 import { State } from "../../solver/search/state.js";
@@ -27,7 +27,7 @@ function found(model: SearchModel, seed: number, tries: number): PlanCopy {
   const draft = new Draft(model, createRng(seed));
   construct(draft);
   mendOrder(draft, () => 0);
-  return anneal(draft, { progress: (i) => i / tries, ...ANNEALING }).best;
+  return improve(draft, { progress: (i) => i / tries }).best;
 }
 
 /** The model in which only this plan's choices are left: every load is baked where and when the plan has it, or not made. */

@@ -3,9 +3,9 @@ import type { DayDocuments, Timetable } from "../../schemas/index.js";
 import { checkDay } from "../../solver/check/index.js";
 import { draw, pose } from "../../solver/draw.js";
 import { createRng } from "../../solver/rng.js";
-import { ANNEALING, anneal } from "../../solver/search/anneal.js";
 import { construct } from "../../solver/search/construct.js";
 import { Draft } from "../../solver/search/draft.js";
+import { improve } from "../../solver/search/improve.js";
 import { MAX_OPERATIONS, type SearchModel } from "../../solver/search/model.js";
 import { coreModel } from "../bench/core/adapter.js";
 import { heldOut } from "../bench/core/generate.js";
@@ -21,7 +21,7 @@ const SCALE = process.env.DECKSHELF_LONG === "1" ? 20 : 1;
 function searched(model: SearchModel, seed: number, tries: number) {
   const draft = new Draft(model, createRng(seed));
   construct(draft);
-  const { best } = anneal(draft, { progress: (i) => i / tries, ...ANNEALING });
+  const { best } = improve(draft, { progress: (i) => i / tries });
   const starts = model.loads.map((load, l) => {
     const mode = load.modes[best.mode[l]!];
     return mode ? mode.operations.map((_, k) => best.start[l * MAX_OPERATIONS + k]!) : [];

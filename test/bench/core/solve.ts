@@ -1,8 +1,8 @@
 import { parentPort } from "node:worker_threads";
 import { createRng } from "../../../solver/rng.js";
-import { ANNEALING, anneal } from "../../../solver/search/anneal.js";
 import { construct, mendOrder } from "../../../solver/search/construct.js";
 import { Draft } from "../../../solver/search/draft.js";
+import { improve } from "../../../solver/search/improve.js";
 import { type ClockKind, clockOf } from "../clock.js";
 import { type ProfileLine, profiled } from "../profile.js";
 import { coreModel, coreSolution } from "./adapter.js";
@@ -44,9 +44,8 @@ export function solveCore({
   const firstMs = exactly() - started;
   const progress = (): number => (now() - started) / (seconds * 1000);
   mendOrder(draft, progress);
-  const { best, iterations } = anneal(draft, {
+  const { best, iterations } = improve(draft, {
     progress,
-    ...ANNEALING,
   });
   return { cost: best.cost, firstMs, tries: iterations, solution: coreSolution(instance, model, best) };
 }

@@ -1,9 +1,9 @@
 import { loadHighs } from "../../../solver/lp/engine-highs.js";
 import type { LpEngine } from "../../../solver/lp/port.js";
 import { createRng } from "../../../solver/rng.js";
-import { ANNEALING, anneal } from "../../../solver/search/anneal.js";
 import { construct } from "../../../solver/search/construct.js";
 import { Draft } from "../../../solver/search/draft.js";
+import { improve } from "../../../solver/search/improve.js";
 import type { Mode, SearchModel } from "../../../solver/search/model.js";
 import { randomModel } from "../../oracle/random-model.js";
 import { type ClockKind, clockOf, secondsText } from "../clock.js";
@@ -65,13 +65,12 @@ function searched(model: SearchModel, now: () => number, seconds: number) {
   construct(draft);
   let cost = draft.state.cost;
   let foundMs = now() - started;
-  anneal(draft, {
+  improve(draft, {
     progress: () => (now() - started) / (1000 * seconds),
     onBetter: (plan) => {
       cost = plan.cost;
       foundMs = now() - started;
     },
-    ...ANNEALING,
   });
   return { cost, foundMs };
 }

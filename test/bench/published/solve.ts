@@ -1,7 +1,8 @@
 import { createRng } from "../../../solver/rng.js";
-import { ANNEALING, anneal } from "../../../solver/search/anneal.js";
+import { anneal } from "../../../solver/search/anneal.js";
 import { construct } from "../../../solver/search/construct.js";
 import { Draft } from "../../../solver/search/draft.js";
+import { improve } from "../../../solver/search/improve.js";
 import { copyPlan, type PlanCopy, rebuild } from "../../../solver/search/plan.js";
 import { checkShop, type Placed, placedJobs, type Shop, shopModel } from "./shop.js";
 
@@ -44,7 +45,7 @@ function leastTardiness(shop: Shop, used: Budget, seed: number): ShopResult {
   const model = shopModel(shop, 0, longest(shop));
   const draft = new Draft(model, createRng(seed));
   construct(draft);
-  const { best, iterations } = anneal(draft, { progress: used, ...ANNEALING });
+  const { best, iterations } = improve(draft, { progress: used });
   const placed = checked(shop, placedJobs(shop, model, best));
   const value = placed.reduce((sum, job, j) => sum + Math.max(0, end(job) - shop.jobs[j]!.due!), 0);
   return { value, tries: iterations };

@@ -1,8 +1,8 @@
 import { describe, expect, it } from "vitest";
 import { createRng } from "../../../solver/rng.js";
-import { ANNEALING, anneal } from "../../../solver/search/anneal.js";
 import { construct } from "../../../solver/search/construct.js";
 import { Draft } from "../../../solver/search/draft.js";
+import { improve } from "../../../solver/search/improve.js";
 import { coreModel, coreSolution } from "../../bench/core/adapter.js";
 import { checkCore } from "../../bench/core/checker.js";
 import { heldOut } from "../../bench/core/generate.js";
@@ -28,7 +28,7 @@ describe("held-out core instances", () => {
       const model = coreModel(instance);
       const draft = new Draft(model, createRng(seed));
       construct(draft);
-      const { best } = anneal(draft, { progress: (i) => i / 400, ...ANNEALING });
+      const { best } = improve(draft, { progress: (i) => i / 400 });
       const solution = coreSolution(instance, model, best);
       expect(checkCore(instance, solution), `seed ${seed}`).toEqual([]);
       const unmade = Object.values(solution.loads).filter((load) => load === null).length;
