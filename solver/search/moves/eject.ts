@@ -120,13 +120,13 @@ class Clearing {
     operations.forEach((operation, k) => {
       alternative[k] = rng.below(operation.alternatives.length);
     });
-    start[anchor] = first + rng.below(last - first + 1);
+    start[anchor] = this.time(anchor, first, last);
     for (let k = anchor - 1; k >= 0; k--) {
       const next = start[k + 1]! - operations[k]!.alternatives[alternative[k]!]!.minutes;
-      const low = Math.max(next - holds[k + 1]!.greatest, mixFrom + bound.leastFromMix[k]!, 0);
-      const high = Math.min(next - holds[k + 1]!.least, mixTo + bound.greatestFromMix[k]!);
+      const low = Math.max(next - holds[k + 1]!.greatest, mixFrom + bound.leastFromMix[k]!, operations[k]!.from, 0);
+      const high = Math.min(next - holds[k + 1]!.least, mixTo + bound.greatestFromMix[k]!, operations[k]!.to);
       if (low > high) return false;
-      start[k] = low + rng.below(high - low + 1);
+      start[k] = this.time(k, low, high);
     }
     const low = Math.max(mixFrom, start[0]! - holds[0]!.greatest);
     const high = Math.min(mixTo, start[0]! - holds[0]!.least);
@@ -138,6 +138,17 @@ class Clearing {
       start[k] = end + holds[k]!.least;
     }
     return start[operations.length - 1]! <= state.horizon;
+  }
+
+  /** Half of the time where the plan in force has the operation, if it has it in between: that place is free as often as not, and costs no move. */
+  private time(k: number, low: number, high: number): number {
+    const { rng, model } = this.draft;
+    const { home } = model.loads[this.load]!;
+    const isHome =
+      home !== undefined && home.mode === this.modeIndex && home.starts[k]! >= low && home.starts[k]! <= high;
+    if (!isHome || rng.below(2) === 0) return low + rng.below(high - low + 1);
+    this.alternative[k] = home.alternatives[k]!;
+    return home.starts[k]!;
   }
 
   /** Would there be units in service and people at these times, if nothing else were made? */
