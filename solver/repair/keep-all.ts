@@ -1,10 +1,14 @@
 import { createRng } from "../rng.js";
 import { Draft } from "../search/draft.js";
 import { settleLoads, settleMixes } from "../search/home.js";
-import { makeAll } from "../search/make-all.js";
+import { makeAll, SHUFFLES } from "../search/make-all.js";
 import type { SearchModel } from "../search/model.js";
+import type { Moves } from "../search/moves/draw-move.js";
+import { unmade as roomFor } from "../search/moves/unmade.js";
 import { copyPlan, rebuild } from "../search/plan.js";
-import { place } from "./place.js";
+
+/** Often enough what is not made only wants room among its neighbours in time: nothing has to be thrown out for it. */
+const WITH_ROOM_MADE: Moves = [...SHUFFLES, [roomFor, 45]];
 
 /**
  * Before anything is saved on moves or money, what the first plan has no place for is made by force. What stands in its way is seldom what bakes when it would:
@@ -20,7 +24,7 @@ export function keepAll(draft: Draft, progress: (iterations: number) => number):
   for (const load of hopeless) sureShort += model.loads[load]!.dropCost;
   if (hopeless.size === lost.length) return { draft, sureShort };
   const before = copyPlan(state);
-  const { best } = makeAll(draft, { progress, hopeless });
+  const { best } = makeAll(draft, { progress, hopeless, shuffles: WITH_ROOM_MADE });
   // By what the model says that a load is worth: while it is gone at it grows heavier.
   const found = rebuild(model, best);
   return { draft: new Draft(model, rng, found.cost < before.cost ? found : rebuild(model, before)), sureShort };
@@ -36,9 +40,10 @@ export function withoutPlace(model: SearchModel, loads: readonly number[]): numb
   settleLoads(empty, (load) => model.loads[load]!.pinned);
   empty.accept();
   return loads.filter((load) => {
-    place(empty, load);
-    const isLost = empty.state.mode[load]! < 0;
+    const { batch, dropCost } = model.loads[load]!;
+    const isMixed = empty.state.mixOption[batch]! >= 0;
+    const isPut = isMixed ? empty.insert(load, dropCost) : empty.insertWithMix(load, dropCost);
     empty.reject();
-    return isLost;
+    return !isPut;
   });
 }

@@ -16,12 +16,14 @@ export interface MakeAllOptions {
   readonly progress: (iterations: number, unmade: number) => number;
   /** Loads that no plan makes: they are not gone at, and the search ends without them. */
   readonly hopeless?: ReadonlySet<number>;
+  /** Moves that are drawn between goes at what is not made. */
+  readonly shuffles?: Moves;
 }
 
 const NONE: ReadonlySet<number> = new Set();
 
 /** Moves that shuffle what is made, so that gaps come to lie together, and how often each is drawn. */
-const SHUFFLES: Moves = [
+export const SHUFFLES: Moves = [
   [nearInTime, 40],
   [deckString, 14],
   [wholeBatch, 10],
@@ -39,7 +41,10 @@ const WARM = 0.01;
  * way for them and are tried in turn (breakout: Morris, AAAI 1993). Half of the tries put a load in by force (`eject`), half shuffle what is made. Ends with
  * the first plan that makes all; else the best is the plan in which what is not made weighs least by the model.
  */
-export function makeAll(draft: Draft, { progress, hopeless = NONE }: MakeAllOptions): AnnealResult {
+export function makeAll(
+  draft: Draft,
+  { progress, hopeless = NONE, shuffles = SHUFFLES }: MakeAllOptions,
+): AnnealResult {
   const { state, model, rng } = draft;
   const best = copyPlan(state);
   let unmade = countUnmade(draft);
@@ -56,7 +61,7 @@ export function makeAll(draft: Draft, { progress, hopeless = NONE }: MakeAllOpti
     const short = state.shortCost;
     draft.limit = draft.energy - temperature * Math.log(1 - rng.unit());
     const load = short > 0 && rng.below(2) === 0 ? someUnmade(draft, hopeless) : -1;
-    const isMade = load >= 0 ? eject(draft, load) : drawMove(SHUFFLES, rng).apply(draft);
+    const isMade = load >= 0 ? eject(draft, load) : drawMove(shuffles, rng).apply(draft);
     if (!isMade || !draft.leadsClear() || draft.energy > draft.limit) {
       draft.reject();
       if (load >= 0) state.reweigh(load, Math.round(state.dropCost[load]! + HEAVIER * model.loads[load]!.dropCost));
