@@ -28,8 +28,7 @@ export function eject(draft: Draft, load: number): boolean {
   const { rng, state, model } = draft;
   const { batch, modes } = model.loads[load]!;
   const { options, loads } = model.batches[batch]!;
-  // Whatever else is of the batch is put with it.
-  if (state.mixOption[batch]! < 0 || loads.length === 1 || rng.below(REMIX_EVERY) === 0) draft.removeBatch(batch);
+  if (state.mixOption[batch]! >= 0 && (loads.length === 1 || rng.below(REMIX_EVERY) === 0)) draft.removeBatch(batch);
   const isMixed = state.mixOption[batch]! >= 0;
   const option = isMixed ? state.mixOption[batch]! : rng.below(options.length);
   const { site } = options[option]!;
