@@ -30,7 +30,7 @@ export function keepAll(draft: Draft, progress: (iterations: number) => number):
   return { draft: new Draft(model, rng, found.cost < before.cost ? found : rebuild(model, before)), sureShort };
 }
 
-/** Those loads that find no place even in a kitchen that makes nothing else but what has begun and what is held: whatever gives way, they are lost. */
+/** Those loads that find no place for less than they are worth even in a kitchen that makes nothing else but what has begun and what is held: whatever gives way, they are lost. */
 export function withoutPlace(model: SearchModel, loads: readonly number[]): number[] {
   const empty = new Draft(model, createRng(1));
   settleMixes(empty);
