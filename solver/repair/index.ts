@@ -7,9 +7,13 @@ import { MILLS } from "../problem/site-rows.js";
 import { createRng } from "../rng.js";
 import { anneal } from "../search/anneal.js";
 import { Draft } from "../search/draft.js";
+import { byForce } from "../search/moves/by-force.js";
+import type { Moves } from "../search/moves/draw-move.js";
+import { unmade } from "../search/moves/unmade.js";
 import { copyPlan, type PlanCopy, rebuild } from "../search/plan.js";
 import { verify } from "../verify/index.js";
 import { changesOf } from "./changes.js";
+import { keepAll } from "./keep-all.js";
 import { DEFAULT_MOVE_COST } from "./move-cost.js";
 import { place } from "./place.js";
 import { polish } from "./polish.js";
@@ -17,10 +21,18 @@ import { poseRepair } from "./pose.js";
 import { settle } from "./settle.js";
 import { wantingCost } from "./wanting.js";
 
+/** While something is not made, every other go at it is by force. */
+const FOR_UNMADE: Moves = [
+  [unmade, 1],
+  [byForce, 1],
+];
+
 /** Cooler than for a new day: the plan in force is a good one, and far from it nothing is wanted. */
-const REPAIR_ANNEALING = { hot: 1, cold: 0.02, shortShare: 0.5 } as const;
+const REPAIR_ANNEALING = { hot: 1, cold: 0.02, shortShare: 0.5, forUnmade: FOR_UNMADE } as const;
 
 const PROGRESS_MS = 200;
+/** Of a course, so much at most goes to making what the first plan leaves out, before anything else. */
+const KEEP_SHARE = 0.3;
 /** Of a course, so much is searched freely; after it loads are only brought home. */
 const FREE_SHARE = 0.85;
 /** Of the cost of a move, what one task that is home again may cost in money. */
@@ -101,40 +113,46 @@ class Course {
     return this.options.now() - this.started;
   }
 
+  /** How much of the budget is used up after so many tries of a course that had made `before`; tells how far it is. */
+  private used(before: number, iterations: number, cost: number): number {
+    this.iterations = before + iterations;
+    const elapsedMs = this.elapsed();
+    if (elapsedMs - this.lastReport >= PROGRESS_MS) {
+      this.lastReport = elapsedMs;
+      this.options.onProgress?.({ phase: "improving", iterations: this.iterations, elapsedMs, cost: cost / 1000 });
+    }
+    return this.budget.progress(this.iterations);
+  }
+
   /** Improves the draft while the budget goes from `from` to `to`, both as shares of it. */
-  improve(draft: Draft, from: number, to: number): PlanCopy {
-    const before = this.iterations;
+  improve(first: Draft, from: number, to: number): PlanCopy {
+    const { cost } = first.state;
+    let before = this.iterations;
+    const { draft, sureShort } = keepAll(
+      first,
+      (iterations) => (this.used(before, iterations, cost) - from) / (KEEP_SHARE * (to - from)),
+    );
+    before = this.iterations;
     const freeTo = from + (to - from) * FREE_SHARE;
     let bestCost = draft.state.cost;
     const result = anneal(draft, {
       progress: (iterations) => {
-        this.iterations = before + iterations;
-        if (this.elapsed() - this.lastReport >= PROGRESS_MS) {
-          this.lastReport = this.elapsed();
-          const { onProgress } = this.options;
-          onProgress?.({
-            phase: "improving",
-            iterations: this.iterations,
-            elapsedMs: this.lastReport,
-            cost: bestCost / 1000,
-          });
-        }
-        const used = this.budget.progress(this.iterations);
+        const used = this.used(before, iterations, bestCost);
         return used >= 1 ? 1 : Math.max(0, (used - from) / (freeTo - from));
       },
       onBetter: (plan) => {
         bestCost = plan.cost;
       },
       ...REPAIR_ANNEALING,
+      sureShort,
     });
     const best = result.best.cost < draft.state.cost ? result.best : copyPlan(draft.state);
     const { model, rng } = draft;
-    const free = this.iterations;
+    before = this.iterations;
     const taskCost = TASK_SHARE * (this.day.settings.repair?.moveCost ?? DEFAULT_MOVE_COST) * MILLS;
-    return polish(new Draft(model, rng, rebuild(model, best)), taskCost, (iterations) => {
-      this.iterations = free + iterations;
-      return this.budget.progress(this.iterations) >= to ? 1 : 0;
-    });
+    return polish(new Draft(model, rng, rebuild(model, best)), taskCost, (iterations) =>
+      this.used(before, iterations, best.cost) >= to ? 1 : 0,
+    );
   }
 
   emit(problem: Problem, plan: PlanCopy): Timetable {

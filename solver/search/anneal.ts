@@ -27,6 +27,10 @@ export interface Cooling {
   readonly cold: number;
   /** What a short load counts while accepting, as a share of its cost: a cliff would hold the annealer. */
   readonly shortShare: number;
+  /** How a load that is not made is gone at. */
+  readonly forUnmade?: Moves;
+  /** What loads that no plan makes cost: when nothing else is short, nothing is gone at. */
+  readonly sureShort?: number;
 }
 
 export interface AnnealOptions extends Cooling {
@@ -44,8 +48,9 @@ export interface AnnealResult {
 /** While something is not made, one try in so many goes at it. */
 const UNMADE_EVERY = 3;
 
-function draw(draft: Draft): Move {
-  if (draft.state.shortCost > 0 && draft.rng.below(UNMADE_EVERY) === 0) return unmade;
+function draw(draft: Draft, { forUnmade, sureShort = 0 }: AnnealOptions): Move {
+  if (draft.state.shortCost > sureShort && draft.rng.below(UNMADE_EVERY) === 0)
+    return forUnmade ? drawMove(forUnmade, draft.rng) : unmade;
   return drawMove(MOVES, draft.rng);
 }
 
@@ -70,7 +75,7 @@ export function anneal(draft: Draft, options: AnnealOptions): AnnealResult {
     const before = state.cost;
     // Drawn beforehand, so that a change can be given up as soon as it has become too dear.
     draft.limit = current - temperature * Math.log(1 - rng.unit());
-    if (!draw(draft).apply(draft) || !draft.leadsClear() || draft.energy > draft.limit) {
+    if (!draw(draft, options).apply(draft) || !draft.leadsClear() || draft.energy > draft.limit) {
       draft.reject();
       continue;
     }

@@ -119,10 +119,11 @@ export class Draft {
     }
   }
 
-  /** Lifts a load, and its mix too when it has the batch to itself. */
+  /** Lifts a load, and its mix too when it has the batch to itself and the mix may move. */
   removeWithMix(load: number): void {
     const { batch } = this.model.loads[load]!;
-    if (this.model.batches[batch]!.loads.length === 1) this.removeBatch(batch);
+    const { loads, pinned } = this.model.batches[batch]!;
+    if (loads.length === 1 && !pinned) this.removeBatch(batch);
     else this.removeLoad(load);
   }
 

@@ -1,6 +1,7 @@
 import type { AnnealResult } from "./anneal.js";
 import type { Draft } from "./draft.js";
 import { atRandom } from "./moves/at-random.js";
+import { someUnmade } from "./moves/by-force.js";
 import { deckString } from "./moves/deck-string.js";
 import { drawMove, type Moves } from "./moves/draw-move.js";
 import { eject } from "./moves/eject.js";
@@ -13,10 +14,16 @@ import { copyPlan } from "./plan.js";
 export interface MakeAllOptions {
   /** How far the budget is used up, 0..1; asked every so often, with how many loads are not made in the best plan. 1 ends the search. */
   readonly progress: (iterations: number, unmade: number) => number;
+  /** Loads that no plan makes: they are not gone at, and the search ends without them. */
+  readonly hopeless?: ReadonlySet<number>;
+  /** Moves that are drawn between goes at what is not made. */
+  readonly shuffles?: Moves;
 }
 
+const NONE: ReadonlySet<number> = new Set();
+
 /** Moves that shuffle what is made, so that gaps come to lie together, and how often each is drawn. */
-const SHUFFLES: Moves = [
+export const SHUFFLES: Moves = [
   [nearInTime, 40],
   [deckString, 14],
   [wholeBatch, 10],
@@ -34,7 +41,10 @@ const WARM = 0.01;
  * way for them and are tried in turn (breakout: Morris, AAAI 1993). Half of the tries put a load in by force (`eject`), half shuffle what is made. Ends with
  * the first plan that makes all; else the best is the plan in which what is not made weighs least by the model.
  */
-export function makeAll(draft: Draft, { progress }: MakeAllOptions): AnnealResult {
+export function makeAll(
+  draft: Draft,
+  { progress, hopeless = NONE, shuffles = SHUFFLES }: MakeAllOptions,
+): AnnealResult {
   const { state, model, rng } = draft;
   const best = copyPlan(state);
   let unmade = countUnmade(draft);
@@ -43,13 +53,15 @@ export function makeAll(draft: Draft, { progress }: MakeAllOptions): AnnealResul
   let iterations = 0;
   draft.shortShare = 1;
   const temperature = (WARM * model.loads.reduce((sum, { dropCost }) => sum + dropCost, 0)) / model.loads.length;
-  while (best.cost > 0) {
+  let least = 0;
+  for (const load of hopeless) least += model.loads[load]!.dropCost;
+  while (best.cost > least) {
     if (iterations % 16 === 0 && progress(iterations, fewest) >= 1) break;
     iterations++;
     const short = state.shortCost;
     draft.limit = draft.energy - temperature * Math.log(1 - rng.unit());
-    const load = short > 0 && rng.below(2) === 0 ? someUnmade(draft) : -1;
-    const isMade = load >= 0 ? eject(draft, load) : drawMove(SHUFFLES, rng).apply(draft);
+    const load = short > 0 && rng.below(2) === 0 ? someUnmade(draft, hopeless) : -1;
+    const isMade = load >= 0 ? eject(draft, load) : drawMove(shuffles, rng).apply(draft);
     if (!isMade || !draft.leadsClear() || draft.energy > draft.limit) {
       draft.reject();
       if (load >= 0) state.reweigh(load, Math.round(state.dropCost[load]! + HEAVIER * model.loads[load]!.dropCost));
@@ -77,11 +89,4 @@ function countUnmade({ state, model }: Draft): { count: number; cost: number } {
     cost += model.loads[load]!.dropCost;
   }
   return { count, cost };
-}
-
-function someUnmade({ rng, state, model }: Draft): number {
-  const count = model.loads.length;
-  let load = rng.below(count);
-  while (state.mode[load]! >= 0) load = (load + 1) % count;
-  return load;
 }

@@ -34,7 +34,8 @@ export function eject(draft: Draft, load: number): boolean {
   const { site } = options[option]!;
   const fitting: number[] = [];
   modes.forEach((mode, m) => {
-    if (mode.site === site && draft.bounds.of(load)[m]!.zoneFrom <= draft.bounds.of(load)[m]!.zoneTo) fitting.push(m);
+    const { from, to } = bearable(draft, load, m);
+    if (mode.site === site && from <= to) fitting.push(m);
   });
   if (fitting.length === 0) return false;
   const m = fitting[rng.below(fitting.length)]!;
@@ -46,6 +47,17 @@ export function eject(draft: Draft, load: number): boolean {
   }
   if (!draft.insert(load, state.dropCost[load]!, m < 31 ? 1 << m : -1)) return false;
   return recreate(draft);
+}
+
+/** When a load may end for less than it is worth, however early or late that is. */
+function bearable({ model, bounds }: Draft, load: number, m: number): { from: number; to: number } {
+  const { lateCost, earlyCost, dropCost, modes } = model.loads[load]!;
+  const { finishBy, deliveredAt } = modes[m]!;
+  let { zoneFrom: from, zoneTo: to } = bounds.of(load)[m]!;
+  while (from > 0 && earlyCost[from - 1]! < dropCost) from--;
+  const last = deliveredAt < 0 ? Math.min(model.horizon, finishBy) : to;
+  while (to < last && lateCost[to + 1]! < dropCost) to++;
+  return { from, to };
 }
 
 /** Times for one load in one mode, and what has to go for them. */
@@ -61,12 +73,21 @@ class Clearing {
   private readonly keptStart = new Int32Array(MAX_OPERATIONS);
   private readonly keptAlternative = new Int32Array(MAX_OPERATIONS);
   private ejected = 0;
+  /** When the load may end. */
+  private readonly from: number;
+  private readonly to: number;
 
   constructor(draft: Draft, load: number, modeIndex: number) {
     this.draft = draft;
     this.load = load;
     this.modeIndex = modeIndex;
     this.mode = draft.model.loads[load]!.modes[modeIndex]!;
+    const { rng } = draft;
+    const { zoneFrom, zoneTo } = draft.bounds.of(load)[modeIndex]!;
+    const { from, to } = bearable(draft, load, modeIndex);
+    // Somewhat early or late rather than very.
+    this.from = from < zoneFrom && rng.below(2) === 0 ? from + rng.below(zoneFrom - from + 1) : zoneFrom;
+    this.to = to > zoneTo && rng.below(2) === 0 ? zoneTo + rng.below(to - zoneTo + 1) : zoneTo;
   }
 
   /**
@@ -107,26 +128,22 @@ class Clearing {
     const mixTo = mixEnd >= 0 ? mixEnd : to + minutes;
     const { anchor, operations, holds } = mode;
     const first = Math.max(
-      bound.zoneFrom - bound.greatestAfter,
+      this.from - bound.greatestAfter,
       mixFrom + bound.leastFromMix[anchor]!,
       operations[anchor]!.from,
     );
-    const last = Math.min(
-      bound.zoneTo - bound.leastAfter,
-      mixTo + bound.greatestFromMix[anchor]!,
-      operations[anchor]!.to,
-    );
+    const last = Math.min(this.to - bound.leastAfter, mixTo + bound.greatestFromMix[anchor]!, operations[anchor]!.to);
     if (first > last) return false;
     operations.forEach((operation, k) => {
       alternative[k] = rng.below(operation.alternatives.length);
     });
-    start[anchor] = first + rng.below(last - first + 1);
+    start[anchor] = this.time(anchor, first, last);
     for (let k = anchor - 1; k >= 0; k--) {
       const next = start[k + 1]! - operations[k]!.alternatives[alternative[k]!]!.minutes;
-      const low = Math.max(next - holds[k + 1]!.greatest, mixFrom + bound.leastFromMix[k]!, 0);
-      const high = Math.min(next - holds[k + 1]!.least, mixTo + bound.greatestFromMix[k]!);
+      const low = Math.max(next - holds[k + 1]!.greatest, mixFrom + bound.leastFromMix[k]!, operations[k]!.from, 0);
+      const high = Math.min(next - holds[k + 1]!.least, mixTo + bound.greatestFromMix[k]!, operations[k]!.to);
       if (low > high) return false;
-      start[k] = low + rng.below(high - low + 1);
+      start[k] = this.time(k, low, high);
     }
     const low = Math.max(mixFrom, start[0]! - holds[0]!.greatest);
     const high = Math.min(mixTo, start[0]! - holds[0]!.least);
@@ -138,6 +155,17 @@ class Clearing {
       start[k] = end + holds[k]!.least;
     }
     return start[operations.length - 1]! <= state.horizon;
+  }
+
+  /** Half of the time where the plan in force has the operation, if it has it in between: that place is free as often as not, and costs no move. */
+  private time(k: number, low: number, high: number): number {
+    const { rng, model } = this.draft;
+    const { home } = model.loads[this.load]!;
+    const isHome =
+      home !== undefined && home.mode === this.modeIndex && home.starts[k]! >= low && home.starts[k]! <= high;
+    if (!isHome || rng.below(2) === 0) return low + rng.below(high - low + 1);
+    this.alternative[k] = home.alternatives[k]!;
+    return home.starts[k]!;
   }
 
   /** Would there be units in service and people at these times, if nothing else were made? */
