@@ -1,53 +1,17 @@
-import { _, Ajv2020, type ErrorObject, Name, type ValidateFunction } from "ajv/dist/2020.js";
+import type { ErrorObject, ValidateFunction } from "ajv/dist/2020.js";
 import { type ParseError, parse as parseTolerant, printParseErrorCode } from "jsonc-parser";
 import * as documents from "./documents.js";
 import type { DocumentName, Issue, IssueCode } from "./index.js";
+import { MOST_ISSUES } from "./most-issues.js";
 
-/** More would only bury the first ones. */
-const MOST_ISSUES = 100;
-/** Several may come to one issue. */
-const MOST_ERRORS = 10 * MOST_ISSUES;
-/** A keyword of our own: with so many errors a list is not looked at further. Half a million wrong entries took a gigabyte and no end of time. */
-const ENOUGH = "enough";
+type Validators = Readonly<Record<string, ValidateFunction>>;
 
-const ajv = new Ajv2020({
-  strict: true,
-  strictRequired: false,
-  allErrors: true,
-  discriminator: true,
-  verbose: true,
-  allowUnionTypes: true,
-});
-ajv.addKeyword({
-  keyword: ENOUGH,
-  schemaType: "boolean",
-  // Inside the loop over a list's entries, whose count of errors goes by this name.
-  code: ({ gen }) => gen.if(_`${new Name("errors")} > ${MOST_ERRORS}`, () => gen.break()),
-});
-for (const schema of Object.values(documents)) ajv.addSchema(patient(schema) as object);
-
-/** The schema with an end to each list that is wrong throughout. */
-function patient(schema: unknown): unknown {
-  if (typeof schema !== "object" || schema === null) return schema;
-  if (Array.isArray(schema)) return schema.map(patient);
-  return Object.fromEntries(
-    Object.entries(schema).map(([keyword, value]) => {
-      const same = patient(value);
-      const isList = keyword === "items" && typeof same === "object";
-      return [keyword, isList ? { ...same, [ENOUGH]: true } : same];
-    }),
-  );
-}
-
-const validators = new Map<DocumentName, ValidateFunction>();
+/** Compiled by the build; from the sources, where there are none, when they are first asked. A program that asks once would spend half a second on it. */
+const built = (await import(new URL("./validators.js", import.meta.url).href).catch(() => null)) as Validators | null;
+const ajv = built ? null : (await import("./compiler.js")).compiler();
 
 function validatorOf(name: DocumentName): ValidateFunction {
-  let validator = validators.get(name);
-  if (!validator) {
-    validator = ajv.getSchema(`${name}.schema.json`) as ValidateFunction;
-    validators.set(name, validator);
-  }
-  return validator;
+  return built?.[name] ?? (ajv!.getSchema(`${name}.schema.json`) as ValidateFunction);
 }
 
 const SHOWN_CHARACTERS = 60;

@@ -1,6 +1,7 @@
 import type { DayDocuments } from "../schemas/index.js";
 import { fitLots } from "./assign/fit-lots.js";
 import { lotsOf } from "./assign/lots.js";
+import { mixWaves } from "./assign/mix-waves.js";
 import { wholeLots } from "./assign/whole-lots.js";
 import type { Lp } from "./lp/choose.js";
 import { type Balance, type BalanceOptions, balanceFlows } from "./network/balance.js";
@@ -87,7 +88,8 @@ export function poseForFit(
   const balance = fewestContainers(index, { lp, wants: kept.wants, share, shelfShare, like });
   onFlows?.(balance.program);
   const loads = loadsInLots(index, kept, wholeLots(prepare(index), balance));
-  return withBatches(prepare(index, shelves(index, balance, loads, kept), 0), kept, loads, lp, bowlShare);
+  const prepared = prepare(index, shelves(index, balance, loads, kept), 0);
+  return withBatches(prepared, kept, loads, lp, bowlShare, mixWaves(balance));
 }
 
 /** Lines in common loads where one load is in time for them, and shelves shared out as the flows ask. */
@@ -132,9 +134,16 @@ function loadsOf(kept: Kept): Set<string> {
   return new Set(kept.batches.flatMap((batch) => batch.loads.map((load) => load.id)));
 }
 
-function withBatches(prepared: Prepared, kept: Kept, loads: readonly LoadSpec[], lp: Lp, bowlShare?: number): Problem {
+function withBatches(
+  prepared: Prepared,
+  kept: Kept,
+  loads: readonly LoadSpec[],
+  lp: Lp,
+  bowlShare?: number,
+  apart?: (load: LoadSpec) => number,
+): Problem {
   const nameBatch = counter(new Set(kept.batches.map((batch) => batch.id)));
-  const batches = sizeBatches(prepared.index, loads, lp, (dough) => nameBatch(`${dough}-b`), bowlShare);
+  const batches = sizeBatches(prepared.index, loads, lp, (dough) => nameBatch(`${dough}-b`), bowlShare, apart);
   return buildProblem(prepared, kept, [...kept.batches, ...batches]);
 }
 

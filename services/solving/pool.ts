@@ -41,6 +41,11 @@ export class SolverPool {
     private readonly isPolite = false,
   ) {}
 
+  /** Starts the threads before there is anything to do: they load meanwhile. */
+  warm(): void {
+    while (this.threads.size < this.size) this.idle.push(this.start());
+  }
+
   /** Tasks in threads now. */
   get busy(): number {
     return this.running;

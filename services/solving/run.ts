@@ -62,6 +62,15 @@ export function runOnServer(remote: RemoteServer): void {
   server = remote;
 }
 
+let warmed: SolverPool | undefined;
+
+/** Starts the threads that the next `runOnce` takes, while its day is still to be read. Threads without work keep no program alive. */
+export function warmUp(): void {
+  if (server !== undefined || warmed !== undefined) return;
+  warmed = new SolverPool(defaultLanes());
+  warmed.warm();
+}
+
 /** Runs one operation in threads of its own and ends them, or on the server that was chosen: for programs that ask once. */
 export async function runOnce<Response>(
   name: string,
@@ -70,7 +79,8 @@ export async function runOnce<Response>(
   options: RunOptions = {},
 ): Promise<Response> {
   if (server !== undefined) return (await runRemote(server, name, day, request, options)) as Response;
-  const pool = new SolverPool(defaultLanes());
+  const pool = warmed ?? new SolverPool(defaultLanes());
+  warmed = undefined;
   try {
     return (await runIn(pool, name, day, request, options)) as Response;
   } finally {

@@ -11,7 +11,7 @@ import { homeOf } from "./lots.js";
 interface Way {
   readonly mix: string;
   readonly bake: string;
-  readonly inTubs: boolean;
+  readonly stands: "tub" | "pan" | null;
   /** Pieces by family of the group, as they flow. */
   readonly flow: number[];
   /** Whole containers by the flows, and the pieces that they hold. */
@@ -21,7 +21,7 @@ interface Way {
 
 /**
  * Flows in whole containers as lots: a product for a site is split between the ways that the flows use so that none of them needs a container more than
- * it has there. Lines share loads wherever one load can be in time for all of them.
+ * it has there. Lines share loads wherever one load can be in time for all of them. They are made in the ways of the flows only.
  */
 export function wholeLots(prepared: Prepared, balance: Balance): Lot[] {
   const { families, columns, groups } = balance.program;
@@ -79,7 +79,7 @@ function wayOf(ways: Map<string, Way>, column: FlowColumn, families: number): Wa
   const way: Way = {
     mix: mixSite,
     bake: bakeSite,
-    inTubs: containerOf(column) === "tub",
+    stands: containerOf(column),
     flow: new Array<number>(families).fill(0),
     containers: 0,
     each: coldEach(column),
@@ -116,9 +116,12 @@ function lotsOfGroup(prepared: Prepared, group: readonly Family[], ways: readonl
       }
     });
   });
-  return ways.flatMap(({ mix, bake, inTubs }, w) =>
-    portions[w]!.length > 0 ? [{ ...lotFor(prepared, group[0]!, { mix, bake }, inTubs), portions: portions[w]! }] : [],
-  );
+  return ways.flatMap(({ mix, bake, stands }, w) => {
+    if (portions[w]!.length === 0) return [];
+    const lot = { ...lotFor(prepared, group[0]!, { mix, bake }, stands === "tub"), portions: portions[w]! };
+    const retards = stands === null ? null : (`${stands}s` as const);
+    return [{ ...lot, onlyWay: { mixSite: mix, bakeSite: bake, retards } }];
+  });
 }
 
 /** Whole numbers that add up to `total`, as near to what is wanted as each one's room allows; what no room is left for goes to the first. */

@@ -4,7 +4,7 @@ import { FORBIDDEN, type Load, type SearchModel } from "../search/model.js";
 const UNMADE = 60_000;
 const UNMADE_BY_PIECES = 40_000;
 /** What a change of temperature costs: it is the deck's time that is wanting, and a change takes that of a load or more. */
-const CHANGE = 4_000;
+const CHANGE = 16_000;
 
 /**
  * The model of which it is asked whether everything can be made on time: money does not count, what would be late is not made, and only that is looked

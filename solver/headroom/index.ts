@@ -34,6 +34,10 @@ export const DEFAULT_SECONDS = 20;
 /** Of the time, how much the proof may take at the most. */
 const PROOF_SHARE = 0.35;
 const MOST_BINDING = 5;
+/** A trial that has come near may go on for so many times as long. */
+const MOST_TIMES = 2;
+/** How near (relative) the limit is brought to what is not disproved. */
+const PRECISION = 0.005;
 
 /** The day with the chosen lines multiplied. */
 export function multiplied(day: DayDocuments, grow: LineChoice | undefined, times: number): DayDocuments {
@@ -60,8 +64,7 @@ export function headroom(day: DayDocuments, request: HeadroomRequest, context: H
     lp: context.lp,
     grows: (want) => isChosen(want.line, request.grow),
     most: to,
-    // Other lanes need to know only whether the day as it is can fit, and about where the limit is.
-    precision: lane === 0 ? 0.005 : 1,
+    precision: PRECISION,
     onBound: () => {
       if (firstVerdict === 0) firstVerdict = elapsed();
     },
@@ -69,7 +72,7 @@ export function headroom(day: DayDocuments, request: HeadroomRequest, context: H
     shouldStop: isStopped,
     mayNarrow: () => elapsed() < limitMs * PROOF_SHARE,
   });
-  const ladder = new Ladder({ most: Math.min(to, bound.multiple), lane, first: 1 });
+  const ladder = new Ladder({ most: Math.min(to, bound.multiple), isNarrowed: bound.isNarrowed, lane, first: 1 });
   const trials: Trial[] = [];
   let fitting: { multiple: number; timetable: Timetable } | null = null;
   let asOrdered: TrialResult | null = null;
@@ -86,7 +89,7 @@ export function headroom(day: DayDocuments, request: HeadroomRequest, context: H
       now: context.now,
       seed: seed++,
       seconds: Math.min(left, (limitMs / 1000) * next.share),
-      mostSeconds: left,
+      mostSeconds: Math.min(left, (limitMs / 1000) * next.share * MOST_TIMES),
       shouldStop: isStopped,
       // How the day as ordered does is told, so it is seen through.
       mayGiveUp: next.multiple !== 1,

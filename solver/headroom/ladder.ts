@@ -7,6 +7,8 @@ export interface Rung {
 export interface LadderOptions {
   /** Greater multiples are disproved or not of interest. */
   readonly most: number;
+  /** Not much less could be disproved too: there was time to ask. Default true. */
+  readonly isNarrowed?: boolean;
   readonly lane: number;
   /** Asked about first, whatever is known: the day as ordered. */
   readonly first: number;
@@ -23,10 +25,12 @@ const NEAR = 0.045;
 const SHORTER = 4;
 /** After a failure the next multiple lies between what fits and what failed, no nearer to what fits than this share of the way. */
 const LEAST_PART = 0.5;
-
-/** While nothing has failed, how far up by ratio towards the limit the next one lies: at first, by lane, so that one is bold while others are sure, and then. */
-const STRIDES = [0.7, 0.5];
-const LATER_STRIDE = 0.4;
+/** Of what is not disproved so much fits where containers on shelves are what counts: one lane begins with what is all but sure to be found, */
+const SURE = 0.88;
+/** and all go on to what, if it is found, leaves a twentieth between. */
+const AIM = 0.952;
+/** With so much on time another try is worth more than a lesser multiple, once. */
+const ALL_BUT = 0.99;
 
 /** Climbs from what fits towards what certainly does not. Lanes differ in where they start and how far they step. */
 export class Ladder {
@@ -35,6 +39,8 @@ export class Ladder {
   /** Where things would stand by what was on time: the guess after a failure. */
   private guess = Number.POSITIVE_INFINITY;
   private readonly failed = new Map<number, number>();
+  /** The greatest at which all but everything was on time. */
+  private almost = 0;
   private asked = 0;
 
   constructor(options: LadderOptions) {
@@ -42,23 +48,28 @@ export class Ladder {
   }
 
   next(): Rung | null {
-    const { most, lane, first } = this.options;
+    const { most, lane, first, isNarrowed = true } = this.options;
     if (most <= 0) return null;
     this.asked++;
     if (this.asked === 1 && lane === 0) return { multiple: first, share: first <= most ? USUAL_SHARE : SHORT_SHARE };
     const ceiling = Math.min(most, ...[...this.failed.keys()].filter((multiple) => multiple > this.fits));
-    const stride = this.asked <= 2 ? STRIDES[lane % STRIDES.length]! : LATER_STRIDE;
-    // Half way, by ratio, between what fits and what is disproved.
-    if (this.asked === 1)
-      return { multiple: tidy(ceiling < first ? ceiling * 0.8 : Math.sqrt(first * ceiling)), share: USUAL_SHARE };
+    // Half way by ratio where little is known of the limit.
+    const sure = isNarrowed ? SURE * ceiling : Math.sqrt(first * ceiling);
+    if (this.asked === 1) return { multiple: tidy(ceiling < first ? ceiling * 0.8 : sure), share: USUAL_SHARE };
     if (this.fits === 0) {
       const multiple = tidy(Math.max(0.02, Math.min(this.guess, ceiling * 0.95) * (lane === 0 ? 0.93 : 0.97)));
       return { multiple, share: USUAL_SHARE };
     }
+    if (this.failed.size === 0) {
+      const aim = Math.ceil(AIM * most * 100) / 100;
+      const isAim = isNarrowed && this.fits < aim && aim < most;
+      const multiple = isAim ? aim : tidy(Math.sqrt(this.fits * most));
+      if (multiple > this.fits) return { multiple, share: LONG_SHARE };
+    }
+    if (this.almost > this.fits && this.failed.get(this.almost) === 1)
+      return { multiple: this.almost, share: LONG_SHARE };
     if (ceiling - this.fits > NEAR * ceiling) {
-      const multiple = tidy(
-        this.failed.size === 0 ? this.fits * (ceiling / this.fits) ** stride : this.between(ceiling),
-      );
+      const multiple = tidy(this.between(ceiling));
       if (multiple > this.fits) return { multiple, share: USUAL_SHARE };
     }
     // Near: what failed is asked again for longer, the least often asked first, a little above what fits otherwise.
@@ -80,6 +91,7 @@ export class Ladder {
   tell(multiple: number, fits: boolean, onTime: number): void {
     if (fits) this.fits = Math.max(this.fits, multiple);
     if (!fits) this.guess = Math.min(this.guess, multiple * onTime ** SHORTER);
+    if (!fits && onTime >= ALL_BUT) this.almost = Math.max(this.almost, multiple);
     if (!fits) this.failed.set(multiple, (this.failed.get(multiple) ?? 0) + 1);
   }
 }

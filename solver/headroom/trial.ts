@@ -48,7 +48,7 @@ const WAYS_TO_POSE: readonly ForFit[] = [
   { share: 0.9, shelfShare: 0.9, bowlShare: 0.6 },
   { share: 0.9, shelfShare: 0.94, bowlShare: 0.4 },
   { share: 0.8, shelfShare: 0.92, bowlShare: 0.6 },
-  { share: 0.97, shelfShare: 0.97, bowlShare: 1 },
+  { share: 0.85, shelfShare: 0.93, bowlShare: 0.5 },
 ];
 
 /** A search lasts at least so many times what its first plan took. */

@@ -13,7 +13,12 @@ const ROUNDING = 1 + 1e-9;
  * people, decks) at all sites together between two instants, and no more is there. For each site the pool is counted that most ways take from. Weaker than the
  * program, which minds each site and pool, but known before it is solved once.
  */
-export function multipleAtOnce(program: NetworkProgram, most: number, share?: (pool: Pool) => number): number {
+export function multipleAtOnce(
+  program: NetworkProgram,
+  most: number,
+  share?: (pool: Pool) => number,
+  onBound?: (multiple: number) => void,
+): number {
   const { pools, uses, columns, families } = program;
   const horizon = program.index.horizon;
   const widest = new Map<string, Map<string, number>>();
@@ -27,6 +32,7 @@ export function multipleAtOnce(program: NetworkProgram, most: number, share?: (p
   const need = new Float64Array(columns.length);
   const least = new Float64Array(families.length);
   for (const bySite of widest.values()) {
+    const before = best;
     const chosen = [...bySite.values()];
     for (let from = 0; from < horizon; from += GRID_MINUTES) {
       for (let to = from + GRID_MINUTES; to <= horizon; to += GRID_MINUTES) {
@@ -49,6 +55,7 @@ export function multipleAtOnce(program: NetworkProgram, most: number, share?: (p
         if (grows > 0) best = Math.min(best, Math.max(0, there / grows) * ROUNDING);
       }
     }
+    if (best < before) onBound?.(best);
   }
   return best;
 }

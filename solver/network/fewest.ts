@@ -40,6 +40,12 @@ const MOST_LOST = 6;
 /** An answer that takes no more than this share of what any takes, and a container, will do. */
 const NEAR = 0.003;
 
+/** Pans and tubs are there or not; work leaves gaps. */
+function shareOf({ kind }: Pool, { share, shelfShare }: FewestOptions): number {
+  if (kind === "pans" || kind === "tubs") return 1;
+  return kind === "fridge-positions" ? shelfShare : share;
+}
+
 /**
  * Flows that leave the most room in the fridges: on time, with as few containers as can be, each of them whole way by way (an integer program over
  * the rows that the linear one needed). Money does not count. It is what a day that hardly fits is made into loads by: where shelves are short, a tub
@@ -49,7 +55,14 @@ export function fewestContainers(index: DayIndex, options: FewestOptions): Balan
   const { lp, wants, like } = options;
   const program = new NetworkProgram(
     { ...index, wants },
-    { stepMinutes: STEP_MINUTES, gridMinutes: GRID_MINUTES, lateMinutes: 0, inCommonMinutes: IN_COMMON_MINUTES, like },
+    {
+      stepMinutes: STEP_MINUTES,
+      gridMinutes: GRID_MINUTES,
+      lateMinutes: 0,
+      inCommonMinutes: IN_COMMON_MINUTES,
+      tubs: "sized",
+      like,
+    },
   );
   const pieces = program.families.map((family) => family.pieces);
   const aim = (areWhole: boolean): Aim => ({
@@ -57,7 +70,7 @@ export function fewestContainers(index: DayIndex, options: FewestOptions): Balan
     cost: (column) => (column.chain.way.trip ? RIDE : PIECE),
     shortCost: () => SHORT,
     whole: "fridge",
-    share: (pool: Pool) => (pool.kind === "fridge-positions" ? options.shelfShare : options.share),
+    share: (pool: Pool) => shareOf(pool, options),
     overloadCost: OVERLOAD,
     containers: { cost: (column) => CONTAINER + (column.chain.coldRide >= 0 ? THROUGH : 0), areWhole },
   });

@@ -1,11 +1,12 @@
 import type { Dough, PanType, Product, Site, Step } from "../../schemas/index.js";
 import { panItemHeightMm } from "../geometry/index.js";
+import { greatestTubG } from "../problem/containers.js";
 import type { DayIndex } from "../problem/day-index.js";
-import { greatestTubMassG } from "../trade/cooling.js";
 import { doughForPiecesG, leastBatchG, mixerLimitG } from "../trade/dough.js";
 import { heatUpMinutes, piecesPerDip } from "../trade/kettle.js";
 import { leadMinutes, ovenLeadMinutes } from "../trade/oven.js";
 import { materialOf } from "../trade/thermal.js";
+import { tubLimit } from "../trade/tubs.js";
 import { deckLimit, panLimit } from "../verify/count.js";
 import type { PoolBook } from "./pools.js";
 import { ShelfPools } from "./shelf-pools.js";
@@ -24,6 +25,14 @@ export interface Eligible {
 
 export type UnitKind = "deck-positions" | "mixer" | "bench" | "kettle" | "proofer-positions" | "rack-positions";
 
+/** The verifier lets 0.3 % more ferment than is allowed, sizing 0.5 % less: a little more than both. */
+const MORE_FERMENTED = 1.013;
+
+/**
+ * How much dough a tub holds: what chills in time, a little more than any plan has that keeps the rules (for proofs), or what loads are made with.
+ */
+export type TubCount = "chilled" | "allowed" | "sized";
+
 /**
  * What the kitchens have, asked the way the rules count it (positions as the verifier counts them), so that the program is about every plan
  * that the documents allow and not only about those that the search looks at.
@@ -38,7 +47,11 @@ export class Kitchen {
   private readonly opens = new Map<string, Uint8Array | null>();
   private readonly unitsOfKind = new Map<string, readonly Eligible[]>();
 
-  constructor(index: DayIndex, book: PoolBook) {
+  constructor(
+    index: DayIndex,
+    book: PoolBook,
+    private readonly tubs: TubCount = "chilled",
+  ) {
     this.index = index;
     this.book = book;
     this.shelfPools = new ShelfPools(index, book);
@@ -244,13 +257,21 @@ export class Kitchen {
   }
 
   private computeTubLimitG(dough: Dough, site: Site): number {
+    if (this.tubs === "sized") return greatestTubG(this.index, dough, site);
     const tubType = this.index.tubTypes.get(dough.tubType ?? "");
     if (!tubType) return 0;
+    const { ferment, ...cooled } = dough;
     const { chill } = dough;
-    const slack = chill
-      ? { ...dough, chill: { toTempC: chill.toTempC + 0.1, withinMinutes: Math.ceil(chill.withinMinutes / 0.98) } }
-      : dough;
-    return Math.max(0, ...site.fridges.map((fridge) => greatestTubMassG({ tubType, dough: slack, fridge })));
+    const slack: Dough = {
+      ...cooled,
+      ...(chill
+        ? { chill: { toTempC: chill.toTempC + 0.1, withinMinutes: Math.ceil(chill.withinMinutes / 0.98) } }
+        : {}),
+      ...(ferment && this.tubs === "allowed"
+        ? { ferment: { ...ferment, greatestHours: ferment.greatestHours * MORE_FERMENTED } }
+        : {}),
+    };
+    return Math.max(0, ...site.fridges.map((fridge) => tubLimit(tubType, slack, fridge).massG));
   }
 
   /** Grams of dough in a piece, divider loss included. */

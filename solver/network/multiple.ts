@@ -48,6 +48,8 @@ export interface KnownCut {
 export interface MultipleBound {
   /** No timetable of more than this multiple has every line in full and on time. `most` when nothing is disproved. */
   readonly multiple: number;
+  /** What is a little less was asked about too, and not disproved. */
+  readonly isNarrowed: boolean;
   /** Of the day as it is, no timetable has fewer pieces short or late. */
   readonly shortAtOne: number;
   readonly tight: readonly Tight[];
@@ -67,6 +69,8 @@ const LP_SECONDS = 60;
 const LEAST_SHORTAGE = 1e-3;
 /** Being short of lines that do not grow is worse than any multiple. */
 const SHORTAGE_COST = 1000;
+/** Where parts of containers allow more than this, whole ones do not rule out the day as it is: what rules it out is found on the way down too. */
+const IN_DOUBT = 1.5;
 /** The first step down from what the plain program allows, and the longest while it holds. */
 const FIRST_STEP = 0.04;
 const MOST_STEP = 0.08;
@@ -87,7 +91,7 @@ export class Disprover {
   private readonly options: Pick<MultipleOptions, "lp" | "grows" | "shouldStop" | "most" | "share" | "rounds">;
 
   constructor(index: DayIndex, options: Omit<MultipleOptions, "precision">) {
-    this.program = new NetworkProgram(index, options);
+    this.program = new NetworkProgram(index, { ...options, tubs: "allowed" });
     this.options = options;
     const numbers = new Map(this.program.pools.map(({ id }, number) => [id, number]));
     this.program.cuts = (options.known ?? []).flatMap(({ id, from, to }) => {
@@ -106,8 +110,8 @@ export class Disprover {
   }
 
   /** By sums alone: more is disproved. */
-  atOnce(): number {
-    return multipleAtOnce(this.program, this.options.most, this.options.share);
+  atOnce(onBound?: (multiple: number) => void): number {
+    return multipleAtOnce(this.program, this.options.most, this.options.share, onBound);
   }
 
   /** The greatest multiple with parts of pans and tubs allowed: more is disproved. `known`: more than this is disproved already. */
@@ -184,8 +188,7 @@ export class Disprover {
 export function boundMultiple(index: DayIndex, options: MultipleOptions): MultipleBound {
   const { most, shouldStop, onBound } = options;
   const disprover = new Disprover(index, options);
-  const first = disprover.atOnce();
-  if (first < most) onBound?.(first);
+  const first = disprover.atOnce(onBound);
   const loose = disprover.greatest(onBound, first);
   const eased = options.eased ? easedPools(disprover, options.lp, loose, most, options.eased) : [];
   let best = loose;
@@ -198,16 +201,18 @@ export function boundMultiple(index: DayIndex, options: MultipleOptions): Multip
     } else low = multiple;
     return isDisproved;
   };
-  // Does the day as it is fit? That is asked first: it is what the planner wants to know.
-  if (best > 1) ask(1);
+  // Does the day as it is fit? That is asked first where it is in doubt: it is what the planner wants to know.
+  if (best > 1 && best < IN_DOUBT) ask(1);
   const precision = options.precision ?? PRECISION;
   let step = FIRST_STEP;
-  while (best - low > precision * Math.max(1, best) && !shouldStop?.() && options.mayNarrow?.() !== false) {
+  const isNear = (): boolean => best - low <= precision * Math.max(1, best);
+  while (!isNear() && !shouldStop?.() && options.mayNarrow?.() !== false) {
     if (ask(Math.max((low + best) / 2, best * (1 - step)), IDLE_ROUNDS_ASKED)) step = Math.min(2 * step, MOST_STEP);
   }
   const shortAtOne = best <= 1 && !shouldStop?.() ? wholePieces(disprover.shortage(1)) : 0;
   return {
     multiple: best,
+    isNarrowed: isNear(),
     shortAtOne,
     tight: disprover.tight,
     eased,

@@ -13,7 +13,7 @@ import {
   usesByPool,
   violatedCuts,
 } from "./intervals.js";
-import { Kitchen } from "./kitchen.js";
+import { Kitchen, type TubCount } from "./kitchen.js";
 import { type Pool, PoolBook } from "./pools.js";
 
 export interface ProgramOptions {
@@ -29,6 +29,7 @@ export interface ProgramOptions {
   readonly lateMinutes?: number;
   /** Lines have loads in common when they leave so long to finish them in; minus infinity: whenever they are of a product for a site. Default 0. */
   readonly inCommonMinutes?: number;
+  readonly tubs?: TubCount;
   /** A program of the same lines in other numbers: what does not depend on the numbers is taken over, and the rows found so far. */
   readonly like?: NetworkProgram | undefined;
 }
@@ -109,7 +110,7 @@ export class NetworkProgram {
       return;
     }
     const book = new PoolBook(index);
-    this.columns = columnsOf(index, new Kitchen(index, book), this.families, {
+    this.columns = columnsOf(index, new Kitchen(index, book, options.tubs), this.families, {
       stepMinutes: options.stepMinutes ?? STEP_MINUTES,
       lateMinutes: options.lateMinutes ?? 0,
     });

@@ -9,6 +9,13 @@ export interface Portion {
   readonly pieces: number;
 }
 
+/** Where loads are mixed and baked, and what they stand in while they are retarded; null: they are not. */
+export interface LotWay {
+  readonly mixSite: string;
+  readonly bakeSite: string;
+  readonly retards: "tubs" | "pans" | null;
+}
+
 /** Lines, or parts of lines, of one product for one site that are to be made alike. */
 export interface Lot {
   readonly product: Product;
@@ -24,6 +31,8 @@ export interface Lot {
   readonly maxPieces?: number;
   /** May a load that begins with the first line serve the next one too? Default: when they are due within 45 minutes. */
   readonly mayShare?: (first: Want, next: Want) => boolean;
+  /** Its loads are made in no other way. */
+  readonly onlyWay?: LotWay;
 }
 
 /** Pans of one product that move together. */
@@ -39,6 +48,8 @@ export interface LoadSpec {
   readonly portions: readonly Portion[];
   /** The trip that it rides in the timetable in force: it can go on doing so. */
   readonly trip?: string;
+  /** It is made in no other way, if in this one at all. */
+  readonly onlyWay?: LotWay;
 }
 
 /** Portions due within so many minutes of the first may share a load. */
@@ -72,6 +83,7 @@ export function explodeLot(index: DayIndex, lot: Lot, nextId: () => string): Loa
       pans: Math.ceil(pieces / perPan),
       doughG: Math.round(doughForPiecesG(lot.product, pieces)),
       portions,
+      ...(lot.onlyWay ? { onlyWay: lot.onlyWay } : {}),
     });
     portions = [];
     pieces = 0;

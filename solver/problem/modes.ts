@@ -4,7 +4,7 @@ import { ChainBuilder } from "./chain-builder.js";
 import type { DayIndex, TripTimes } from "./day-index.js";
 import type { LoadSpec } from "./explode.js";
 import type { SiteRows } from "./site-rows.js";
-import { usefulTrips, type Way, waysOf } from "./ways.js";
+import { retardsIn, usefulTrips, type Way, waysOf } from "./ways.js";
 
 export type { Way } from "./ways.js";
 
@@ -89,6 +89,17 @@ export function modesOf(
   load: LoadSpec,
   isWanted: (route: Route, way: Way) => boolean = () => true,
 ): MadeMode[] {
+  const all = allModesOf(request, load, isWanted);
+  const { onlyWay } = load;
+  if (!onlyWay) return all;
+  const own = all.filter(({ meaning: { route, mixSite, bakeSite } }) => {
+    const isThere = mixSite === onlyWay.mixSite && bakeSite === onlyWay.bakeSite;
+    return isThere && retardsIn(route) === onlyWay.retards;
+  });
+  return own.length > 0 ? own : all;
+}
+
+function allModesOf(request: ModeRequest, load: LoadSpec, isWanted: (route: Route, way: Way) => boolean): MadeMode[] {
   const product = request.index.products.get(load.product)!;
   const dough = request.index.doughs.get(product.dough)!;
   let chains = chainsKnown.get(request);

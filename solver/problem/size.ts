@@ -90,17 +90,18 @@ function fillRuns(loads: readonly LoadSpec[], runs: readonly BowlSize[], sizes: 
   return filled;
 }
 
-/** Sizes the batches of every dough at every site: which loads are mixed together. Bowls are filled to a share of their limit at most. */
+/** Sizes the batches of every dough at every site: which loads are mixed together. Bowls are filled to a share of their limit at most; `apart`: loads with other numbers share none. */
 export function sizeBatches(
   index: DayIndex,
   loads: readonly LoadSpec[],
   lp: Lp,
   nextId: (dough: string) => string,
   bowlShare = 1,
+  apart?: (load: LoadSpec) => number,
 ): BatchSpec[] {
   const groups = new Map<string, LoadSpec[]>();
   for (const load of loads) {
-    const key = `${index.products.get(load.product)!.dough} ${load.mixSite}`;
+    const key = `${index.products.get(load.product)!.dough} ${load.mixSite} ${apart?.(load) ?? ""}`;
     groups.set(key, [...(groups.get(key) ?? []), load]);
   }
   const batches: BatchSpec[] = [];

@@ -73,32 +73,42 @@ export function checkChilling(facts: Facts): void {
 /** What yeast does along the way differs a little between two ways of computing. */
 const FERMENT_SLACK = 1.003;
 
-/** R5: no tub is retarded until its middle has fermented more than its dough bears. The van and a second fridge count as the first. */
+/**
+ * R5: no tub is retarded until its middle has fermented more than its dough bears, and none is heavier than bears ferment.forMinutes. The van and a
+ * second fridge count as the first.
+ */
 export function checkFermentation(facts: Facts): void {
   for (const load of facts.loads) {
     const { dough } = load;
     const tubType = facts.tubTypes.get(dough.tubType ?? "");
     const retards = load.tasks.filter(({ task }) => task.does === "retard");
     const first = retards[0];
-    if (!dough.ferment || !tubType || !first || retardKind(load.route) !== "tubs") continue;
+    if (!dough.ferment || !tubType || !first || load.load.scrapped || retardKind(load.route) !== "tubs") continue;
+    const { greatestHours, atTempC, forMinutes } = dough.ferment;
     const minutes = retards.at(-1)!.end - first.start;
-    if (load.load.scrapped || minutes <= stretchedLimit(facts, first, 0)) continue;
+    const isLong = minutes > stretchedLimit(facts, first, 0);
     for (const place of first.task.places ?? []) {
       const fridge = shelfAt(facts, place.unit)?.fridge;
       const tub = load.load.tubs.find((candidate) => candidate.id === place.item);
       if (!fridge || !tub) continue;
-      const key = `${kindOf(dough)} ${kindOf(tubType)} ${fridge.airTempC} ${fridge.filmWPerM2K} ${tub.doughG} ${minutes}`;
-      let hours = fermented.get(key);
-      if (hours === undefined) {
-        if (fermented.size > 10_000) fermented.clear();
-        hours = fermentedHours(dough, tubType, fridge, tub.doughG, minutes);
-        fermented.set(key, hours);
-      }
-      if (hours > dough.ferment.greatestHours * FERMENT_SLACK)
+      if (
+        forMinutes !== undefined &&
+        hoursIn(dough, tubType, fridge, tub.doughG, forMinutes) > greatestHours * FERMENT_SLACK
+      )
+        facts.report.add(
+          "R5",
+          "tub-too-heavy",
+          `${tub.id} holds ${Math.round(tub.doughG)} g, more than bears ${forMinutes} min in ${place.unit}: split it`,
+          [`${load.load.batch}-mix`],
+          { unit: place.unit },
+        );
+      if (!isLong) continue;
+      const hours = hoursIn(dough, tubType, fridge, tub.doughG, minutes);
+      if (hours > greatestHours * FERMENT_SLACK)
         facts.report.add(
           "R5",
           "over-fermented",
-          `${tub.id} (${Math.round(tub.doughG)} g) ferments ${hours.toFixed(2)} h at ${dough.ferment.atTempC} C in its middle in ${minutes} min, at most ${dough.ferment.greatestHours}: shorter, smaller or colder`,
+          `${tub.id} (${Math.round(tub.doughG)} g) ferments ${hours.toFixed(2)} h at ${atTempC} C in its middle in ${minutes} min, at most ${greatestHours}: shorter, smaller or colder`,
           retards.map(({ task }) => task.id),
           { unit: place.unit },
         );
@@ -107,3 +117,14 @@ export function checkFermentation(facts: Facts): void {
 }
 
 const fermented = new Map<string, number>();
+
+function hoursIn(dough: Dough, tubType: TubType, fridge: Fridge, doughG: number, minutes: number): number {
+  const key = `${kindOf(dough)} ${kindOf(tubType)} ${fridge.airTempC} ${fridge.filmWPerM2K} ${doughG} ${minutes}`;
+  let hours = fermented.get(key);
+  if (hours === undefined) {
+    if (fermented.size > 10_000) fermented.clear();
+    hours = fermentedHours(dough, tubType, fridge, doughG, minutes);
+    fermented.set(key, hours);
+  }
+  return hours;
+}

@@ -17,6 +17,7 @@ export function build(): void {
   const sources = ["schemas", "solver", "services", "test"].map(newest);
   if (existsSync(made) && statSync(made).mtimeMs > Math.max(...sources)) return;
   execFileSync("npx", ["tsc", "-p", "tsconfig.json"], { stdio: "pipe" });
+  execFileSync("node", ["schemas/validators.mjs"], { stdio: "pipe" });
 }
 
 export interface Ran {

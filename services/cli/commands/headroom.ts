@@ -1,5 +1,6 @@
 import type { Headroom } from "../../../schemas/index.js";
 import { readDayFolder, writeAtomically } from "../../day-folder.js";
+import { warmUp } from "../../solving/run.js";
 import { headroomText } from "../../text/index.js";
 import { command } from "../command.js";
 import { readGrow } from "../grow.js";
@@ -43,6 +44,7 @@ full and on time, the multiple above which that is certainly impossible, and wha
     "deckshelf headroom services/demo/holiday-spike --seconds 60 --out headroom.json",
   ],
   async run({ operands, options }) {
+    warmUp();
     await refuseBadOut(options.out);
     const grow = readGrow(options.grow);
     const read = await readDayFolder(operands[0]!);

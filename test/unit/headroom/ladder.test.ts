@@ -31,7 +31,28 @@ describe("the ladder of multiples", () => {
 
   it("asks about the day as ordered first, and the lanes about different multiples", () => {
     expect(climb(1.5, 1.9, 0, 1).asked).toEqual([1]);
-    expect(climb(1.5, 1.9, 1, 1).asked).toEqual([1.37]);
+    expect(climb(1.5, 1.9, 1, 1).asked).toEqual([1.67]);
+  });
+
+  it("goes half way where there was no time to bring the limit down", () => {
+    const ladder = new Ladder({ most: 2.13, isNarrowed: false, lane: 0, first: 1 });
+    ladder.next();
+    ladder.tell(1, true, 1);
+    expect(ladder.next()!.multiple).toBe(1.45);
+  });
+
+  it("goes on from what is sure to what leaves a twentieth between, and asks that once more when all but all was on time", () => {
+    const ladder = new Ladder({ most: 1.8, lane: 1, first: 1 });
+    const sure = ladder.next()!.multiple;
+    ladder.tell(sure, true, 1);
+    const aim = ladder.next()!.multiple;
+    expect(aim).toBeGreaterThanOrEqual(0.95 * 1.8);
+    ladder.tell(aim, false, 0.998);
+    expect(ladder.next()!.multiple).toBe(aim);
+    ladder.tell(aim, false, 0.998);
+    const lesser = ladder.next()!.multiple;
+    expect(lesser).toBeGreaterThan(sure);
+    expect(lesser).toBeLessThan(aim);
   });
 
   it("asks again, for longer, when nothing is left between what fits and what failed", () => {
@@ -42,6 +63,6 @@ describe("the ladder of multiples", () => {
     ladder.tell(first.multiple, false, 0.99);
     const again = ladder.next()!;
     expect(again.multiple).toBe(first.multiple);
-    expect(again.share).toBeGreaterThan(first.share);
+    expect(again.share).toBeGreaterThanOrEqual(first.share);
   });
 });

@@ -25,7 +25,13 @@ async function demo(times: number): Promise<DayIndex> {
 describe("flows in the fewest containers", () => {
   it("are whole way by way, and lots of them serve every line in full", { timeout: 60_000 }, async () => {
     const index = await demo(1.5);
-    const balance = fewestContainers(index, { lp, wants: index.wants, share: 0.9, shelfShare: 0.94, wholeSeconds: 40 });
+    const balance = fewestContainers(index, {
+      lp,
+      wants: index.wants,
+      share: 0.9,
+      shelfShare: 0.94,
+      wholeSeconds: 40,
+    });
     expect(balance.isSolved).toBe(true);
     expect(Math.max(...balance.short)).toBeLessThan(0.01);
     const { program, point } = balance;

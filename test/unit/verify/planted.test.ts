@@ -300,6 +300,15 @@ const PLANTED: readonly (readonly [Breach["rule"], string, string, (scene: Scene
   ],
   [
     "R5",
+    "tub-too-heavy",
+    "tubs that are to bear two days, however short they stay",
+    (s) => {
+      for (const each of s.day.catalogue.doughs)
+        each.ferment = { greatestHours: 8, atTempC: 25, model: "q10", forMinutes: 2880 };
+    },
+  ],
+  [
+    "R5",
     "over-fermented",
     "a tub twice as heavy as its dough bears",
     (s) => {
