@@ -93,6 +93,7 @@ export function headroom(day: DayDocuments, request: HeadroomRequest, context: H
       shouldStop: isStopped,
       // How the day as ordered does is told, so it is seen through.
       mayGiveUp: next.multiple !== 1,
+      settlesForLess: next.multiple === 1 && bound.multiple < 1,
       like: program,
       onFlows: (own) => {
         program = own;

@@ -3,13 +3,15 @@ import { emitTimetable } from "../emit/index.js";
 import { explain } from "../explain.js";
 import type { Lp } from "../lp/choose.js";
 import type { NetworkProgram } from "../network/program.js";
-import { type ForFit, poseForFit } from "../pose.js";
+import { type ForFit, pose, poseForFit } from "../pose.js";
 import { indexDay } from "../problem/day-index.js";
 import type { Problem } from "../problem/index.js";
 import { createRng } from "../rng.js";
-import { construct } from "../search/construct.js";
+import { construct, mendOrder } from "../search/construct.js";
 import { Draft } from "../search/draft.js";
+import { improve } from "../search/improve.js";
 import { makeAll } from "../search/make-all.js";
+import type { PlanCopy } from "../search/plan.js";
 import { verify } from "../verify/index.js";
 import { fitModel } from "./fit-model.js";
 
@@ -25,6 +27,8 @@ export interface TrialOptions {
   readonly shouldStop?: () => boolean;
   /** May it end before its time when it has come nowhere near? */
   readonly mayGiveUp?: boolean;
+  /** When it has come nowhere near, what is left of the time looks for the most that can be had. */
+  readonly settlesForLess?: boolean;
   /** The network program of the same lines in other numbers, and who is told of this trial's. */
   readonly like?: NetworkProgram | undefined;
   readonly onFlows?: (program: NetworkProgram) => void;
@@ -64,6 +68,9 @@ function mindingLateness(day: DayDocuments): DayDocuments {
   return { ...day, settings: { ...day.settings, weights } };
 }
 
+/** A trial that settles for less tries so long to make all, where more than such a share of its loads is unmade. */
+const SETTLES_AFTER = 0.4;
+const FAR = 0.04;
 /** After half of its time a trial that leaves so great a share of its loads unmade is given up: it would need many times as long. */
 const HOPELESS = 0.07;
 /** One that lacks no more than this may go on for so many times as long: to begin anew with another would cost more. */
@@ -113,24 +120,59 @@ export function tryDay(day: DayDocuments, options: TrialOptions): TrialResult {
     progress: (tries, unmade) => {
       if (options.shouldStop?.()) return 1;
       const share = used(tries, unmade);
-      const isHopeless = share > 0.5 && tries > TRIES_A_LOAD * length && unmade > HOPELESS * length;
-      return options.mayGiveUp && isHopeless ? 1 : share;
+      if (tries <= TRIES_A_LOAD * length) return share;
+      const isHopeless = share > 0.5 && unmade > HOPELESS * length;
+      const isFar = share > SETTLES_AFTER && unmade > FAR * length;
+      return (options.mayGiveUp && isHopeless) || (options.settlesForLess && isFar) ? 1 : share;
     },
   });
   // What would be late is not made, so a plan that makes all has all on time.
   const isDone = problem.unmakeable.length === 0 && best.mode.every((mode) => mode >= 0);
-  const index = { ...problem.index, day, weights: indexDay(day).weights };
-  const asOrdered: Problem = { ...posed, index, prepared: { ...problem.prepared, index } };
-  const timetable = emitTimetable(asOrdered, best, {
-    seed: options.seed,
-    iterations,
-    cancelled: false,
-    reasons: isDone ? new Map() : explain(problem, best),
-  });
+  const reasons = isDone ? new Map() : explain(problem, best);
+  const timetable = emitByOwnWeights(day, posed, best, { seed: options.seed, iterations, cancelled: false, reasons });
+  const result = { timetable, trial: trialOf(day, timetable, Number.NaN) };
+  if (isDone || !options.settlesForLess) return result;
+  const leftMs = limitMs - (options.now() - started);
+  if (options.iterations === undefined && leftMs < LEAST_FIRST_PLANS * firstMs) return result;
+  const less = mostOf(day, options, leftMs);
+  return less.trial.piecesOnTime > result.trial.piecesOnTime ? less : result;
+}
+
+/** The most that is found of a day of which not everything can be on time: posed and searched like any day, lateness counted much more. */
+function mostOf(
+  day: DayDocuments,
+  { lp, now, seed, iterations: tries, shouldStop }: TrialOptions,
+  ms: number,
+): TrialResult {
+  const started = now();
+  const posed = pose(mindingLateness(day), lp);
+  const draft = new Draft(posed.model, createRng(seed));
+  construct(draft);
+  const progress = (done: number): number => {
+    if (shouldStop?.()) return 1;
+    if (tries !== undefined) return tries === 0 ? 1 : done / tries;
+    return ms <= 0 ? 1 : (now() - started) / ms;
+  };
+  mendOrder(draft, () => progress(0));
+  const { best, iterations } = improve(draft, { progress });
+  const reasons = explain(posed, best);
+  const timetable = emitByOwnWeights(day, posed, best, { seed, iterations, cancelled: false, reasons });
+  return { timetable, trial: trialOf(day, timetable, Number.NaN) };
+}
+
+/** A plan of a day that was posed with other weights, as a timetable of the day; a breach throws. */
+function emitByOwnWeights(
+  day: DayDocuments,
+  posed: Problem,
+  plan: PlanCopy,
+  how: Parameters<typeof emitTimetable>[2],
+): Timetable {
+  const index = { ...posed.index, day, weights: indexDay(day).weights };
+  const timetable = emitTimetable({ ...posed, index, prepared: { ...posed.prepared, index } }, plan, how);
   const breaches = verify(day, timetable);
   if (breaches.length > 0)
     throw new Error(`a trial's timetable breaks ${breaches[0]!.rule} ${breaches[0]!.code}: ${breaches[0]!.message}`);
-  return { timetable, trial: trialOf(day, timetable, Number.NaN) };
+  return timetable;
 }
 
 /** What a timetable reaches of its day. */

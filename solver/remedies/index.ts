@@ -116,6 +116,7 @@ export function remedies(day: DayDocuments, request: RemedyRequest, context: Rem
       seed: seed++,
       seconds: Math.min(share * times, Math.max(0.5, (limitMs - elapsed()) / 1000)),
       shouldStop: () => context.shouldStop?.() ?? false,
+      settlesForLess: true,
     });
     return { timetable, trial: trialOf(changedDay, timetable, multiple) };
   };

@@ -109,6 +109,18 @@ describe("headroom on random days", () => {
     }
   });
 
+  it("of days that cannot fit more is found by whoever settles for less", { timeout: 600_000 }, () => {
+    let wantingAll = 0;
+    let settling = 0;
+    for (const seed of [1, 5, 11, 14, 20, 37]) {
+      const day = multiplied(randomDay(seed, "small"), undefined, 4);
+      const how = { lp, now: () => 0, seed, iterations: 800 };
+      wantingAll += tryDay(day, how).trial.piecesOnTime;
+      settling += tryDay(day, { ...how, settlesForLess: true }).trial.piecesOnTime;
+    }
+    expect(settling).toBeGreaterThan(wantingAll);
+  });
+
   it("remedies are drawn up, ranked, and none that a proof rules out is said to do", { timeout: 600_000 }, () => {
     const valid = ajv.getSchema("headroom.schema.json#/$defs/RemedyReport")!;
     let tried = 0;
