@@ -1,4 +1,4 @@
-// Writes dist/schemas/validators.js, what ajv makes of the documents' schemas, after `tsc`: the last step of `npm run build`.
+// Writes dist/schemas/validators.js, what ajv makes of the documents' schemas, after `tsc`; a step of `npm run build`.
 import { writeFileSync } from "node:fs";
 import { dirname, join } from "node:path";
 import { fileURLToPath } from "node:url";

@@ -75,6 +75,10 @@ function product(scene: Scene, id: string) {
   return scene.day.catalogue.products.find((candidate) => candidate.id === id)!;
 }
 
+function everyDoughBears(scene: Scene, ferment: NonNullable<Mutable<Dough>["ferment"]>): void {
+  for (const each of scene.day.catalogue.doughs) each.ferment = { ...ferment };
+}
+
 function dough(scene: Scene, id: string) {
   return scene.day.catalogue.doughs.find((candidate) => candidate.id === id)!;
 }
@@ -294,18 +298,13 @@ const PLANTED: readonly (readonly [Breach["rule"], string, string, (scene: Scene
     "R5",
     "over-fermented",
     "a dough that bears two hours of its own warmth",
-    (s) => {
-      for (const each of s.day.catalogue.doughs) each.ferment = { greatestHours: 2, atTempC: 25, model: "q10" };
-    },
+    (s) => everyDoughBears(s, { greatestHours: 2, atTempC: 25, model: "q10" }),
   ],
   [
     "R5",
     "tub-too-heavy",
     "tubs that are to bear two days, however short they stay",
-    (s) => {
-      for (const each of s.day.catalogue.doughs)
-        each.ferment = { greatestHours: 8, atTempC: 25, model: "q10", forMinutes: 2880 };
-    },
+    (s) => everyDoughBears(s, { greatestHours: 8, atTempC: 25, model: "q10", forMinutes: 2880 }),
   ],
   [
     "R5",
@@ -339,10 +338,7 @@ const PLANTED: readonly (readonly [Breach["rule"], string, string, (scene: Scene
     "R5",
     "over-fermented",
     "a yeast that hardly minds the cold",
-    (s) => {
-      for (const each of s.day.catalogue.doughs)
-        each.ferment = { greatestHours: 8, atTempC: 25, model: "q10", q10: 1.1 };
-    },
+    (s) => everyDoughBears(s, { greatestHours: 8, atTempC: 25, model: "q10", q10: 1.1 }),
   ],
   [
     "R6",
