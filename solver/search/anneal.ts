@@ -7,6 +7,8 @@ import { mixMove } from "./moves/mix-move.js";
 import { mixSwap } from "./moves/mix-swap.js";
 import type { Move } from "./moves/move.js";
 import { nearInTime } from "./moves/near-in-time.js";
+import { otherHeater } from "./moves/other-heater.js";
+import { trade } from "./moves/trade.js";
 import { unmade } from "./moves/unmade.js";
 import { wholeBatch } from "./moves/whole-batch.js";
 import { copyPlan, type PlanCopy } from "./plan.js";
@@ -19,6 +21,8 @@ const MOVES: Moves = [
   [atRandom, 12],
   [mixMove, 6],
   [mixSwap, 4],
+  [trade, 15],
+  [otherHeater, 20],
 ];
 
 export interface Cooling {

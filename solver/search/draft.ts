@@ -1,7 +1,9 @@
 import type { Rng } from "../rng.js";
+import { AlikeBook } from "./alike.js";
 import { overlapsAny } from "./anchor-scan.js";
 import { BoundsBook } from "./bounds.js";
 import { putChain } from "./chain.js";
+import { heaterKinds } from "./heater-kinds.js";
 import { goHome, wasFoundAtHome } from "./home.js";
 import { Inserter } from "./insertion.js";
 import { MixPlanner } from "./mixing.js";
@@ -37,9 +39,12 @@ export class Draft {
   private readonly waitingMark: Uint8Array;
   private readonly lastMode: Int32Array;
   private readonly lastAnchor: Int32Array;
+  private readonly lastFinish: Int32Array;
   private readonly records: LoadRecord[] = [];
   private readonly mixRecords: { option: number; start: number; crewRow: number }[] = [];
   private readonly audit: DraftOptions["audit"];
+  private knownAlike: AlikeBook | undefined;
+  private knownKinds: Int32Array | undefined;
 
   constructor(model: SearchModel, rng: Rng, state = new State(model), { audit }: DraftOptions = {}) {
     this.audit = audit;
@@ -52,8 +57,21 @@ export class Draft {
     this.loadMark = new Uint8Array(model.loads.length);
     this.lastMode = new Int32Array(model.loads.length).fill(-1);
     this.lastAnchor = new Int32Array(model.loads.length).fill(-1);
+    this.lastFinish = new Int32Array(model.loads.length).fill(-1);
     this.waitingMark = new Uint8Array(model.loads.length);
     this.batchMark = new Uint8Array(model.batches.length);
+  }
+
+  /** Which loads could stand in for each other; a first plan does not ask. */
+  get alike(): AlikeBook {
+    this.knownAlike ??= new AlikeBook(this.model);
+    return this.knownAlike;
+  }
+
+  /** Per heater the number of its kind; a first plan does not ask. */
+  get heaterKinds(): Int32Array {
+    this.knownKinds ??= heaterKinds(this.model);
+    return this.knownKinds;
   }
 
   /** What a plan is judged by while it is accepted or not: its cost, short loads counted in part. */
@@ -85,6 +103,7 @@ export class Draft {
     this.state.save(load, this.records[index]!);
     this.lastMode[load] = this.state.mode[load]!;
     this.lastAnchor[load] = this.anchorStart(load);
+    this.lastFinish[load] = this.state.finish[load]!;
   }
 
   private touchBatch(batch: number): void {
@@ -101,6 +120,11 @@ export class Draft {
   /** The mode in which the load was made before this change, -1 when it was not. */
   modeBefore(load: number): number {
     return this.lastMode[load]!;
+  }
+
+  /** When the load's chain ended before this change, -1 when it was not made. */
+  finishBefore(load: number): number {
+    return this.lastFinish[load]!;
   }
 
   /** When the load's anchor started before this change, -1 when it was not made. */

@@ -9,6 +9,8 @@ import { heaterEdge } from "../../solver/search/moves/heater-edge.js";
 import { mixMove } from "../../solver/search/moves/mix-move.js";
 import { mixSwap } from "../../solver/search/moves/mix-swap.js";
 import { nearInTime } from "../../solver/search/moves/near-in-time.js";
+import { otherHeater } from "../../solver/search/moves/other-heater.js";
+import { trade } from "../../solver/search/moves/trade.js";
 import { unmade } from "../../solver/search/moves/unmade.js";
 import { wholeBatch } from "../../solver/search/moves/whole-batch.js";
 import { copyPlan, rebuild } from "../../solver/search/plan.js";
@@ -17,7 +19,7 @@ import type { State } from "../../solver/search/state.js";
 import { randomDay } from "../days/random-day.js";
 import { loadLp } from "../support/lp.js";
 
-const MOVES = [nearInTime, deckString, heaterEdge, wholeBatch, atRandom, unmade, mixMove, mixSwap];
+const MOVES = [nearInTime, deckString, heaterEdge, wholeBatch, atRandom, unmade, mixMove, mixSwap, trade, otherHeater];
 const lp = await loadLp();
 
 function parts(state: State) {
@@ -40,7 +42,7 @@ describe("the search's state", () => {
       const draft = new Draft(model, createRng(seed));
       construct(draft);
       if (model.loads.length === 0) continue;
-      for (let i = 0; i < 16; i++) {
+      for (let i = 0; i < 20; i++) {
         const move = MOVES[i % MOVES.length]!;
         const before = rebuild(model, copyPlan(draft.state));
         const kept = move.apply(draft) && seed % 2 === 0;

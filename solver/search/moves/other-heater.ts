@@ -1,0 +1,71 @@
+import { putChain } from "../chain.js";
+import type { Draft } from "../draft.js";
+import { MAX_OPERATIONS } from "../model.js";
+import { recreate } from "../recreate.js";
+import type { Move } from "./move.js";
+import { loadsOnHeater } from "./on-heater.js";
+
+/** A change that leaves more than so many loads without a place is not begun. */
+const MOST_MISFITS = 1;
+
+/**
+ * Two heaters do each other's work, of the whole day or before or after some minute, at the same minutes; what does not fit is put anew. Loads that move one by one
+ * never light a large deck instead of two small ones: each alone would pay for its lighting.
+ */
+export const otherHeater: Move = {
+  name: "other heater",
+  apply(draft: Draft): boolean {
+    const { rng, model } = draft;
+    const row = draft.anchorRow(rng.below(model.loads.length));
+    if (row < 0) return false;
+    const heater = model.heaterOfRow[row]!;
+    const other = rng.below(model.heaters.length);
+    if (other === heater) return false;
+    let mine = loadsOnHeater(draft, heater);
+    let theirs = loadsOnHeater(draft, other);
+    if (rng.below(2) === 0) {
+      const at = draft.anchorStart(mine[rng.below(mine.length)]!);
+      const isAfter = rng.below(2) === 0;
+      const isInside = (load: number): boolean => draft.anchorStart(load) >= at === isAfter;
+      mine = mine.filter(isInside);
+      theirs = theirs.filter(isInside);
+    } else if (draft.heaterKinds[heater] === draft.heaterKinds[other]) return false;
+    let misfits = 0;
+    for (const load of mine) if (placeOn(draft, load, other) < 0) misfits++;
+    for (const load of theirs) if (placeOn(draft, load, heater) < 0) misfits++;
+    if (misfits > MOST_MISFITS) return false;
+    for (const load of mine) draft.removeLoad(load);
+    for (const load of theirs) draft.removeLoad(load);
+    for (const load of mine) putOn(draft, load, other);
+    for (const load of theirs) putOn(draft, load, heater);
+    return recreate(draft);
+  },
+};
+
+/** The alternative on a heater by which a load takes the same row class and time as it does or did, or -1. */
+function placeOn({ state, model }: Draft, load: number, heater: number, m = state.mode[load]!): number {
+  const mode = model.loads[load]!.modes[m]!;
+  const { alternatives } = mode.operations[mode.anchor]!;
+  const { minutes } = alternatives[state.alternative[load * MAX_OPERATIONS + mode.anchor]!]!;
+  for (let a = 0; a < alternatives.length; a++) {
+    const own = alternatives[a]!;
+    if (own.minutes === minutes && model.heaterOfRow[own.row] === heater) return a;
+  }
+  return -1;
+}
+
+/** Puts a lifted load where it was, but for its heater, if there is room. */
+function putOn(draft: Draft, load: number, heater: number): void {
+  const { state, model } = draft;
+  const { modes, batch } = model.loads[load]!;
+  const m = draft.modeBefore(load);
+  const alternative = placeOn(draft, load, heater, m);
+  if (state.mode[load]! >= 0 || alternative < 0) return;
+  const { anchor, operations } = modes[m]!;
+  const at = load * MAX_OPERATIONS + anchor;
+  const { row, minutes, amount } = operations[anchor]!.alternatives[alternative]!;
+  const start = state.start[at]!;
+  if (!state.fits(row, start, start + minutes, amount)) return;
+  state.alternative[at] = alternative;
+  if (!putChain(state, load, m, draft.finishBefore(load), state.mixEnd(batch))) state.abandon(load);
+}
