@@ -5,12 +5,17 @@ import { recreate } from "../recreate.js";
 import type { Move } from "./move.js";
 import { loadsOnHeater } from "./on-heater.js";
 
-/** A change that leaves more than so many loads without a place is not begun. */
+/** A change that leaves more than so many loads without a place is not begun; when a heater is cleared besides, somewhat more. */
 const MOST_MISFITS = 1;
+const MOST_MISFITS_CLEARING = 3;
+/** Of the changes of a part of the day one in so many clears the rest of the other heater's, if it is no more than so many loads. */
+const CLEAR_EVERY = 3;
+const MOST_CLEARED = 12;
 
 /**
- * Two heaters do each other's work, of the whole day or before or after some minute, at the same minutes; what does not fit is put anew. Loads that move one by one
- * never light a large deck instead of two small ones: each alone would pay for its lighting.
+ * Two heaters do each other's work, of the whole day or before or after some minute, at the same minutes; what does not fit is put anew. Now and then what the other
+ * does the rest of the day goes elsewhere too, so that it is lit for its new work only. Loads that move one by one never light a large deck instead of two small
+ * ones, nor have one deck do the evening of another: each alone would pay for the lighting.
  */
 export const otherHeater: Move = {
   name: "other heater",
@@ -21,26 +26,38 @@ export const otherHeater: Move = {
     const heater = model.heaterOfRow[row]!;
     const other = rng.below(model.heaters.length);
     if (other === heater) return false;
-    let mine = loadsOnHeater(draft, heater);
-    let theirs = loadsOnHeater(draft, other);
+    const mine = loadsOnHeater(draft, heater);
+    const theirs = loadsOnHeater(draft, other);
     if (rng.below(2) === 0) {
-      const at = draft.anchorStart(mine[rng.below(mine.length)]!);
-      const isAfter = rng.below(2) === 0;
-      const isInside = (load: number): boolean => draft.anchorStart(load) >= at === isAfter;
-      mine = mine.filter(isInside);
-      theirs = theirs.filter(isInside);
-    } else if (draft.heaterKinds[heater] === draft.heaterKinds[other]) return false;
-    let misfits = 0;
-    for (const load of mine) if (placeOn(draft, load, other) < 0) misfits++;
-    for (const load of theirs) if (placeOn(draft, load, heater) < 0) misfits++;
-    if (misfits > MOST_MISFITS) return false;
-    for (const load of mine) draft.removeLoad(load);
-    for (const load of theirs) draft.removeLoad(load);
-    for (const load of mine) putOn(draft, load, other);
-    for (const load of theirs) putOn(draft, load, heater);
-    return recreate(draft);
+      if (draft.heaterKinds[heater] === draft.heaterKinds[other]) return false;
+      return exchange(draft, [heater, mine], [other, theirs], []);
+    }
+    const at = draft.anchorStart(mine[rng.below(mine.length)]!);
+    const isAfter = rng.below(2) === 0;
+    const isInside = (load: number): boolean => draft.anchorStart(load) >= at === isAfter;
+    const clears = rng.below(CLEAR_EVERY) === 0;
+    const cleared = clears ? theirs.filter((load) => !isInside(load)) : [];
+    if (clears && (cleared.length === 0 || cleared.length > MOST_CLEARED)) return false;
+    return exchange(draft, [heater, mine.filter(isInside)], [other, theirs.filter(isInside)], cleared);
   },
 };
+
+type Work = readonly [heater: number, loads: readonly number[]];
+
+/** Some work of two heaters changes places, and what is cleared goes to some other than the second. */
+function exchange(draft: Draft, [heater, mine]: Work, [other, theirs]: Work, cleared: readonly number[]): boolean {
+  let misfits = 0;
+  for (const load of mine) if (placeOn(draft, load, other) < 0) misfits++;
+  for (const load of theirs) if (placeOn(draft, load, heater) < 0) misfits++;
+  if (misfits > (cleared.length > 0 ? MOST_MISFITS_CLEARING : MOST_MISFITS)) return false;
+  for (const load of mine) draft.removeLoad(load);
+  for (const load of theirs) draft.removeLoad(load);
+  for (const load of mine) putOn(draft, load, other);
+  for (const load of theirs) putOn(draft, load, heater);
+  for (const load of cleared) draft.removeWithMix(load);
+  if (cleared.length > 0) draft.inserter.choice.barredHeater = other;
+  return recreate(draft);
+}
 
 /** The alternative on a heater by which a load takes the same row class and time as it does or did, or -1. */
 function placeOn({ state, model }: Draft, load: number, heater: number, m = state.mode[load]!): number {
