@@ -1,5 +1,5 @@
 import type { Rule } from "./breach.js";
-import { clockText, type Facts, type TaskFact } from "./facts.js";
+import { clockText, type Facts, type TaskFact, tasksThat } from "./facts.js";
 import { grouped } from "./sweep.js";
 
 export interface Soiling {
@@ -41,22 +41,30 @@ const cleansKnown = new WeakMap<Facts, ReadonlyMap<string, TaskFact[]>>();
 function cleansOf(facts: Facts): ReadonlyMap<string, TaskFact[]> {
   let cleans = cleansKnown.get(facts);
   if (!cleans) {
-    cleans = grouped(
-      facts.tasks.filter(({ task }) => task.does === "clean"),
-      ({ task }) => task.unit ?? "",
-    );
+    cleans = grouped(tasksThat(facts, "clean"), unitOf);
     cleansKnown.set(facts, cleans);
   }
   return cleans;
 }
 
+export function unitOf({ task }: TaskFact): string {
+  return task.unit ?? "";
+}
+
+/** Cleaning tasks on a unit. */
+export function cleansOn(facts: Facts, unit: string): readonly TaskFact[] {
+  return (cleansOf(facts).get(unit) ?? []).filter(({ task }) => task.unit === unit);
+}
+
+function byStart(a: Soiling, b: Soiling): number {
+  return a.fact.start - b.fact.start;
+}
+
 /** D6: after something that leaves what the next may not touch, the unit is cleaned in between, for its minutes. */
 export function checkCleaning(facts: Facts, rule: Rule, unit: string, minutes: number, uses: readonly Soiling[]): void {
   if (minutes === 0) return;
-  const cleans = (cleansOf(facts).get(unit) ?? []).filter(
-    ({ task, start, end }) => task.unit === unit && end - start >= minutes,
-  );
-  const sorted = [...uses].sort((a, b) => a.fact.start - b.fact.start);
+  const cleans = cleansOn(facts, unit).filter(({ start, end }) => end - start >= minutes);
+  const sorted = [...uses].sort(byStart);
   const leavings = new Leavings();
   for (let i = 0; i < sorted.length; i++) {
     const next = sorted[i]!;
