@@ -185,7 +185,17 @@ function indexAnew(day: DayDocuments): DayIndex {
   };
 }
 
+/** Is a unit another one or a part of it? */
+export function isOf(unit: string, whole: string): boolean {
+  if (unit.length <= whole.length) return unit === whole;
+  return unit.charCodeAt(whole.length) === SLASH && unit.startsWith(whole);
+}
+
+const SLASH = "/".charCodeAt(0);
+
 /** Outages of the unit itself or of what it is part of. */
 export function outagesOf(index: DayIndex, unit: string): OutageTimes[] {
-  return index.outages.filter((outage) => unit === outage.unit || unit.startsWith(`${outage.unit}/`));
+  const met: OutageTimes[] = [];
+  for (const outage of index.outages) if (isOf(unit, outage.unit)) met.push(outage);
+  return met;
 }

@@ -3,8 +3,6 @@ import { clearFrom, clearUntil } from "../search/clearance.js";
 import type { Heater, Overtime } from "../search/model.js";
 
 const NEVER = new Int32Array(0);
-/** Room for so many rows at first. */
-const FIRST_ROWS = 256;
 
 /** What a row of the search model stands for. */
 export interface RowMeaning {
@@ -44,9 +42,10 @@ export class RowBook {
   private readonly classOf: number[] = [];
   private readonly overtimes: (Overtime | null)[] = [];
 
-  constructor(horizon: number) {
+  /** With room for so many rows; more are a matter of copying. */
+  constructor(horizon: number, rows: number) {
     this.horizon = horizon;
-    this.offered = new Int32Array(FIRST_ROWS * horizon);
+    this.offered = new Int32Array(rows * horizon);
   }
 
   /** What may be written to. */

@@ -79,6 +79,8 @@ export interface SiteRows {
   readonly tubs: ReadonlyMap<string, number>;
 }
 
+const NO_HEADS = new Int32Array(0);
+
 function crewRows(index: DayIndex, book: RowBook, site: Site): Map<string, number> {
   const absences = index.day.happenings.happenings.flatMap((happening) => {
     if (happening.kind !== "absent" || happening.site !== site.id) return [];
@@ -96,17 +98,19 @@ function crewRows(index: DayIndex, book: RowBook, site: Site): Map<string, numbe
       absences.filter((absence) => absence.crew === group.id),
       window,
     );
-    const line = Int32Array.from(capacity.regular);
-    const extra = new Int32Array(index.horizon);
+    const line = new Int32Array(capacity.regular);
+    // Most groups work no overtime.
+    const extra = capacity.overtime.length === 0 ? NO_HEADS : new Int32Array(index.horizon);
     let costPerHour = 0;
     let leastPerHour = Number.POSITIVE_INFINITY;
     for (const overtime of capacity.overtime) {
       costPerHour = Math.max(costPerHour, overtime.costPerHour);
       leastPerHour = Math.min(leastPerHour, overtime.costPerHour);
-      overtime.capacity.forEach((heads, t) => {
-        line[t] = line[t]! + heads;
-        extra[t] = extra[t]! + heads;
-      });
+      const { capacity: heads } = overtime;
+      for (let t = 0; t < heads.length; t++) {
+        line[t] = line[t]! + heads[t]!;
+        extra[t] = extra[t]! + heads[t]!;
+      }
     }
     const meaning = { kind: "crew" as const, site: site.id, of: group.id };
     const overtime =
