@@ -139,8 +139,12 @@ function kettleRows(index: DayIndex, book: RowBook, site: Site, kettle: Kettle, 
 
 /** Minutes for an empty deck (or its whole oven, when the thermostat is shared) to go from one temperature to another. */
 export function changeMinutes(oven: Oven, fromDeck: number, fromC: number, toC: number): number {
-  const decks = oven.sharedThermostat ? oven.decks : [oven.decks[fromDeck]!];
-  const rate = Math.min(...decks.map((deck) => (toC > fromC ? deck.heatUpCPerMinute : deck.coolDownCPerMinute)));
+  let rate = Number.POSITIVE_INFINITY;
+  for (let d = 0; d < oven.decks.length; d++) {
+    const deck = oven.decks[d]!;
+    if (oven.sharedThermostat || d === fromDeck)
+      rate = Math.min(rate, toC > fromC ? deck.heatUpCPerMinute : deck.coolDownCPerMinute);
+  }
   return Math.ceil(Math.abs(toC - fromC) / rate - 1e-9);
 }
 
@@ -178,7 +182,8 @@ function ovenHeaters(
 function ovenRows(index: DayIndex, book: RowBook, site: Site, oven: Oven, classes: readonly DeckClass[]): DeckRow[] {
   const heaters = ovenHeaters(index, book, site, oven);
   const rows: DeckRow[] = [];
-  oven.decks.forEach((deck, deckIndex) => {
+  for (let deckIndex = 0; deckIndex < oven.decks.length; deckIndex++) {
+    const deck = oven.decks[deckIndex]!;
     const unit = `${site.id}/${oven.id}/${deck.id}`;
     for (const { tempC, panType, itemHeightMm } of classes) {
       if (tempC > deck.maxTempC) continue;
@@ -190,7 +195,13 @@ function ovenRows(index: DayIndex, book: RowBook, site: Site, oven: Oven, classe
       closeLeads(book, [row], heaters[deckIndex]!.stretches, heaters[deckIndex]!.lead);
       rows.push({ row, unit, deckIndex, oven, tempC, panType, positions: count });
     }
-  });
+  }
+  excludeDecks(book, oven, rows);
+  return rows;
+}
+
+/** Rows of one oven that shut each other out. */
+function excludeDecks(book: RowBook, oven: Oven, rows: readonly DeckRow[]): void {
   for (const own of rows) {
     for (const other of rows) {
       if (own === other) continue;
@@ -203,7 +214,6 @@ function ovenRows(index: DayIndex, book: RowBook, site: Site, oven: Oven, classe
       book.exclude(own.row, other.row, before, after);
     }
   }
-  return rows;
 }
 
 const shelvesKnown = new WeakMap<DayIndex, ReadonlyMap<string, string>>();
@@ -267,8 +277,9 @@ function shelfCount(index: DayIndex, fridge: Fridge, shelf: Shelf, container: Co
 
 /** When a position of a shelf is out of use: with its shelf, its fridge, or because the shelf has become smaller. */
 function closuresOf(index: DayIndex, unit: string, position: number): { from: number; to: number }[] {
-  const small = index.shrinkages.filter((shrinkage) => shrinkage.unit === unit && position > shrinkage.positions);
-  return [...outagesOf(index, unit), ...small];
+  const closed: { from: number; to: number }[] = outagesOf(index, unit);
+  for (const small of index.shrinkages) if (small.unit === unit && position > small.positions) closed.push(small);
+  return closed;
 }
 
 function shelfRows(index: DayIndex, book: RowBook, site: Site, containers: readonly ContainerKind[]): ShelfGroup[] {
@@ -283,9 +294,15 @@ function shelfRows(index: DayIndex, book: RowBook, site: Site, containers: reado
   >();
   for (const { fridge, shelf, container, count } of shelfPlan(site, index, containers)) {
     const unit = `${site.id}/${fridge.id}/${shelf.id}`;
+    const isSmaller = index.shrinkages.some((small) => small.unit === unit);
+    let closed: { from: number; to: number }[] | undefined;
+    let key = "";
     for (let position = 1; position <= count; position++) {
-      const closed = closuresOf(index, unit, position);
-      const key = `${fridge.id} ${container.key} ${closed.map(({ from, to }) => `${from}-${to}`).join(",")}`;
+      // All positions of a shelf are closed at the same times, unless it has become smaller.
+      if (!closed || isSmaller) {
+        closed = closuresOf(index, unit, position);
+        key = `${fridge.id} ${container.key} ${closed.map(({ from, to }) => `${from}-${to}`).join(",")}`;
+      }
       let entry = groups.get(key);
       if (!entry) {
         const positions: ShelfPosition[] = [];
