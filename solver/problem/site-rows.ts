@@ -1,4 +1,4 @@
-import type { Fridge, Kettle, Oven, Shelf, Site } from "../../schemas/index.js";
+import type { Fridge, Kettle, Oven, PanType, Shelf, Site, TubType } from "../../schemas/index.js";
 import { crewCapacity, resolveWhen } from "../calendar.js";
 import { positionsOnDeck, positionsOnShelf } from "../geometry/index.js";
 import { heatUpMinutes } from "../trade/kettle.js";
@@ -265,7 +265,23 @@ function shelfPlan(site: Site, index: DayIndex, containers: readonly ContainerKi
   return plan;
 }
 
+/** By the kind of container and the fridge: in another what-if the one may be other and the shelf the same. */
+const countsKnown = new WeakMap<PanType | TubType, WeakMap<Fridge, Map<string, number>>>();
+
+/** Asked for hundreds of shelves whenever the day is posed. */
 function shelfCount(index: DayIndex, fridge: Fridge, shelf: Shelf, container: ContainerKind): number {
+  const type = (container.kind === "tub" ? index.tubTypes : index.panTypes).get(container.type)!;
+  const ofType = countsKnown.get(type) ?? new WeakMap<Fridge, Map<string, number>>();
+  countsKnown.set(type, ofType);
+  const known = ofType.get(fridge) ?? new Map<string, number>();
+  ofType.set(fridge, known);
+  const key = `${shelf.id} ${container.itemHeightMm} ${container.itemMassG}`;
+  const count = known.get(key) ?? countAnew(index, fridge, shelf, container);
+  known.set(key, count);
+  return count;
+}
+
+function countAnew(index: DayIndex, fridge: Fridge, shelf: Shelf, container: ContainerKind): number {
   const { itemHeightMm, itemMassG } = container;
   if (container.kind === "tub") {
     return positionsOnShelf(fridge, shelf, { kind: "tub", tubType: index.tubTypes.get(container.type)!, itemMassG })

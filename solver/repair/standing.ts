@@ -268,7 +268,7 @@ function begunLoad(
 ): BegunLoad {
   const product: Product | undefined = index.products.get(load.product);
   const route = product?.routes.find((candidate) => candidate.id === load.route);
-  const chain = [...tasks].sort(inOrder(index));
+  const chain = isInOrder(index, tasks) ? [...tasks] : [...tasks].sort(inOrder(index));
   for (let i = 0; i < chain.length; i++) chain[i] = onItsTrip(index, chain[i]!);
   const lostPieces = Math.max(load.lostPieces ?? 0, lost.get(load.id) ?? 0);
   const now = lostPieces > 0 ? { ...load, lostPieces: Math.min(load.pieces, lostPieces) } : load;
@@ -294,6 +294,20 @@ function begunLoad(
     (lostPieces >= load.pieces ? { minute: at, why: "All its pieces were lost." } : null);
   const whole = scrapped && !walk.scrapped ? { ...scrapped, minute: Math.max(scrapped.minute, end) } : scrapped;
   return { ...base, tasks: whole ? cutTasks(walk.tasks, whole.minute) : walk.tasks, scrapped: whole };
+}
+
+/** So they are mostly. */
+function isInOrder(index: DayIndex, tasks: readonly Task[]): boolean {
+  let start = Number.NEGATIVE_INFINITY;
+  let end = Number.NEGATIVE_INFINITY;
+  for (const task of tasks) {
+    const from = minuteIn(index, task.start);
+    const to = minuteIn(index, task.end);
+    if (from < start || (from === start && to < end)) return false;
+    start = from;
+    end = to;
+  }
+  return true;
 }
 
 function inOrder(index: DayIndex): (a: Task, b: Task) => number {
