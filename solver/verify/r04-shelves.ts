@@ -34,10 +34,18 @@ function checkShelf(facts: Facts, unit: string, stays: readonly Stay[]): void {
   }
   const { fridge, shelf } = found;
   const items = stays.map((stay) => ({ stay, ...itemOf(facts, stay), from: stay.from, to: stay.to }));
+  let lastKind = "";
+  let id = "";
+  let limit = 0;
   for (const { stay, kind, heightMm } of items) {
-    const [what, id] = kind.split(" ") as [string, string];
-    const container = what === "tub" ? facts.tubTypes.get(id) : facts.panTypes.get(id);
-    const limit = container ? shelfLimit(fridge, shelf, container) : 0;
+    // A shelf holds one kind mostly.
+    if (kind !== lastKind) {
+      lastKind = kind;
+      const [what, type] = kind.split(" ") as [string, string];
+      const container = what === "tub" ? facts.tubTypes.get(type) : facts.panTypes.get(type);
+      id = type;
+      limit = container ? shelfLimit(fridge, shelf, container) : 0;
+    }
     if (stay.place.position > limit)
       report.add(
         "R4",

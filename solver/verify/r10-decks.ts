@@ -64,12 +64,12 @@ function bakeOf(facts: Facts, load: LoadFact, fact: TaskFact): Bake | null {
       [task.id],
       { unit: task.unit },
     );
+  const limit = panType ? deckLimit(deck, panType) : 0;
   for (const place of task.places ?? []) {
     if (place.unit !== task.unit)
       facts.report.add("R10", "foreign-place", `${place.item} of ${task.id} lies on ${place.unit}`, [task.id], {
         unit: place.unit,
       });
-    const limit = panType ? deckLimit(deck, panType) : 0;
     if (place.position > limit)
       facts.report.add(
         "R10",
