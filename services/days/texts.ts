@@ -3,8 +3,8 @@ import type { DayDocuments, DocumentName } from "../../schemas/index.js";
 /** Documents as JSON text. */
 export type Texts = Readonly<Partial<Record<DocumentName, string>>>;
 
-/** Characters of text whose documents are kept: some five large days. */
-const MOST_CHARACTERS = 10_000_000;
+/** Characters of text whose documents are kept: some four large days. */
+const MOST_CHARACTERS = 8_000_000;
 
 /**
  * Documents by their text, those used last. A planner asks about one day again and again, and of its documents only the happenings are others: what is kept with a

@@ -10,8 +10,8 @@ export interface Parcel {
   readonly forget: readonly number[];
 }
 
-/** Documents that a thread keeps: some four days. */
-const MOST_KEPT = 24;
+/** Documents that a thread keeps: two days, or one with some timetables and happenings that were. */
+const MOST_KEPT = 12;
 
 const numbers = new WeakMap<object, number>();
 let lastNumber = 0;

@@ -1,27 +1,14 @@
 import type { Fridge, PanType, Shelf, Site, TubType } from "../../schemas/index.js";
 import { positionsOnShelf } from "../geometry/index.js";
 import type { DayIndex } from "./day-index.js";
+import { shelvesOf } from "./in-force.js";
 import type { ContainerKind } from "./site-rows.js";
 
-const shelvesKnown = new WeakMap<DayIndex, ReadonlyMap<string, string>>();
+const NOTHING_HELD: ReadonlyMap<string, string> = new Map();
 
 /** What shelves hold in the timetable in force: they go on holding it. */
-function shelvesInForce(index: DayIndex): ReadonlyMap<string, string> {
-  const known = shelvesKnown.get(index);
-  if (known) return known;
-  const held = new Map<string, string>();
-  shelvesKnown.set(index, held);
-  const { inForce } = index.day;
-  const loads = new Map(inForce?.loads.map((load) => [load.id, load]));
-  for (const task of inForce?.tasks ?? []) {
-    const load = loads.get(task.load ?? "");
-    const product = index.products.get(load?.product ?? "");
-    if (task.does !== "retard" || !load || !product) continue;
-    const inTubs = task.places?.[0]?.item.startsWith(`${load.id}-tub-`) ?? false;
-    const key = inTubs ? `tub ${index.doughs.get(product.dough)?.tubType}` : `pan ${product.panType}`;
-    for (const { unit } of task.places ?? []) held.set(unit, key);
-  }
-  return held;
+function shelvesInForce({ day: { inForce, catalogue } }: DayIndex): ReadonlyMap<string, string> {
+  return inForce ? shelvesOf(inForce, catalogue) : NOTHING_HELD;
 }
 
 /** How much a kind lacks, as a share of what it asks: first what it cannot do without. */

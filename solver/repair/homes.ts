@@ -7,7 +7,7 @@ import type { Prepared } from "../problem/prepare.js";
 import type { BatchSpec } from "../problem/size.js";
 import type { LoadHome, MixHome, Mode } from "../search/model.js";
 import { Dearness } from "./move-cost.js";
-import { OwnTasks } from "./own-tasks.js";
+import { type OwnTasks, ownTasksOf } from "./own-tasks.js";
 import type { Standing } from "./standing.js";
 
 /** Where a load is in the timetable in force. */
@@ -66,9 +66,10 @@ export class Homes {
     const before = this.kept.before.get(load.id);
     const tasks = this.kept.tasks.get(load.id);
     if (!before || !tasks || this.standing.loads.get(load.id)?.scrapped) return undefined;
-    const own = new OwnTasks(tasks);
+    const own = ownTasksOf(tasks);
     const isCarried = tasks.some(({ id }) => id.endsWith("-carried"));
-    for (const [m, { mode, meaning }] of modes.entries()) {
+    for (let m = 0; m < modes.length; m++) {
+      const { mode, meaning } = modes[m]!;
       if (isCarried && meaning.isCarried === false) continue;
       if (meaning.route.id !== before.route || meaning.bakeSite !== before.bakedAt) continue;
       if ((meaning.handOver ?? undefined) !== before.handOver || meaning.trip?.id !== load.trip) continue;

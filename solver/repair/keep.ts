@@ -1,6 +1,7 @@
 import type { Task, Timetable, Load as TimetableLoad } from "../../schemas/index.js";
 import type { DayIndex, Want } from "../problem/day-index.js";
 import type { LoadSpec, Portion } from "../problem/explode.js";
+import { inForceOf } from "../problem/in-force.js";
 import { type Kept, type KeptBatch, minuteIn } from "../problem/kept.js";
 import type { Standing } from "./standing.js";
 
@@ -9,18 +10,6 @@ interface Spare {
   readonly load: TimetableLoad;
   readonly ready: number;
   pieces: number;
-}
-
-function tasksByOwner(tasks: readonly Task[]): Map<string, Task[]> {
-  const byOwner = new Map<string, Task[]>();
-  for (const task of tasks) {
-    const owner = task.load ?? task.batch;
-    if (owner === undefined) continue;
-    const own = byOwner.get(owner);
-    if (own) own.push(task);
-    else byOwner.set(owner, [task]);
-  }
-  return byOwner;
 }
 
 function lastEnd(index: DayIndex, tasks: readonly Task[] | undefined): number {
@@ -37,7 +26,7 @@ function lastEnd(index: DayIndex, tasks: readonly Task[] | undefined): number {
 export function keepInForce(index: DayIndex, standing: Standing): Kept {
   const { inForce } = index.day;
   const loads = inForce?.loads ?? [];
-  const tasks = tasksByOwner(inForce?.tasks ?? []);
+  const { tasks, loads: before } = inForceOf(inForce);
   const wants = new Map(index.wants.map((want) => [want.line.id, want]));
   const left = new Map(index.wants.map((want) => [want.line.id, want.pieces]));
   const portions = new Map<string, Portion[]>();
@@ -63,7 +52,7 @@ export function keepInForce(index: DayIndex, standing: Standing): Kept {
     batches: keptBatches(inForce, standing, portions),
     locked: lockedTasks(index, tasks),
     tasks,
-    before: new Map(loads.map((load) => [load.id, load])),
+    before,
     wants: wantsLeft(index, left),
   };
 }

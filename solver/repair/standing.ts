@@ -2,6 +2,7 @@ import type { Batch, Load, Place, Product, Route, StandingStep, Step, Task } fro
 import { formatInstant } from "../calendar.js";
 import type { BegunBatch, BegunLoad, BegunTask } from "../problem/begun.js";
 import { type DayIndex, isOf } from "../problem/day-index.js";
+import { inForceOf } from "../problem/in-force.js";
 import { minuteIn } from "../problem/kept.js";
 import { lossesOf, type Report, readReports, spoiledIds } from "./reports.js";
 
@@ -206,21 +207,7 @@ function workOut(index: DayIndex): Standing {
   const batches = new Map<string, BegunBatch>();
   const loads = new Map<string, BegunLoad>();
   const { inForce } = index.day;
-  const ofLoad = new Map<string, Task[]>();
-  const mixes = new Map<string, Task>();
-  const ofBatch = new Map<string, Load[]>();
-  for (const load of inForce?.loads ?? []) {
-    const own = ofBatch.get(load.batch);
-    if (own) own.push(load);
-    else ofBatch.set(load.batch, [load]);
-  }
-  for (const task of inForce?.tasks ?? []) {
-    if (task.does === "mix" && task.batch !== undefined) mixes.set(task.batch, task);
-    if (task.load === undefined) continue;
-    const own = ofLoad.get(task.load);
-    if (own) own.push(task);
-    else ofLoad.set(task.load, [task]);
-  }
+  const { tasksOfLoad: ofLoad, loadsOfBatch: ofBatch, mixes } = inForceOf(inForce);
   for (const batch of inForce?.batches ?? []) {
     const task = mixes.get(batch.id);
     if (!task) continue;
