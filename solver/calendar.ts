@@ -148,11 +148,37 @@ function breakSpan(shiftFrom: string, day: number, pause: { from: string; to: st
   return occurrence(start, pause.from, pause.to, timeZone);
 }
 
-/** Heads of a group by minute (D7): shifts, less breaks, less absences (which take regular heads first). */
+/** Somebody is away. */
+type Absence = MinuteSpan & { readonly heads: number };
+
+interface KnownCapacity extends MinuteSpan {
+  readonly timeZone: string;
+  readonly capacity: CrewCapacity;
+}
+
+const capacities = new WeakMap<CrewGroup, KnownCapacity>();
+
+/** Heads of a group by minute (D7): shifts, less breaks, less absences (which take regular heads first). Do not change it: while nobody is away it is kept. */
 export function crewCapacity(
   group: CrewGroup,
   timeZone: string,
-  absences: readonly (MinuteSpan & { readonly heads: number })[],
+  absences: readonly Absence[],
+  window: MinuteSpan,
+): CrewCapacity {
+  if (absences.length > 0) return capacityAnew(group, timeZone, absences, window);
+  const { fromMinute, toMinute } = window;
+  let known = capacities.get(group);
+  if (known?.timeZone !== timeZone || known.fromMinute !== fromMinute || known.toMinute !== toMinute) {
+    known = { timeZone, fromMinute, toMinute, capacity: capacityAnew(group, timeZone, [], window) };
+    capacities.set(group, known);
+  }
+  return known.capacity;
+}
+
+function capacityAnew(
+  group: CrewGroup,
+  timeZone: string,
+  absences: readonly Absence[],
   window: MinuteSpan,
 ): CrewCapacity {
   const length = window.toMinute - window.fromMinute;

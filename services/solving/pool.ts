@@ -2,6 +2,7 @@ import { Worker } from "node:worker_threads";
 import type { DayDocuments, Timetable } from "../../schemas/index.js";
 import type { RunProgress } from "../operations/operation.js";
 import type { Beside } from "./beside.js";
+import { Sent } from "./parcel.js";
 import type { TextInput, ThreadMessage, ThreadStart, ThreadTask } from "./thread.js";
 
 export interface RunOptions {
@@ -14,6 +15,9 @@ export interface RunOptions {
   /** What goes on beside the run, and is started once the run knows its problem. */
   readonly beside?: Beside;
 }
+
+/** What a thread is told, by what it has been sent before. */
+type InputFor = (sent: Sent) => ThreadTask["input"];
 
 /** The run was given up because `cancel` was aborted. */
 export class Cancelled extends Error {}
@@ -31,7 +35,8 @@ const YOUNG_MB = 96;
 export class SolverPool {
   private readonly idle: Worker[] = [];
   private readonly waiting: (() => void)[] = [];
-  private readonly threads = new Set<Worker>();
+  /** With what each has been sent. */
+  private readonly threads = new Map<Worker, Sent>();
   private running = 0;
   private closed = false;
 
@@ -53,20 +58,22 @@ export class SolverPool {
 
   /** Runs one operation in a thread of its own; rejects with its fault. */
   run(operation: string, day: DayDocuments, request: unknown, options: RunOptions = {}): Promise<unknown> {
-    return this.runTask(operation, { day, request }, options);
+    return this.runTask(operation, (sent) => ({ parcel: sent.pack(day), request }), options);
   }
 
   /** The same from JSON text to JSON text: this thread parses nothing. */
   async runTexts(operation: string, input: TextInput): Promise<string> {
-    return (await this.runTask(operation, input, {})) as string;
+    return (await this.runTask(operation, () => input, {})) as string;
   }
 
-  private async runTask(operation: string, input: ThreadTask["input"], options: RunOptions): Promise<unknown> {
+  private async runTask(operation: string, inputFor: InputFor, options: RunOptions): Promise<unknown> {
     while (this.running >= this.size) await new Promise<void>((resolve) => this.waiting.push(resolve));
     if (this.closed) throw new Error("the solver threads are closed");
     this.running++;
     const thread = this.idle.pop() ?? this.start();
     try {
+      // A thread that has ended meanwhile is told all the same: its run fails then.
+      const input = inputFor(this.threads.get(thread) ?? new Sent());
       return await this.runIn(thread, operation, input, options);
     } finally {
       this.running--;
@@ -79,7 +86,7 @@ export class SolverPool {
   /** Ends all threads; running tasks fail. */
   async close(): Promise<void> {
     this.closed = true;
-    await Promise.all([...this.threads].map((thread) => thread.terminate()));
+    await Promise.all([...this.threads.keys()].map((thread) => thread.terminate()));
   }
 
   private start(): Worker {
@@ -89,7 +96,7 @@ export class SolverPool {
     });
     // An idle thread does not keep a program alive that has nothing else to do.
     thread.unref();
-    this.threads.add(thread);
+    this.threads.set(thread, new Sent());
     // One that fails while it has nothing to do must not take the process with it; its exit follows.
     thread.on("error", () => undefined);
     thread.once("exit", () => {

@@ -7,6 +7,7 @@ import { type Told, withMarks } from "../marks/told.js";
 import { operationNamed } from "../operations/index.js";
 import type { RunContext } from "../operations/operation.js";
 import { BoundBoard } from "./bound-board.js";
+import { type Parcel, Received } from "./parcel.js";
 
 export interface TextInput {
   readonly dayTexts: Texts;
@@ -14,11 +15,17 @@ export interface TextInput {
   readonly told?: Told;
 }
 
+export type DayInput = { readonly request: unknown } & (
+  | { readonly day: DayDocuments }
+  /** For threads that are kept. */
+  | { readonly parcel: Parcel }
+);
+
 /** One task for the thread. */
 export interface ThreadTask {
   readonly operation: string;
   /** Parsed, or as JSON texts that are parsed in the thread; then the response comes as JSON text too. */
-  readonly input: { readonly day: DayDocuments; readonly request: unknown } | TextInput;
+  readonly input: DayInput | TextInput;
   /** One flag: set to 1 to stop and keep. */
   readonly stop: SharedArrayBuffer;
   /** Send the best timetables so far. */
@@ -65,12 +72,18 @@ function parsed({ dayTexts, requestText, told }: TextInput): { day: DayDocuments
   return { day: told ? withMarks(day, told) : day, request: JSON.parse(requestText) as unknown };
 }
 
+const received = new Received();
+
+function unpacked(input: DayInput): { day: DayDocuments; request: unknown } {
+  return { day: "parcel" in input ? received.unpack(input.parcel) : input.day, request: input.request };
+}
+
 async function work(task: ThreadTask): Promise<ThreadMessage> {
   const flag = new Int32Array(task.stop);
   const operation = operationNamed(task.operation)!;
   try {
     const isText = "dayTexts" in task.input;
-    const { day, request } = "dayTexts" in task.input ? parsed(task.input) : task.input;
+    const { day, request } = "dayTexts" in task.input ? parsed(task.input) : unpacked(task.input);
     const context: RunContext = {
       now,
       lp: await lp,

@@ -88,6 +88,26 @@ function lastStart(
   return start;
 }
 
+/** Whether one use leaves what another may not touch: asked for every pair on a unit, and of few kinds. */
+function soiling(): (last: Use, next: Use) => boolean {
+  const known = new Map<ReadonlySet<string>, Map<ReadonlySet<string>, boolean>>();
+  return (last, next) => {
+    if (last.lyePercent !== next.lyePercent) return true;
+    if (last.allergens === next.allergens) return false;
+    let ofLast = known.get(last.allergens);
+    if (!ofLast) {
+      ofLast = new Map();
+      known.set(last.allergens, ofLast);
+    }
+    let soils = ofLast.get(next.allergens);
+    if (soils === undefined) {
+      soils = needsClean(last.allergens, next.allergens);
+      ofLast.set(next.allergens, soils);
+    }
+    return soils;
+  };
+}
+
 /** When a unit is cleaned: just before the first use that may not touch what was left, clear of outages. */
 function cleanings(problem: Problem, unit: string, uses: readonly Use[], minutes: number): number[] {
   const sorted = [...uses].sort((a, b) => a.start - b.start || a.end - b.end);
@@ -96,16 +116,21 @@ function cleanings(problem: Problem, unit: string, uses: readonly Use[], minutes
   );
   const starts = begun.map((clean) => clean.start);
   const outages = [...outagesOf(problem.index, unit)].sort((a, b) => b.from - a.from);
-  sorted.forEach((use, i) => {
+  const soils = soiling();
+  for (let i = 0; i < sorted.length; i++) {
+    const use = sorted[i]!;
     // What has begun has begun, cleaned or not.
-    if (use.start < (problem.begun?.at ?? 0)) return;
-    const isSoiled = (last: Use): boolean =>
-      last.end <= use.start &&
-      (last.lyePercent !== use.lyePercent || needsClean(last.allergens, use.allergens)) &&
-      !starts.some((start) => start >= last.end && start + minutes <= use.start);
-    if (!sorted.some((last, k) => k < i && isSoiled(last))) return;
-    starts.push(lastStart(outages, use.start, minutes));
-  });
+    if (use.start < (problem.begun?.at ?? 0)) continue;
+    // What was over when the last cleaning before the use began is gone.
+    let cleaned = Number.NEGATIVE_INFINITY;
+    for (const start of starts) if (start + minutes <= use.start && start > cleaned) cleaned = start;
+    let isSoiled = false;
+    for (let k = 0; k < i && !isSoiled; k++) {
+      const last = sorted[k]!;
+      isSoiled = last.end <= use.start && last.end > cleaned && soils(last, use);
+    }
+    if (isSoiled) starts.push(lastStart(outages, use.start, minutes));
+  }
   return starts.slice(begun.length);
 }
 

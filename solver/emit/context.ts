@@ -39,11 +39,19 @@ export interface MadeBatch {
   readonly loads: readonly MadeLoad[];
 }
 
-function takesOf(plan: PlanCopy, load: number): Take[] {
-  return Array.from({ length: plan.takeCount[load]! }, (_, i) => {
+/** Takes of what has begun of a load, then those of the search. */
+function takesOf(plan: PlanCopy, load: number, begun: readonly Take[] | undefined): Take[] {
+  const takes: Take[] = begun ? [...begun] : [];
+  for (let i = 0; i < plan.takeCount[load]!; i++) {
     const at = (load * MAX_TAKES + i) * 4;
-    return { row: plan.takes[at]!, from: plan.takes[at + 1]!, to: plan.takes[at + 2]!, amount: plan.takes[at + 3]! };
-  });
+    takes.push({
+      row: plan.takes[at]!,
+      from: plan.takes[at + 1]!,
+      to: plan.takes[at + 2]!,
+      amount: plan.takes[at + 3]!,
+    });
+  }
+  return takes;
 }
 
 function madeLoad(problem: Problem, plan: PlanCopy, load: number, mixEnd: number): MadeLoad {
@@ -52,10 +60,13 @@ function madeLoad(problem: Problem, plan: PlanCopy, load: number, mixEnd: number
   // Of a load that has begun the search knows only what is ahead of it.
   const mode = problem.begun?.modes.get(id)?.[modeIndex] ?? problem.model.loads[load]!.modes[modeIndex]!;
   const at = load * MAX_OPERATIONS;
-  const starts = mode.operations.map((_, k) => plan.start[at + k]!);
-  const ends = mode.operations.map(
-    (operation, k) => starts[k]! + operation.alternatives[plan.alternative[at + k]!]!.minutes,
-  );
+  const starts: number[] = [];
+  const ends: number[] = [];
+  for (let k = 0; k < mode.operations.length; k++) {
+    const start = plan.start[at + k]!;
+    starts.push(start);
+    ends.push(start + mode.operations[k]!.alternatives[plan.alternative[at + k]!]!.minutes);
+  }
   const finish = plan.finish[load]!;
   return {
     number: load,
@@ -67,27 +78,39 @@ function madeLoad(problem: Problem, plan: PlanCopy, load: number, mixEnd: number
     ends,
     finish,
     delivered: mode.deliveredAt >= 0 ? mode.deliveredAt : finish,
-    takes: [...(problem.begun?.uses.get(id) ?? []), ...takesOf(plan, load)],
+    takes: takesOf(plan, load, problem.begun?.uses.get(id)),
   };
+}
+
+function madeBatch(problem: Problem, plan: PlanCopy, number: number): MadeBatch | null {
+  const option = plan.mixOption[number]!;
+  if (option < 0) return null;
+  const batch = problem.model.batches[number]!;
+  const { site, mixer } = problem.mixes[number]![option]!;
+  const start = plan.mixStart[number]!;
+  const end = start + batch.options[option]!.minutes;
+  const loads: MadeLoad[] = [];
+  for (const load of batch.loads) if (plan.mode[load]! >= 0) loads.push(madeLoad(problem, plan, load, end));
+  return { number, site, mixer, start, end, crewRow: plan.mixCrew[number]!, loads };
 }
 
 /** The batches that are mixed, with the loads that are made of them. */
 export function madeBatches(problem: Problem, plan: PlanCopy): MadeBatch[] {
-  return problem.model.batches.flatMap((batch, b) => {
-    const option = plan.mixOption[b]!;
-    if (option < 0) return [];
-    const { site, mixer } = problem.mixes[b]![option]!;
-    const start = plan.mixStart[b]!;
-    const end = start + batch.options[option]!.minutes;
-    const loads = [...batch.loads].filter((load) => plan.mode[load]! >= 0);
-    const made = loads.map((load) => madeLoad(problem, plan, load, end));
-    return [{ number: b, site, mixer, start, end, crewRow: plan.mixCrew[b]!, loads: made }];
-  });
+  const made: MadeBatch[] = [];
+  for (let b = 0; b < problem.model.batches.length; b++) {
+    const batch = madeBatch(problem, plan, b);
+    if (batch) made.push(batch);
+  }
+  return made;
 }
 
 /** What a load takes of a unit for an operation that starts then. */
 export function takeOn(load: MadeLoad, { alternatives }: Operation, start: number): Take | undefined {
-  return load.takes.find((take) => take.from === start && alternatives.some(({ row }) => row === take.row));
+  for (const take of load.takes) {
+    if (take.from !== start) continue;
+    for (const { row } of alternatives) if (row === take.row) return take;
+  }
+  return undefined;
 }
 
 /** A load that was begun and is thrown away. */
@@ -99,22 +122,29 @@ export interface ScrappedLoad {
   readonly takes: readonly Take[];
 }
 
+function scrappedLoad(problem: Problem, one: BegunLoad): ScrappedLoad {
+  const begun = problem.begun!;
+  const mixEnd = begun.batches.get(one.batch)!.mix.end!;
+  const minute = one.scrapped?.minute ?? Math.max(begun.at, mixEnd);
+  const why = one.scrapped?.why ?? "There is no room in time for the rest of its way.";
+  const tasks = one.tasks
+    .filter((task) => task.start <= minute)
+    .map((task) => ({ ...task, end: Math.min(task.end ?? minute, minute) }));
+  const takes = (begun.uses.get(one.load.id) ?? []).map((take) => ({ ...take, to: Math.min(take.to, minute) }));
+  return { begun: one, minute, why, tasks, takes: takes.filter((take) => take.to > take.from) };
+}
+
 /** Loads that were begun and are not in the plan. */
 export function scrappedLoads(problem: Problem, plan: PlanCopy): ScrappedLoad[] {
   const { begun } = problem;
-  if (!begun) return [];
-  return problem.loads.flatMap((spec, load) => {
-    const one = begun.loads.get(spec.id);
-    if (!one || plan.mode[load]! >= 0) return [];
-    const mixEnd = begun.batches.get(one.batch)!.mix.end!;
-    const minute = one.scrapped?.minute ?? Math.max(begun.at, mixEnd);
-    const why = one.scrapped?.why ?? "There is no room in time for the rest of its way.";
-    const tasks = one.tasks
-      .filter((task) => task.start <= minute)
-      .map((task) => ({ ...task, end: Math.min(task.end ?? minute, minute) }));
-    const takes = (begun.uses.get(spec.id) ?? []).map((take) => ({ ...take, to: Math.min(take.to, minute) }));
-    return [{ begun: one, minute, why, tasks, takes: takes.filter((take) => take.to > take.from) }];
-  });
+  const scrapped: ScrappedLoad[] = [];
+  if (!begun) return scrapped;
+  for (let load = 0; load < problem.loads.length; load++) {
+    if (plan.mode[load]! >= 0) continue;
+    const one = begun.loads.get(problem.loads[load]!.id);
+    if (one) scrapped.push(scrappedLoad(problem, one));
+  }
+  return scrapped;
 }
 
 /** Writes minutes of the window as instants of a site. */

@@ -1,5 +1,6 @@
-import type { Batch, Load, OrderOutcome, Reason, Status, Timetable, VanTrip } from "../../schemas/index.js";
+import type { Batch, Load, OrderOutcome, Reason, Status, Task, Timetable, VanTrip } from "../../schemas/index.js";
 import { PROVEN_WITHIN } from "../bound/proof.js";
+import type { TripTimes } from "../problem/day-index.js";
 import { sharesOf } from "../problem/explode.js";
 import type { Problem } from "../problem/index.js";
 import { minuteIn } from "../problem/kept.js";
@@ -34,8 +35,9 @@ function batchOf(problem: Problem, batch: MadeBatch, scrapped: readonly Scrapped
   const spec = problem.batches[batch.number]!;
   const dough = problem.index.doughs.get(spec.dough)!;
   const mixer = problem.index.sites.get(batch.site)!.mixers.find((candidate) => candidate.id === batch.mixer)!;
-  const lostG = scrapped.reduce((sum, { begun }) => sum + (begun.batch === spec.id ? begun.load.doughG : 0), 0);
-  const doughG = batch.loads.reduce((sum, load) => sum + load.spec.doughG, lostG);
+  let doughG = 0;
+  for (const { begun } of scrapped) if (begun.batch === spec.id) doughG += begun.load.doughG;
+  for (const load of batch.loads) doughG += load.spec.doughG;
   const spareG = Math.max(0, leastBatchG(mixer, dough) - doughG);
   return { id: spec.id, dough: spec.dough, site: batch.site, massG: doughG + spareG, spareG };
 }
@@ -69,6 +71,8 @@ function loadOf(problem: Problem, load: MadeLoad, batch: string): Load {
 }
 
 function mergedShares(spec: MadeLoad["spec"]): Load["orders"] {
+  const [first] = spec.portions;
+  if (first && spec.portions.length === 1) return [{ line: first.want.line.id, pieces: first.pieces }];
   const byLine = new Map<string, number>();
   for (const { line, pieces } of sharesOf(spec)) byLine.set(line, (byLine.get(line) ?? 0) + pieces);
   return [...byLine].map(([line, pieces]) => ({ line, pieces }));
@@ -80,27 +84,43 @@ function vanTrips(
   scrapped: readonly ScrappedLoad[],
   clock: Clock,
 ): VanTrip[] {
+  const shares = new Map<TripTimes, VanTrip["loads"]>();
+  for (const load of loads) {
+    const { trip } = load.meaning;
+    if (!trip) continue;
+    const own = shares.get(trip);
+    const share = { load: load.spec.id, positions: load.mode.tripAmount };
+    if (own) own.push(share);
+    else shares.set(trip, [share]);
+  }
+  const trips: VanTrip[] = [];
+  for (const trip of problem.index.trips) {
+    const own = shares.get(trip) ?? [];
+    addScrapped(problem, own, trip, scrapped);
+    if (own.length === 0) continue;
+    trips.push({
+      id: trip.id,
+      run: trip.run.id,
+      departs: clock(trip.departs, trip.run.from),
+      arrives: clock(trip.arrives, trip.run.to),
+      loads: own,
+    });
+  }
+  return trips;
+}
+
+/** What was on a trip and is thrown away was on it all the same. */
+function addScrapped(
+  problem: Problem,
+  shares: VanTrip["loads"],
+  trip: TripTimes,
+  scrapped: readonly ScrappedLoad[],
+): void {
   const before = problem.index.day.inForce?.vans ?? [];
-  const riding = loads.filter((load) => load.meaning.trip !== null);
-  return problem.index.trips.flatMap((trip) => {
-    const shares = riding
-      .filter((load) => load.meaning.trip === trip)
-      .map((load) => ({ load: load.spec.id, positions: load.mode.tripAmount }));
-    for (const { begun, tasks } of scrapped) {
-      if (!tasks.some(({ task }) => task.van === trip.id)) continue;
-      shares.push(...before.flatMap((van) => van.loads.filter((share) => share.load === begun.load.id)));
-    }
-    if (shares.length === 0) return [];
-    return [
-      {
-        id: trip.id,
-        run: trip.run.id,
-        departs: clock(trip.departs, trip.run.from),
-        arrives: clock(trip.arrives, trip.run.to),
-        loads: shares,
-      },
-    ];
-  });
+  for (const { begun, tasks } of scrapped) {
+    if (!tasks.some(({ task }) => task.van === trip.id)) continue;
+    shares.push(...before.flatMap((van) => van.loads.filter((share) => share.load === begun.load.id)));
+  }
 }
 
 function outcomes(
@@ -115,7 +135,8 @@ function outcomes(
     for (const { want } of load.spec.portions)
       ready.set(want.line.id, Math.max(ready.get(want.line.id) ?? 0, load.delivered));
   }
-  return problem.index.wants.map(({ line, due }) => {
+  const orders: OrderOutcome[] = [];
+  for (const { line, due } of problem.index.wants) {
     const pieces = made.get(line.id) ?? 0;
     const readyAt = ready.get(line.id);
     const lateMinutes = readyAt === undefined ? 0 : Math.max(0, readyAt - due);
@@ -123,7 +144,7 @@ function outcomes(
     const isLate = lateMinutes > 0;
     const state = shortPieces > 0 ? (isLate ? "late-and-short" : "short") : isLate ? "late" : "on-time";
     const why = reasons?.get(line.id);
-    return {
+    orders.push({
       line: line.id,
       state,
       pieces,
@@ -132,8 +153,9 @@ function outcomes(
       ...(readyAt === undefined ? {} : { ready: clock(readyAt, line.site) }),
       lateMinutes,
       ...(why && state !== "on-time" ? { why } : {}),
-    };
-  });
+    });
+  }
+  return orders;
 }
 
 function statusOf(problem: Problem, orders: readonly OrderOutcome[], imprint: Imprint, total: number): Status {
@@ -150,24 +172,66 @@ function boundAndGap(bound: number, total: number): Pick<Timetable, "bound" | "g
   return { bound: given, gapPercent: total > 0 ? (100 * (total - given)) / total : 0 };
 }
 
+/** Tasks with when they start, in order of it. */
+interface Begins {
+  readonly task: Task;
+  readonly at: number;
+}
+
+function inOrder(a: Begins, b: Begins): number {
+  return a.at - b.at || (a.task.id < b.task.id ? -1 : 1);
+}
+
+/** All tasks in order of start. (A loop: what the compiler makes of a function that is made for one call is lost with it.) */
+function tasksOf(
+  problem: Problem,
+  batches: readonly MadeBatch[],
+  loads: readonly MadeLoad[],
+  scrapped: readonly ScrappedLoad[],
+  clock: Clock,
+): Task[] {
+  const writer = new TaskWriter(problem, clock, new PositionBook(problem, loads));
+  const begins: Begins[] = [];
+  const add = (task: Task): void => {
+    begins.push({ task, at: minuteIn(problem.index, task.start) });
+  };
+  for (const batch of batches) {
+    add(writer.mix(batch));
+    for (const load of batch.loads) for (const task of writer.load(load)) add(task);
+  }
+  for (const load of scrapped) for (const task of writer.scrapped(load)) add(task);
+  for (const task of cleaningTasks(problem, batches, scrapped, clock)) add(task);
+  begins.sort(inOrder);
+  const tasks: Task[] = [];
+  for (const { task } of begins) tasks.push(task);
+  return tasks;
+}
+
+function loadsOf(
+  problem: Problem,
+  batches: readonly MadeBatch[],
+  scrapped: readonly ScrappedLoad[],
+  clock: Clock,
+): Load[] {
+  const loads: Load[] = [];
+  for (const batch of batches) {
+    const { id } = problem.batches[batch.number]!;
+    for (const load of batch.loads) loads.push(loadOf(problem, load, id));
+  }
+  for (const load of scrapped) loads.push(scrappedLoadOf(problem, load, clock));
+  return loads;
+}
+
 /** Writes a plan of the search as a timetable. */
 export function emitTimetable(problem: Problem, plan: PlanCopy, imprint: Imprint): Timetable {
   const clock = createClock(problem);
   const batches = madeBatches(problem, plan);
   const loads = batches.flatMap((batch) => batch.loads);
   const scrapped = scrappedLoads(problem, plan);
-  const writer = new TaskWriter(problem, clock, new PositionBook(problem, loads));
   const heat = heatPlan(problem, [...loads, ...scrapped], clock);
   const vans = vanTrips(problem, loads, scrapped, clock);
   const orders = outcomes(problem, loads, clock, imprint.reasons);
   const cost = costOf(problem, batches, loads, scrapped, heat, vans);
-  const tasks = [
-    ...batches.flatMap((batch) => [writer.mix(batch), ...batch.loads.flatMap((load) => writer.load(load))]),
-    ...scrapped.flatMap((load) => writer.scrapped(load)),
-    ...cleaningTasks(problem, batches, scrapped, clock),
-  ];
-  const byStart = tasks.map((task) => ({ task, at: minuteIn(problem.index, task.start) }));
-  byStart.sort((a, b) => a.at - b.at || (a.task.id < b.task.id ? -1 : 1));
   const firstSite = problem.index.day.network.sites[0]!.id;
   return {
     format: "timetable/1",
@@ -177,13 +241,8 @@ export function emitTimetable(problem: Problem, plan: PlanCopy, imprint: Imprint
     iterations: imprint.iterations,
     ...(imprint.bound === undefined ? {} : boundAndGap(imprint.bound, cost.total)),
     batches: batches.map((batch) => batchOf(problem, batch, scrapped)),
-    loads: [
-      ...batches.flatMap((batch) =>
-        batch.loads.map((load) => loadOf(problem, load, problem.batches[batch.number]!.id)),
-      ),
-      ...scrapped.map((load) => scrappedLoadOf(problem, load, clock)),
-    ],
-    tasks: byStart.map(({ task }) => task),
+    loads: loadsOf(problem, batches, scrapped, clock),
+    tasks: tasksOf(problem, batches, loads, scrapped, clock),
     ovenProgram: heat.ovenProgram,
     kettleProgram: heat.kettleProgram,
     vans,

@@ -12,10 +12,10 @@ function numbered(unit: string, count: number): PositionNames {
   return Array.from({ length: count }, (_, i) => ({ unit, position: i + 1 }));
 }
 
-/** The positions of a row, and where each is in the list by its full name: written out when a load stands there. */
+/** The positions of a row, and where each is in the list: written out when a load stands there. */
 class RowNames {
   private knownNames: PositionNames | undefined;
-  private knownNumbers: Map<string, number> | undefined;
+  private knownNumbers: Map<string, Map<number, number>> | undefined;
 
   constructor(private readonly list: () => PositionNames) {}
 
@@ -24,13 +24,23 @@ class RowNames {
     return this.knownNames;
   }
 
-  get numbers(): ReadonlyMap<string, number> {
-    if (!this.knownNumbers) {
-      this.knownNumbers = new Map();
-      for (const [p, { unit, position }] of this.names.entries()) this.knownNumbers.set(`${unit} ${position}`, p);
-    }
-    return this.knownNumbers;
+  /** Where a position is in the list; -1: it is not on the row. */
+  numberOf({ unit, position }: PositionNames[number]): number {
+    this.knownNumbers ??= numbersOf(this.names);
+    return this.knownNumbers.get(unit)?.get(position) ?? -1;
   }
+}
+
+/** By unit and position. */
+function numbersOf(names: PositionNames): Map<string, Map<number, number>> {
+  const numbers = new Map<string, Map<number, number>>();
+  for (let p = 0; p < names.length; p++) {
+    const { unit, position } = names[p]!;
+    const own = numbers.get(unit);
+    if (own) own.set(position, p);
+    else numbers.set(unit, new Map([[position, p]]));
+  }
+  return numbers;
 }
 
 const namesKnown = new WeakMap<Prepared, Map<number, RowNames>>();
@@ -59,7 +69,8 @@ const ATTEMPTS = 300;
 /** While positions of the timetable in force are wished for: there is another way out. */
 const FEW_ATTEMPTS = 3;
 const WISH_ATTEMPTS = 30;
-const NOTHING_WISHED: Wished = new Map();
+const NOTHING_WISHED: Held = new Map();
+const NO_WISHES: ReadonlyMap<Stay, readonly Place[]> = new Map();
 
 /**
  * Positions for each stay, in order of start, around those reserved by locks. The position whose next reservation comes soonest (and
@@ -74,7 +85,8 @@ function colour(stays: readonly Stay[], reserved: readonly (readonly Stay[])[], 
   for (let attempt = 0; attempt < (hasLocks ? attempts : 1); attempt++) {
     const freeFrom = new Int32Array(reserved.length);
     let lacking = 0;
-    const given = stays.map((stay) => {
+    const given: number[][] = [];
+    for (const stay of stays) {
       const open: number[] = [];
       for (let p = 0; p < reserved.length; p++)
         if (freeFrom[p]! <= stay.from && !isTaken(reserved[p]!, stay)) open.push(p);
@@ -85,8 +97,8 @@ function colour(stays: readonly Stay[], reserved: readonly (readonly Stay[])[], 
       const chosen = open.slice(0, stay.amount);
       for (const p of chosen) freeFrom[p] = stay.to;
       lacking += stay.amount - chosen.length;
-      return chosen.sort((a, b) => a - b);
-    });
+      given.push(chosen.sort(ascending));
+    }
     if (!best || lacking < best.lacking) best = { lacking, given };
     if (lacking === 0) break;
   }
@@ -105,57 +117,85 @@ function nextFrom(reservations: readonly Stay[], minute: number): number {
   return next;
 }
 
-/** Positions of locked tasks, by load and start of the stay. */
-function lockedPositions(problem: Problem, loads: readonly MadeLoad[]): Map<string, Set<string>> {
-  const fixed = new Map<string, Set<string>>();
+/** Places that stays of a load had, or must have. */
+interface Had {
+  readonly from: number;
+  /** When it was over; infinity where that makes no difference. */
+  readonly to: number;
+  readonly places: readonly Place[];
+}
+
+/** By load. */
+type Held = Map<number, Had[]>;
+
+function hold(held: Held, load: number, had: Had): void {
+  const own = held.get(load);
+  if (own) own.push(had);
+  else held.set(load, [had]);
+}
+
+/** Of two from one minute on the later written counts. */
+function heldFrom(held: Held, load: number, from: number): Had | undefined {
+  const own = held.get(load);
+  if (!own) return undefined;
+  for (let i = own.length - 1; i >= 0; i--) if (own[i]!.from === from) return own[i];
+  return undefined;
+}
+
+/** Positions of begun and locked tasks. */
+function fixedPositions(problem: Problem, loads: readonly MadeLoad[]): Held {
+  const fixed: Held = new Map();
+  const to = Number.POSITIVE_INFINITY;
   for (const load of loads) {
-    for (const begun of problem.begun?.loads.get(load.spec.id)?.tasks ?? []) {
-      const { places } = begun.task;
-      if (!places) continue;
-      fixed.set(`${load.number} ${begun.start}`, new Set(places.map(({ unit, position }) => `${unit} ${position}`)));
-    }
-    for (const task of problem.kept.locked.get(load.spec.id) ?? []) {
-      if (!task.places || task.places.length === 0) continue;
-      const key = `${load.number} ${minuteIn(problem.index, task.start)}`;
-      fixed.set(key, new Set(task.places.map(({ unit, position }) => `${unit} ${position}`)));
-    }
+    for (const { task, start } of problem.begun?.loads.get(load.spec.id)?.tasks ?? [])
+      if (task.places) hold(fixed, load.number, { from: start, to, places: task.places });
+    for (const { places, start } of problem.kept.locked.get(load.spec.id) ?? [])
+      if (places && places.length > 0) hold(fixed, load.number, { from: minuteIn(problem.index, start), to, places });
   }
   return fixed;
 }
 
-type Given = { readonly stay: Stay; readonly positions: readonly number[] }[];
-/** By load, start and end of the stay. */
-type Wished = ReadonlyMap<string, ReadonlySet<string>>;
-/** By load and start of the stay. */
-type Fixed = ReadonlyMap<string, ReadonlySet<string>>;
-
-/** Positions of stays that are as long as in the timetable in force, by load and start: kept if they can be, so that nobody has to be told. */
-function positionsInForce(problem: Problem, loads: readonly MadeLoad[], fixed: Fixed): Wished {
-  const wished = new Map<string, ReadonlySet<string>>();
+/** Positions of stays that are as long as in the timetable in force: kept if they can be, so that nobody has to be told. What is fixed is not wished for. */
+function positionsInForce(problem: Problem, loads: readonly MadeLoad[], fixed: Held): Held {
+  const wished: Held = new Map();
   for (const load of loads) {
-    for (const task of problem.kept.tasks.get(load.spec.id) ?? []) {
-      if (!task.places || task.places.length === 0) continue;
-      const key = `${load.number} ${minuteIn(problem.index, task.start)}`;
-      // What is fixed is not wished for.
-      if (fixed.has(key)) continue;
-      wished.set(
-        `${key} ${minuteIn(problem.index, task.end)}`,
-        new Set(task.places.map(({ unit, position }) => `${unit} ${position}`)),
-      );
+    for (const { places, start, end } of problem.kept.tasks.get(load.spec.id) ?? []) {
+      if (!places || places.length === 0) continue;
+      const from = minuteIn(problem.index, start);
+      if (heldFrom(fixed, load.number, from)) continue;
+      hold(wished, load.number, { from, to: minuteIn(problem.index, end), places });
     }
   }
   return wished;
 }
 
-interface Stay extends Take {
-  readonly load: number;
-  /** Load and start. */
-  readonly key: string;
+/** The places of a stay in the timetable in force, if it is as long as there. */
+function wishOf(wished: Held, { load, from, to }: Stay): readonly Place[] | undefined {
+  const own = wished.get(load);
+  if (!own) return undefined;
+  for (let i = own.length - 1; i >= 0; i--) if (own[i]!.from === from && own[i]!.to === to) return own[i]!.places;
+  return undefined;
 }
 
-interface Wish {
+function shareOne(some: readonly Place[], others: readonly Place[]): boolean {
+  for (const { unit, position } of some)
+    for (const other of others) if (other.position === position && other.unit === unit) return true;
+  return false;
+}
+
+interface Stay extends Take {
+  readonly load: number;
+  /** Places that it must have. */
+  readonly fixed: readonly Place[] | undefined;
+}
+
+function inOrder(a: Stay, b: Stay): number {
+  return a.from - b.from || a.to - b.to || a.load - b.load;
+}
+
+interface GivenTo {
   readonly stay: Stay;
-  readonly places: ReadonlySet<string>;
+  readonly positions: readonly number[];
 }
 
 /** What the stays of a load were given. */
@@ -164,6 +204,8 @@ interface GivenStay {
   readonly from: number;
   readonly places: readonly { readonly unit: string; readonly position: number }[];
 }
+
+const NOT_RESERVED: readonly Stay[] = [];
 
 /**
  * Gives every tub and pan one named position for each of its stays. On a row all positions are alike and in service together, so taking stays
@@ -179,105 +221,114 @@ export class PositionBook {
     this.shrinkages = problem.index.shrinkages;
     this.at = problem.index.at ?? 0;
     const names = namesByRow(problem);
+    const fixed = fixedPositions(problem, loads);
+    const wished = problem.begun ? positionsInForce(problem, loads, fixed) : NOTHING_WISHED;
     const byRow = new Map<number, Stay[]>();
     for (const load of loads) {
-      for (const take of load.takes) {
-        if (!names.has(take.row)) continue;
-        const stay = { ...take, load: load.number, key: `${load.number} ${take.from}` };
-        const stays = byRow.get(take.row);
+      const { number } = load;
+      for (const { row, from, to, amount } of load.takes) {
+        if (!names.has(row)) continue;
+        const stay = { row, from, to, amount, load: number, fixed: heldFrom(fixed, number, from)?.places };
+        const stays = byRow.get(row);
         if (stays) stays.push(stay);
-        else byRow.set(take.row, [stay]);
+        else byRow.set(row, [stay]);
       }
     }
-    const fixed = lockedPositions(problem, loads);
-    const wished = problem.begun ? positionsInForce(problem, loads, fixed) : NOTHING_WISHED;
-    for (const [row, stays] of byRow) this.assign(names.get(row)!, stays, fixed, wished);
+    for (const [row, stays] of byRow) this.assign(names.get(row)!, stays, wished);
   }
 
-  private assign(names: RowNames, stays: Stay[], fixed: Fixed, wished: Wished): void {
-    stays.sort((a, b) => a.from - b.from || a.to - b.to || a.load - b.load);
+  private assign(names: RowNames, stays: Stay[], wished: Held): void {
+    stays.sort(inOrder);
     // Wishes around a stay that finds too few positions are given up, a few at a time; what is fixed never is.
-    const wishes = new Map<string, Wish>();
-    const kept = stays.filter((stay) => fixed.has(stay.key));
-    for (const stay of stays) {
-      const places = fixed.has(stay.key) ? undefined : wished.get(`${stay.key} ${stay.to}`);
-      if (places && !this.isFixedElsewhere(kept, fixed, stay, places) && !this.isLost(names, stay, places))
-        wishes.set(stay.key, { stay, places });
-    }
-    const wanted = (stay: Stay): ReadonlySet<string> | undefined => fixed.get(stay.key) ?? wishes.get(stay.key)?.places;
-    let given: Given | Stay = stays[0]!;
+    const wishes = this.wishesOf(names, stays, wished);
+    let given: GivenTo[] | Stay = stays[0]!;
     for (let attempt = 0; attempt < WISH_ATTEMPTS && !Array.isArray(given); attempt++) {
-      given = this.around(names, stays, wanted, FEW_ATTEMPTS);
+      given = this.around(names, stays, wishes, FEW_ATTEMPTS);
       if (Array.isArray(given)) break;
       const lacking = given;
       const before = wishes.size;
-      for (const [key, { stay }] of wishes) if (stay.from < lacking.to && lacking.from < stay.to) wishes.delete(key);
+      for (const stay of wishes.keys()) if (stay.from < lacking.to && lacking.from < stay.to) wishes.delete(stay);
       if (wishes.size === before) wishes.clear();
     }
-    if (!Array.isArray(given))
-      given = this.around(names, stays, (stay) => fixed.get(stay.key), ATTEMPTS, true) as Given;
+    if (!Array.isArray(given)) given = this.around(names, stays, NO_WISHES, ATTEMPTS, true) as GivenTo[];
     for (const { stay, positions } of given) {
-      const own = this.given.get(stay.load) ?? [];
-      this.given.set(stay.load, own);
-      own.push({ row: stay.row, from: stay.from, places: positions.map((p) => names.names[p]!) });
+      const places: PositionNames[number][] = [];
+      for (const p of positions) places.push(names.names[p]!);
+      const own = this.given.get(stay.load);
+      const one = { row: stay.row, from: stay.from, places };
+      if (own) own.push(one);
+      else this.given.set(stay.load, [one]);
     }
   }
 
-  private isFixedElsewhere(kept: readonly Stay[], fixed: Fixed, stay: Stay, places: ReadonlySet<string>): boolean {
-    for (const other of kept) {
-      if (other.from >= stay.to || stay.from >= other.to) continue;
-      for (const place of fixed.get(other.key)!) if (places.has(place)) return true;
+  /** The places that stays of a row wish for and can have beside what is fixed. */
+  private wishesOf(names: RowNames, stays: readonly Stay[], wished: Held): Map<Stay, readonly Place[]> {
+    const wishes = new Map<Stay, readonly Place[]>();
+    const kept = stays.filter((stay) => stay.fixed !== undefined);
+    for (const stay of stays) {
+      const places = stay.fixed ? undefined : wishOf(wished, stay);
+      if (places && !isFixedElsewhere(kept, stay, places) && !this.isLost(names, stay, places))
+        wishes.set(stay, places);
+    }
+    return wishes;
+  }
+
+  /** Is one of the places out of use during the stay, because its unit has become smaller? */
+  private isLost(names: RowNames, stay: Stay, places: readonly Place[]): boolean {
+    for (const small of this.shrinkages) {
+      if (this.at >= stay.to || stay.from >= small.to) continue;
+      for (const place of places)
+        if (place.unit === small.unit && place.position > small.positions && names.numberOf(place) >= 0) return true;
     }
     return false;
   }
 
-  /** Is one of the places out of use during the stay, because its unit has become smaller? */
-  private isLost({ names }: RowNames, stay: Stay, places: ReadonlySet<string>): boolean {
-    return this.shrinkages.some(
-      (small) =>
-        this.at < stay.to &&
-        stay.from < small.to &&
-        names.some(
-          ({ unit, position }) =>
-            unit === small.unit && position > small.positions && places.has(`${unit} ${position}`),
-        ),
-    );
+  /** By position: nothing, or for a while what a unit has lost, which is taken by nobody. */
+  private reservedOn(names: PositionNames): (readonly Stay[])[] {
+    const reserved: (readonly Stay[])[] = new Array(names.length).fill(NOT_RESERVED);
+    if (this.shrinkages.length === 0) return reserved;
+    for (let p = 0; p < names.length; p++) {
+      const { unit, position } = names[p]!;
+      const lost: Stay[] = [];
+      for (const small of this.shrinkages)
+        if (small.unit === unit && position > small.positions)
+          lost.push({ row: -1, from: this.at, to: small.to, amount: 1, load: -1, fixed: undefined });
+      if (lost.length > 0) reserved[p] = lost;
+    }
+    return reserved;
   }
 
-  /** Positions on a row around those that are wanted; when there are too few, the stay that lacks some, unless they are given anyway. */
+  /** Positions on a row around those that are fixed or wished for; when there are too few, the stay that lacks some, unless they are given anyway. */
   private around(
-    { names, numbers }: RowNames,
+    names: RowNames,
     stays: readonly Stay[],
-    wanted: (stay: Stay) => ReadonlySet<string> | undefined,
+    wishes: ReadonlyMap<Stay, readonly Place[]>,
     attempts: number,
     anyway = false,
-  ): Given | Stay {
-    const given: Given = [];
-    // Positions that a unit has lost for a while are taken by nobody.
-    const reserved: Stay[][] = names.map(({ unit, position }) =>
-      this.shrinkages
-        .filter((small) => small.unit === unit && position > small.positions)
-        .map(({ to }) => ({ row: -1, from: this.at, to, amount: 1, load: -1, key: "" })),
-    );
+  ): GivenTo[] | Stay {
+    const given: GivenTo[] = [];
+    const reserved = this.reservedOn(names.names);
     const rest: Stay[] = [];
     for (const stay of stays) {
-      const kept = wanted(stay);
+      const kept = stay.fixed ?? wishes.get(stay);
       if (!kept) {
         rest.push(stay);
         continue;
       }
       const chosen: number[] = [];
       for (const place of kept) {
-        const p = numbers.get(place);
-        if (p === undefined) continue;
+        const p = names.numberOf(place);
+        if (p < 0 || chosen.includes(p)) continue;
         chosen.push(p);
-        reserved[p]!.push(stay);
+        if (reserved[p] === NOT_RESERVED) reserved[p] = [stay];
+        else (reserved[p] as Stay[]).push(stay);
       }
       if (chosen.length < stay.amount && !anyway) return stay;
-      given.push({ stay, positions: chosen.sort((a, b) => a - b) });
+      given.push({ stay, positions: chosen.sort(ascending) });
     }
-    const colouring = colour(rest, reserved, attempts);
-    for (const [i, stay] of rest.entries()) {
+    const colouring = rest.length > 0 ? colour(rest, reserved, attempts) : [];
+    for (let i = 0; i < rest.length; i++) {
+      const stay = rest[i]!;
       if (colouring[i]!.length < stay.amount && !anyway) return stay;
       given.push({ stay, positions: colouring[i]! });
     }
@@ -291,10 +342,32 @@ export class PositionBook {
     for (const row of rows) {
       for (let i = own.length - 1; i >= 0; i--) {
         const { row: on, from: since, places } = own[i]!;
-        if (on === row && since === from)
-          return items.slice(0, places.length).map((item, k) => ({ item, ...places[k]! }));
+        if (on === row && since === from) return placesOf(items, places);
       }
     }
     return [];
   }
+}
+
+/** As many items as there are positions. */
+function placesOf(items: readonly string[], positions: PositionNames): Place[] {
+  const places: Place[] = [];
+  const count = Math.min(items.length, positions.length);
+  for (let k = 0; k < count; k++) {
+    const { unit, position } = positions[k]!;
+    places.push({ item: items[k]!, unit, position });
+  }
+  return places;
+}
+
+function isFixedElsewhere(kept: readonly Stay[], stay: Stay, places: readonly Place[]): boolean {
+  for (const other of kept) {
+    if (other.from >= stay.to || stay.from >= other.to) continue;
+    if (shareOne(other.fixed!, places)) return true;
+  }
+  return false;
+}
+
+function ascending(a: number, b: number): number {
+  return a - b;
 }

@@ -70,13 +70,13 @@ function decksFor(
 const crewsKnown = new WeakMap<SiteRows, Map<string, Int32Array>>();
 
 /** Rows of a site's people with a skill. */
-function crewsWith(rows: SiteRows, skill: string): Int32Array {
+export function crewsWith(rows: SiteRows, skill: string): Int32Array {
   const known = crewsKnown.get(rows) ?? new Map<string, Int32Array>();
   crewsKnown.set(rows, known);
   let crews = known.get(skill);
   if (!crews) {
     const groups = rows.site.crew.filter((group) => group.skills.includes(skill));
-    crews = Int32Array.from(groups, (group) => rows.crew.get(group.id)!);
+    crews = new Int32Array(groups.map((group) => rows.crew.get(group.id)!));
     known.set(skill, crews);
   }
   return crews;

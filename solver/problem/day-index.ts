@@ -1,6 +1,7 @@
 import type {
   DayDocuments,
   Dough,
+  Network,
   OrderLine,
   PanType,
   Product,
@@ -116,9 +117,34 @@ function shrinkages(day: DayDocuments, origin: number, horizon: number, sites: R
   });
 }
 
-function tripTimes(day: DayDocuments, origin: number, horizon: number, sites: ReadonlyMap<string, Site>): TripTimes[] {
-  const delays = tripDelays(day);
-  return day.network.vanRuns.flatMap((run) => {
+interface Window {
+  readonly origin: number;
+  readonly horizon: number;
+}
+
+const punctual = new WeakMap<Network, Window & { readonly trips: readonly TripTimes[] }>();
+
+/** While no van is late, the trips of a network in a window are the same. */
+function tripTimes(
+  { network, happenings }: DayDocuments,
+  { origin, horizon }: Window,
+  sites: ReadonlyMap<string, Site>,
+): readonly TripTimes[] {
+  const delays = tripDelays(happenings);
+  const known = punctual.get(network);
+  if (delays.size === 0 && known?.origin === origin && known.horizon === horizon) return known.trips;
+  const trips = tripsAnew(network, { origin, horizon }, sites, delays);
+  if (delays.size === 0) punctual.set(network, { origin, horizon, trips });
+  return trips;
+}
+
+function tripsAnew(
+  network: Network,
+  { origin, horizon }: Window,
+  sites: ReadonlyMap<string, Site>,
+  delays: ReadonlyMap<string, number>,
+): TripTimes[] {
+  return network.vanRuns.flatMap((run) => {
     const zone = sites.get(run.from)!.timeZone;
     return departures(run, zone, { fromMinute: origin, toMinute: origin + horizon }).flatMap(({ minute, date }) => {
       const departs = minute - origin + (delays.get(`${run.id}-${date}`) ?? 0);
@@ -178,14 +204,24 @@ function indexAnew(day: DayDocuments): DayIndex {
     slowness: slowness(day),
     shrinkages: shrinkages(day, origin, horizon, sites),
     wants: linesAsTold(day).map((line) => want(line, day.settings, origin, sites)),
-    trips: tripTimes(day, origin, horizon, sites),
+    trips: tripTimes(day, { origin, horizon }, sites),
     outages: outageTimes(day, origin, horizon, sites),
     weights: { ...DEFAULT_WEIGHTS, ...day.settings.weights },
     maxPansPerLoad: day.settings.maxPansPerLoad ?? DEFAULT_MAX_PANS_PER_LOAD,
   };
 }
 
+/** Is a unit another one or a part of it? */
+export function isOf(unit: string, whole: string): boolean {
+  if (unit.length <= whole.length) return unit === whole;
+  return unit.charCodeAt(whole.length) === SLASH && unit.startsWith(whole);
+}
+
+const SLASH = "/".charCodeAt(0);
+
 /** Outages of the unit itself or of what it is part of. */
 export function outagesOf(index: DayIndex, unit: string): OutageTimes[] {
-  return index.outages.filter((outage) => unit === outage.unit || unit.startsWith(`${outage.unit}/`));
+  const met: OutageTimes[] = [];
+  for (const outage of index.outages) if (isOf(unit, outage.unit)) met.push(outage);
+  return met;
 }

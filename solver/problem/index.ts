@@ -1,6 +1,7 @@
-import type { Batch, Load, MixOption, SearchModel } from "../search/model.js";
+import type { Batch, Load, MixOption, Mode, SearchModel } from "../search/model.js";
 import { allergensOfDough, leastBatchG, mixerLimitG } from "../trade/dough.js";
 import type { Begun } from "./begun.js";
+import { crewsWith } from "./chain-builder.js";
 import { CostBook } from "./cost-tables.js";
 import type { DayIndex } from "./day-index.js";
 import type { LoadSpec } from "./explode.js";
@@ -36,24 +37,27 @@ function mixOptions(prepared: Prepared, batch: BatchSpec, sites: ReadonlySet<str
   const massG = batch.loads.reduce((sum, load) => sum + load.doughG, 0);
   const key = benchClassKey(allergensOfDough(index.day.catalogue, dough));
   const heads = dough.mixHeads ?? 1;
-  return [...request.rows.values()].flatMap(({ site, crew, mixers }) => {
-    if (!sites.has(site.id)) return [];
-    const groups = site.crew.filter((group) => group.skills.includes(dough.mixSkill));
-    if (heads > 0 && groups.length === 0) return [];
-    return site.mixers.flatMap((mixer) => {
+  const made: MadeMix[] = [];
+  for (const rows of request.rows.values()) {
+    const { site, mixers } = rows;
+    if (!sites.has(site.id)) continue;
+    const crew = crewsWith(rows, dough.mixSkill);
+    if (heads > 0 && crew.length === 0) continue;
+    for (const mixer of site.mixers) {
       const limit = mixerLimitG(mixer, dough.absorptionPercent);
-      if (limit === null || Math.max(massG, leastBatchG(mixer, dough)) > limit) return [];
+      if (limit === null || Math.max(massG, leastBatchG(mixer, dough)) > limit) continue;
       const option: MixOption = {
         site: request.siteNumbers.get(site.id)!,
         row: mixers.get(`${mixer.id} ${key}`)!,
         minutes: slowed(dough.mixMinutes, index.slowness.get(`${site.id}/${mixer.id}`)),
-        crew: heads > 0 ? { rows: Int32Array.from(groups, (group) => crew.get(group.id)!), heads, minutes: 0 } : null,
+        crew: heads > 0 ? { rows: crew, heads, minutes: 0 } : null,
         from: index.at ?? 0,
         to: index.horizon,
       };
-      return [{ option, meaning: { site: site.id, mixer: mixer.id } }];
-    });
-  });
+      made.push({ option, meaning: { site: site.id, mixer: mixer.id } });
+    }
+  }
+  return made;
 }
 
 /** Options at the site that the assignment chose come first: the first plan is made there. */
@@ -64,9 +68,99 @@ function preferredFirst(batch: BatchSpec, options: MadeMix[]): MadeMix[] {
 }
 
 /** Sites at which every one of the loads can be mixed. */
-function commonSites(made: readonly (readonly MadeMode[])[]): ReadonlySet<string> {
-  const sets = made.map((modes) => new Set(modes.map(({ meaning }) => meaning.mixSite)));
-  return new Set([...(sets[0] ?? [])].filter((site) => sets.every((set) => set.has(site))));
+function commonSites(made: readonly MadeLoad[]): ReadonlySet<string> {
+  const common = new Set<string>();
+  for (const { meaning } of made[0]?.made ?? []) common.add(meaning.mixSite);
+  for (const site of common) for (const load of made) if (!isMixedAt(load, site)) common.delete(site);
+  return common;
+}
+
+function isMixedAt({ made }: MadeLoad, site: string): boolean {
+  for (const { meaning } of made) if (meaning.mixSite === site) return true;
+  return false;
+}
+
+/** A load and the ways in which it can be made. */
+interface MadeLoad {
+  readonly load: LoadSpec;
+  readonly made: readonly MadeMode[];
+}
+
+/** Gathers loads and batches. (A class with loops: what the compiler makes of functions made for one call is lost with them.) */
+class ProblemBuilder {
+  readonly loadSpecs: LoadSpec[] = [];
+  readonly modes: ModeMeaning[][] = [];
+  readonly loads: Load[] = [];
+  readonly batches: Batch[] = [];
+  readonly mixes: MixMeaning[][] = [];
+  readonly placedSpecs: BatchSpec[] = [];
+  readonly unmakeable: LoadSpec[] = [];
+  private readonly costs: CostBook;
+
+  constructor(
+    private readonly prepared: Prepared,
+    private readonly keeping: Keeping,
+  ) {
+    this.costs = new CostBook(prepared.index);
+  }
+
+  add(spec: BatchSpec): void {
+    const possible: MadeLoad[] = [];
+    const loads: LoadSpec[] = [];
+    const lost: LoadSpec[] = [];
+    for (const load of spec.loads) {
+      const made = this.waysOf(spec.id, load);
+      if (made.length > 0) {
+        possible.push({ load, made });
+        loads.push(load);
+      } else lost.push(load);
+    }
+    const mixed = { ...spec, loads };
+    const found = mixOptions(this.prepared, mixed, commonSites(possible));
+    const options = this.keeping.options(spec, preferredFirst(spec, found));
+    this.unmakeable.push(...(options.length > 0 ? lost : spec.loads));
+    if (possible.length > 0 && options.length > 0) this.addBatch(spec, mixed, possible, options);
+  }
+
+  private waysOf(batch: string, load: LoadSpec): readonly MadeMode[] {
+    const { request } = this.prepared;
+    return this.keeping.modes(batch, load, (isWanted) => modesOf(request, load, isWanted));
+  }
+
+  private addBatch(
+    spec: BatchSpec,
+    mixed: BatchSpec,
+    possible: readonly MadeLoad[],
+    options: readonly MadeMix[],
+  ): void {
+    const numbers = new Int32Array(possible.length);
+    for (let i = 0; i < possible.length; i++) numbers[i] = this.addLoad(spec.id, possible[i]!);
+    this.placedSpecs.push(mixed);
+    this.mixes.push(options.map(({ meaning }) => meaning));
+    const home = this.keeping.mixHome?.(spec, options);
+    this.batches.push({
+      options: options.map(({ option }) => option),
+      loads: numbers,
+      pinned: this.keeping.isBatchPinned(spec),
+      ...(home ? { home } : {}),
+    });
+  }
+
+  private addLoad(batch: string, { load, made }: MadeLoad): number {
+    const { late, early, drop } = this.costs.of(load);
+    const meanings: ModeMeaning[] = [];
+    const modes: Mode[] = [];
+    for (const { mode, meaning } of made) {
+      modes.push(mode);
+      meanings.push(meaning);
+    }
+    this.loadSpecs.push(load);
+    this.modes.push(meanings);
+    const home = this.keeping.loadHome?.(load, made);
+    const base = { batch: this.batches.length, dropCost: drop, pinned: this.keeping.isLoadPinned(batch, load.id) };
+    const full = { ...base, lateCost: late, earlyCost: early, modes };
+    return this.loads.push(home ? { ...full, home } : full) - 1;
+  }
 }
 
 /** Builds the search's problem from batches of loads. */
@@ -77,73 +171,25 @@ export function buildProblem(
   keeping: Keeping = keepingLocks(prepared, kept),
 ): Problem {
   const { index, book, trips } = prepared;
-  const costs = new CostBook(index);
-  const loadSpecs: LoadSpec[] = [];
-  const modes: ModeMeaning[][] = [];
-  const loads: Load[] = [];
-  const batches: Batch[] = [];
-  const mixes: MixMeaning[][] = [];
-  const placedSpecs: BatchSpec[] = [];
-  const unmakeable: LoadSpec[] = [];
-  for (const spec of batchSpecs) {
-    const made = spec.loads.map((load) => ({
-      load,
-      made: keeping.modes(spec.id, load, (isWanted) => modesOf(prepared.request, load, isWanted)),
-    }));
-    const possible = made.filter((entry) => entry.made.length > 0);
-    const sites = commonSites(possible.map((entry) => entry.made));
-    const options = keeping.options(
-      spec,
-      preferredFirst(spec, mixOptions(prepared, { ...spec, loads: possible.map(({ load }) => load) }, sites)),
-    );
-    const used = options.length > 0 ? possible : [];
-    for (const { load } of made) if (!used.some((entry) => entry.load === load)) unmakeable.push(load);
-    if (used.length === 0) continue;
-    const numbers = used.map(({ load, made: own }) => {
-      const { late, early, drop } = costs.of(load);
-      loadSpecs.push(load);
-      modes.push(own.map(({ meaning }) => meaning));
-      const modeList = own.map(({ mode }) => mode);
-      const home = keeping.loadHome?.(load, own);
-      return (
-        loads.push({
-          batch: batches.length,
-          dropCost: drop,
-          pinned: keeping.isLoadPinned(spec.id, load.id),
-          lateCost: late,
-          earlyCost: early,
-          modes: modeList,
-          ...(home ? { home } : {}),
-        }) - 1
-      );
-    });
-    placedSpecs.push({ ...spec, loads: used.map(({ load }) => load) });
-    mixes.push(options.map(({ meaning }) => meaning));
-    const home = keeping.mixHome?.(spec, options);
-    batches.push({
-      options: options.map(({ option }) => option),
-      loads: Int32Array.from(numbers),
-      pinned: keeping.isBatchPinned(spec),
-      ...(home ? { home } : {}),
-    });
-  }
+  const builder = new ProblemBuilder(prepared, keeping);
+  for (const spec of batchSpecs) builder.add(spec);
   keeping.settle?.();
   const model: SearchModel = {
     ...book.arrays(),
     ...(keeping.firings ? { firings: keeping.firings } : {}),
     trips,
-    batches,
-    loads,
+    batches: builder.batches,
+    loads: builder.loads,
   };
   return {
     index,
     prepared,
     model,
-    loads: loadSpecs,
-    modes,
-    batches: placedSpecs,
-    mixes,
-    unmakeable,
+    loads: builder.loadSpecs,
+    modes: builder.modes,
+    batches: builder.placedSpecs,
+    mixes: builder.mixes,
+    unmakeable: builder.unmakeable,
     kept,
     ...(keeping.begun ? { begun: keeping.begun } : {}),
   };

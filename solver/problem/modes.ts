@@ -1,6 +1,7 @@
 import type { HandOver, Route, Step } from "../../schemas/index.js";
 import type { Mode } from "../search/model.js";
 import { ChainBuilder } from "./chain-builder.js";
+import { type Chains, chainsOf } from "./chain-store.js";
 import type { DayIndex, TripTimes } from "./day-index.js";
 import type { LoadSpec } from "./explode.js";
 import type { SiteRows } from "./site-rows.js";
@@ -63,11 +64,6 @@ function onTrip(request: ModeRequest, { mode, meaning }: MadeMode, trip: TripTim
   };
 }
 
-/** Chains that were made, by product, size, route and where; one of each for all loads alike, for there are many of both. */
-type Chains = Map<string, MadeMode | null>;
-
-const chainsKnown = new WeakMap<ModeRequest, Chains>();
-
 function chainOf(request: ModeRequest, chains: Chains, size: string, load: LoadSpec, route: Route, way: Way) {
   const key = `${size} ${route.id} ${way.mixSite} ${way.bakeSite} ${way.handOver}`;
   const full = way.trip ? `${key} ${way.trip.id}` : key;
@@ -102,11 +98,7 @@ export function modesOf(
 function allModesOf(request: ModeRequest, load: LoadSpec, isWanted: (route: Route, way: Way) => boolean): MadeMode[] {
   const product = request.index.products.get(load.product)!;
   const dough = request.index.doughs.get(product.dough)!;
-  let chains = chainsKnown.get(request);
-  if (!chains) {
-    chains = new Map();
-    chainsKnown.set(request, chains);
-  }
+  const chains = chainsOf(request);
   const size = `${load.product} ${load.pieces} ${load.pans} ${load.doughG}`;
   const trips = product.routes.some(({ handOvers }) => handOvers) ? usefulTrips(request.index, load) : [];
   const made: MadeMode[] = [];

@@ -138,12 +138,34 @@ function stationUse(index: DayIndex, products: readonly Product[]): Omit<SiteUse
   };
 }
 
+/** Rows of all sites, or somewhat more: decks that do not reach a setpoint have none for it. */
+function mostRows({ day, trips }: DayIndex, use: Omit<SiteUse, "containers">): number {
+  let most = trips.length + SPARE_ROWS;
+  // A unit that is never cleaned has one row for all classes.
+  const ofUnits = (units: readonly { cleaningMinutes?: number }[], classes: readonly UseClass[]): void => {
+    for (const { cleaningMinutes = 0 } of units) most += cleaningMinutes > 0 ? classes.length : 1;
+  };
+  for (const { mixers, benches, kettles, ovens, fridges, proofers, racks, crew, pans, tubs } of day.network.sites) {
+    ofUnits(mixers, use.mixing);
+    ofUnits(benches, use.bench);
+    ofUnits(kettles, use.kettle);
+    for (const { decks } of ovens)
+      for (const { maxTempC } of decks) most += use.decks.filter(({ tempC }) => tempC <= maxTempC).length;
+    most += fridges.length * (1 + day.network.panTypes.length + day.network.tubTypes.length);
+    most += proofers.length + racks.length + crew.length + pans.length + tubs.length;
+  }
+  return most;
+}
+
+/** For a repair's own row, and shelves in parts. */
+const SPARE_ROWS = 8;
+
 /** Lays out every row that a day's loads can use. */
 export function prepare(index: DayIndex, shelfDemand?: ShelfDemand, ownWays = OWN_WAYS): Prepared {
-  const book = new RowBook(index.horizon);
   const rows = new Map<string, SiteRows>();
   const products = orderedProducts(index);
   const use = stationUse(index, products);
+  const book = new RowBook(index.horizon, mostRows(index, use));
   for (const site of index.day.network.sites) {
     const containers = containerKinds(index, products, site, shelfDemand, ownWays);
     rows.set(site.id, siteRows(index, book, site, { ...use, containers }));

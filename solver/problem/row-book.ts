@@ -32,22 +32,46 @@ export class RowBook {
   readonly heaterRates: HeaterRates[] = [];
   /** Of each row with overtime: its cheapest, per minute, not rounded. */
   readonly overtimeRates = new Map<number, number>();
-  private readonly lines: Int32Array[] = [];
+  /** What rows offer, [row * horizon + minute], with room for rows to come: one array, for there are thousands of rows in a morning's problems. */
+  private offered: Int32Array;
+  /** A search model has it: it is copied before it changes again. */
+  private isGivenOut = false;
   private readonly conflictLists: number[][] = [];
   private readonly standstills: Int32Array[] = [];
   private readonly heaterOf: number[] = [];
   private readonly classOf: number[] = [];
   private readonly overtimes: (Overtime | null)[] = [];
 
-  constructor(horizon: number) {
+  /** With room for so many rows; more are a matter of copying. */
+  constructor(horizon: number, rows: number) {
     this.horizon = horizon;
+    this.offered = new Int32Array(rows * horizon);
+  }
+
+  /** What may be written to. */
+  private get own(): Int32Array {
+    if (this.isGivenOut) this.offered = this.offered.slice();
+    this.isGivenOut = false;
+    return this.offered;
+  }
+
+  private fill(row: number, from: number, to: number, amount: number): void {
+    const base = row * this.horizon;
+    this.own.fill(amount, base + Math.max(0, from), base + Math.max(0, Math.min(this.horizon, to)));
   }
 
   /** A new row with a constant capacity. */
   add(meaning: RowMeaning, capacity: number): number {
-    const row = this.lines.length;
+    const row = this.rowCount;
     this.meanings.push(meaning);
-    this.lines.push(new Int32Array(this.horizon).fill(capacity));
+    const length = (row + 1) * this.horizon;
+    if (length > this.offered.length) {
+      const wider = new Int32Array(2 * length);
+      wider.set(this.offered);
+      this.offered = wider;
+      this.isGivenOut = false;
+    }
+    if (capacity !== 0) this.fill(row, 0, this.horizon, capacity);
     this.conflictLists.push([]);
     this.standstills.push(NEVER);
     this.heaterOf.push(-1);
@@ -59,7 +83,7 @@ export class RowBook {
   /** A new row with a capacity by minute. */
   addLine(meaning: RowMeaning, line: Int32Array, overtime: Overtime | null, leastRate = 0): number {
     const row = this.add(meaning, 0);
-    this.lines[row] = line;
+    this.own.set(line, row * this.horizon);
     this.overtimes[row] = overtime;
     if (overtime) this.overtimeRates.set(row, leastRate);
     return row;
@@ -67,19 +91,19 @@ export class RowBook {
 
   /** Nothing is free on the row in [from, to). */
   close(row: number, from: number, to: number): void {
-    this.lines[row]!.fill(0, Math.max(0, from), Math.min(this.horizon, to));
+    this.fill(row, from, to, 0);
   }
 
   /** At most so much is free on the row in [from, to). */
   shrink(row: number, from: number, to: number, most: number): void {
-    const line = this.lines[row]!;
-    for (let t = Math.max(0, from); t < Math.min(this.horizon, to); t++) line[t] = Math.min(line[t]!, most);
+    const { own } = this;
+    const base = row * this.horizon;
+    for (let t = Math.max(0, from); t < Math.min(this.horizon, to); t++) own[base + t] = Math.min(own[base + t]!, most);
   }
 
   /** No less than so much is free at a minute. */
   atLeast(row: number, minute: number, amount: number): void {
-    const line = this.lines[row]!;
-    if (minute < this.horizon && line[minute]! < amount) line[minute] = amount;
+    if (minute < this.horizon && this.at(row, minute) < amount) this.own[row * this.horizon + minute] = amount;
   }
 
   /** Work on `row` keeps `other` clear from `before` minutes before it to `after` minutes after it. */
@@ -124,30 +148,33 @@ export class RowBook {
    * lasted until `rivalsTo`.
    */
   use(row: number, from: number, to: number, amount: number, block: number, rivalsTo = to): void {
-    const lower = (line: Int32Array, low: number, high: number, by: number): void => {
-      for (let t = Math.max(0, low); t < Math.min(this.horizon, high); t++) line[t] = line[t]! - by;
-    };
-    lower(this.lines[row]!, from, to, amount);
+    this.lower(row, from, to, amount);
     const conflicts = this.conflictLists[row]!;
     for (let c = 0; c < conflicts.length; c += 3)
-      lower(
-        this.lines[conflicts[c]!]!,
+      this.lower(
+        conflicts[c]!,
         clearUntil(this.standstills[row]!, from, conflicts[c + 1]!),
         clearFrom(this.standstills[row]!, rivalsTo, conflicts[c + 2]!),
         block,
       );
   }
 
+  private lower(row: number, from: number, to: number, by: number): void {
+    const { own } = this;
+    const base = row * this.horizon;
+    const last = base + Math.min(this.horizon, to);
+    for (let i = base + Math.max(0, from); i < last; i++) own[i] = own[i]! - by;
+  }
+
   /** Everything is plentiful before a minute, but for vans, whose rows do not go by time. */
   freePast(minute: number, plenty: number): void {
-    this.lines.forEach((line, row) => {
-      if (this.meanings[row]!.kind !== "van") line.fill(plenty, 0, Math.max(0, minute));
-    });
+    for (let row = 0; row < this.rowCount; row++)
+      if (this.meanings[row]!.kind !== "van") this.fill(row, 0, minute, plenty);
   }
 
   /** Capacity of a row at a minute. */
   at(row: number, minute: number): number {
-    return this.lines[row]![minute]!;
+    return this.offered[row * this.horizon + minute]!;
   }
 
   /** Does the row share its unit with rows of other classes? */
@@ -156,23 +183,20 @@ export class RowBook {
   }
 
   get rowCount(): number {
-    return this.lines.length;
+    return this.meanings.length;
   }
 
   /** The arrays of the search model. */
   arrays() {
-    const capacity = new Int32Array(this.lines.length * this.horizon);
-    this.lines.forEach((line, row) => {
-      capacity.set(line, row * this.horizon);
-    });
+    this.isGivenOut = true;
     return {
       horizon: this.horizon,
-      rowCount: this.lines.length,
-      capacity,
-      conflicts: this.conflictLists.map((list) => Int32Array.from(list)),
+      rowCount: this.rowCount,
+      capacity: this.offered.subarray(0, this.rowCount * this.horizon),
+      conflicts: this.conflictLists.map((list) => (list.length > 0 ? new Int32Array(list) : NEVER)),
       standstills: this.standstills,
-      heaterOfRow: Int32Array.from(this.heaterOf),
-      classOfRow: Int32Array.from(this.classOf),
+      heaterOfRow: new Int32Array(this.heaterOf),
+      classOfRow: new Int32Array(this.classOf),
       overtimeOfRow: this.overtimes,
       heaters: this.heaters,
     };

@@ -1,11 +1,12 @@
-import type { Fridge, Kettle, Oven, Shelf, Site } from "../../schemas/index.js";
+import type { Fridge, Kettle, Oven, Site } from "../../schemas/index.js";
 import { crewCapacity, resolveWhen } from "../calendar.js";
-import { positionsOnDeck, positionsOnShelf } from "../geometry/index.js";
+import { positionsOnDeck } from "../geometry/index.js";
 import { heatUpMinutes } from "../trade/kettle.js";
 import { leadMinutes, ovenLeadMinutes } from "../trade/oven.js";
 import { classRows, closeLeads, closeOutages, stretchesOf, type UseClass } from "./class-rows.js";
 import { type DayIndex, outagesOf } from "./day-index.js";
 import type { RowBook } from "./row-book.js";
+import { shelfPlan } from "./shelf-plan.js";
 
 /** Money to the search's integers. */
 export const MILLS = 1000;
@@ -79,6 +80,8 @@ export interface SiteRows {
   readonly tubs: ReadonlyMap<string, number>;
 }
 
+const NO_HEADS = new Int32Array(0);
+
 function crewRows(index: DayIndex, book: RowBook, site: Site): Map<string, number> {
   const absences = index.day.happenings.happenings.flatMap((happening) => {
     if (happening.kind !== "absent" || happening.site !== site.id) return [];
@@ -96,17 +99,19 @@ function crewRows(index: DayIndex, book: RowBook, site: Site): Map<string, numbe
       absences.filter((absence) => absence.crew === group.id),
       window,
     );
-    const line = Int32Array.from(capacity.regular);
-    const extra = new Int32Array(index.horizon);
+    const line = new Int32Array(capacity.regular);
+    // Most groups work no overtime.
+    const extra = capacity.overtime.length === 0 ? NO_HEADS : new Int32Array(index.horizon);
     let costPerHour = 0;
     let leastPerHour = Number.POSITIVE_INFINITY;
     for (const overtime of capacity.overtime) {
       costPerHour = Math.max(costPerHour, overtime.costPerHour);
       leastPerHour = Math.min(leastPerHour, overtime.costPerHour);
-      overtime.capacity.forEach((heads, t) => {
-        line[t] = line[t]! + heads;
-        extra[t] = extra[t]! + heads;
-      });
+      const { capacity: heads } = overtime;
+      for (let t = 0; t < heads.length; t++) {
+        line[t] = line[t]! + heads[t]!;
+        extra[t] = extra[t]! + heads[t]!;
+      }
     }
     const meaning = { kind: "crew" as const, site: site.id, of: group.id };
     const overtime =
@@ -135,8 +140,12 @@ function kettleRows(index: DayIndex, book: RowBook, site: Site, kettle: Kettle, 
 
 /** Minutes for an empty deck (or its whole oven, when the thermostat is shared) to go from one temperature to another. */
 export function changeMinutes(oven: Oven, fromDeck: number, fromC: number, toC: number): number {
-  const decks = oven.sharedThermostat ? oven.decks : [oven.decks[fromDeck]!];
-  const rate = Math.min(...decks.map((deck) => (toC > fromC ? deck.heatUpCPerMinute : deck.coolDownCPerMinute)));
+  let rate = Number.POSITIVE_INFINITY;
+  for (let d = 0; d < oven.decks.length; d++) {
+    const deck = oven.decks[d]!;
+    if (oven.sharedThermostat || d === fromDeck)
+      rate = Math.min(rate, toC > fromC ? deck.heatUpCPerMinute : deck.coolDownCPerMinute);
+  }
   return Math.ceil(Math.abs(toC - fromC) / rate - 1e-9);
 }
 
@@ -174,7 +183,8 @@ function ovenHeaters(
 function ovenRows(index: DayIndex, book: RowBook, site: Site, oven: Oven, classes: readonly DeckClass[]): DeckRow[] {
   const heaters = ovenHeaters(index, book, site, oven);
   const rows: DeckRow[] = [];
-  oven.decks.forEach((deck, deckIndex) => {
+  for (let deckIndex = 0; deckIndex < oven.decks.length; deckIndex++) {
+    const deck = oven.decks[deckIndex]!;
     const unit = `${site.id}/${oven.id}/${deck.id}`;
     for (const { tempC, panType, itemHeightMm } of classes) {
       if (tempC > deck.maxTempC) continue;
@@ -186,7 +196,13 @@ function ovenRows(index: DayIndex, book: RowBook, site: Site, oven: Oven, classe
       closeLeads(book, [row], heaters[deckIndex]!.stretches, heaters[deckIndex]!.lead);
       rows.push({ row, unit, deckIndex, oven, tempC, panType, positions: count });
     }
-  });
+  }
+  excludeDecks(book, oven, rows);
+  return rows;
+}
+
+/** Rows of one oven that shut each other out. */
+function excludeDecks(book: RowBook, oven: Oven, rows: readonly DeckRow[]): void {
   for (const own of rows) {
     for (const other of rows) {
       if (own === other) continue;
@@ -199,72 +215,13 @@ function ovenRows(index: DayIndex, book: RowBook, site: Site, oven: Oven, classe
       book.exclude(own.row, other.row, before, after);
     }
   }
-  return rows;
-}
-
-const shelvesKnown = new WeakMap<DayIndex, ReadonlyMap<string, string>>();
-
-/** What shelves hold in the timetable in force: they go on holding it. */
-function shelvesInForce(index: DayIndex): ReadonlyMap<string, string> {
-  const known = shelvesKnown.get(index);
-  if (known) return known;
-  const held = new Map<string, string>();
-  shelvesKnown.set(index, held);
-  const { inForce } = index.day;
-  const loads = new Map(inForce?.loads.map((load) => [load.id, load]));
-  for (const task of inForce?.tasks ?? []) {
-    const load = loads.get(task.load ?? "");
-    const product = index.products.get(load?.product ?? "");
-    if (task.does !== "retard" || !load || !product) continue;
-    const inTubs = task.places?.[0]?.item.startsWith(`${load.id}-tub-`) ?? false;
-    const key = inTubs ? `tub ${index.doughs.get(product.dough)?.tubType}` : `pan ${product.panType}`;
-    for (const { unit } of task.places ?? []) held.set(unit, key);
-  }
-  return held;
-}
-
-/** How much a kind lacks, as a share of what it asks: first what it cannot do without. */
-function lackOf({ least, demand }: ContainerKind, given: number): number {
-  return given < least ? 1 + (least - given) / least : (demand - given) / Math.max(1, demand);
-}
-
-/** Which container each shelf holds: whole shelves to the kind that lacks most, highest needs first. */
-function shelfPlan(site: Site, index: DayIndex, containers: readonly ContainerKind[]) {
-  const given = new Map(containers.map((container) => [container.key, 0]));
-  const plan: { fridge: Fridge; shelf: Shelf; container: ContainerKind; count: number }[] = [];
-  const held = shelvesInForce(index);
-  for (const fridge of site.fridges) {
-    for (const shelf of fridge.shelves) {
-      let best: { container: ContainerKind; count: number; lack: number } | null = null;
-      const before = held.get(`${site.id}/${fridge.id}/${shelf.id}`);
-      for (const container of containers) {
-        const count = shelfCount(index, fridge, shelf, container);
-        if (count === 0 || (before !== undefined && before !== container.key)) continue;
-        const lack = lackOf(container, given.get(container.key)!);
-        if (!best || lack > best.lack) best = { container, count, lack };
-      }
-      if (!best) continue;
-      given.set(best.container.key, given.get(best.container.key)! + best.count);
-      plan.push({ fridge, shelf, container: best.container, count: best.count });
-    }
-  }
-  return plan;
-}
-
-function shelfCount(index: DayIndex, fridge: Fridge, shelf: Shelf, container: ContainerKind): number {
-  const { itemHeightMm, itemMassG } = container;
-  if (container.kind === "tub") {
-    return positionsOnShelf(fridge, shelf, { kind: "tub", tubType: index.tubTypes.get(container.type)!, itemMassG })
-      .count;
-  }
-  const panType = index.panTypes.get(container.type)!;
-  return positionsOnShelf(fridge, shelf, { kind: "pan", panType, itemHeightMm, itemMassG }).count;
 }
 
 /** When a position of a shelf is out of use: with its shelf, its fridge, or because the shelf has become smaller. */
 function closuresOf(index: DayIndex, unit: string, position: number): { from: number; to: number }[] {
-  const small = index.shrinkages.filter((shrinkage) => shrinkage.unit === unit && position > shrinkage.positions);
-  return [...outagesOf(index, unit), ...small];
+  const closed: { from: number; to: number }[] = outagesOf(index, unit);
+  for (const small of index.shrinkages) if (small.unit === unit && position > small.positions) closed.push(small);
+  return closed;
 }
 
 function shelfRows(index: DayIndex, book: RowBook, site: Site, containers: readonly ContainerKind[]): ShelfGroup[] {
@@ -279,9 +236,15 @@ function shelfRows(index: DayIndex, book: RowBook, site: Site, containers: reado
   >();
   for (const { fridge, shelf, container, count } of shelfPlan(site, index, containers)) {
     const unit = `${site.id}/${fridge.id}/${shelf.id}`;
+    const isSmaller = index.shrinkages.some((small) => small.unit === unit);
+    let closed: { from: number; to: number }[] | undefined;
+    let key = "";
     for (let position = 1; position <= count; position++) {
-      const closed = closuresOf(index, unit, position);
-      const key = `${fridge.id} ${container.key} ${closed.map(({ from, to }) => `${from}-${to}`).join(",")}`;
+      // All positions of a shelf are closed at the same times, unless it has become smaller.
+      if (!closed || isSmaller) {
+        closed = closuresOf(index, unit, position);
+        key = `${fridge.id} ${container.key} ${closed.map(({ from, to }) => `${from}-${to}`).join(",")}`;
+      }
       let entry = groups.get(key);
       if (!entry) {
         const positions: ShelfPosition[] = [];

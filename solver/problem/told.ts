@@ -1,4 +1,4 @@
-import type { DayDocuments, OrderLine, Site } from "../../schemas/index.js";
+import type { DayDocuments, Happenings, OrderLine, Site } from "../../schemas/index.js";
 import { resolveWhen } from "../calendar.js";
 
 /** The order lines as they stand after what happened to them: added, changed, cancelled. D22. */
@@ -22,10 +22,9 @@ export function linesAsTold(day: DayDocuments): OrderLine[] {
 }
 
 /** By trip: how many minutes it is late. */
-export function tripDelays(day: DayDocuments): ReadonlyMap<string, number> {
+export function tripDelays({ happenings }: Happenings): ReadonlyMap<string, number> {
   const delays = new Map<string, number>();
-  for (const happening of day.happenings.happenings)
-    if (happening.kind === "van-late") delays.set(happening.trip, happening.minutes);
+  for (const happening of happenings) if (happening.kind === "van-late") delays.set(happening.trip, happening.minutes);
   return delays;
 }
 

@@ -29,17 +29,37 @@ function bearsRide(index: DayIndex, dough: Dough, trip: TripTimes): boolean {
 
 /** Trips to the load's site that deliver by its last due time, and of each run the first one after it. */
 export function usefulTrips(index: DayIndex, load: LoadSpec): TripTimes[] {
-  const lastDue = Math.max(...load.portions.map(({ want }) => want.due));
+  let lastDue = Number.NEGATIVE_INFINITY;
+  for (const { want } of load.portions) lastDue = Math.max(lastDue, want.due);
   const lateRuns = new Set<string>();
-  return index.trips.filter((trip) => {
-    if (trip.run.to !== load.deliverTo) return false;
-    if (trip.id === load.trip) return true;
-    if (trip.delivered <= lastDue) return true;
-    const isFirst = !lateRuns.has(trip.run.id);
-    lateRuns.add(trip.run.id);
-    return isFirst;
-  });
+  const useful: TripTimes[] = [];
+  for (const trip of tripsTo(index, load.deliverTo)) {
+    const isInTime = trip.id === load.trip || trip.delivered <= lastDue;
+    if (!isInTime && lateRuns.has(trip.run.id)) continue;
+    if (!isInTime) lateRuns.add(trip.run.id);
+    useful.push(trip);
+  }
+  return useful;
 }
+
+const tripsKnown = new WeakMap<readonly TripTimes[], ReadonlyMap<string, readonly TripTimes[]>>();
+
+function tripsTo({ trips }: DayIndex, site: string): readonly TripTimes[] {
+  let bySite = tripsKnown.get(trips);
+  if (!bySite) {
+    const found = new Map<string, TripTimes[]>();
+    for (const trip of trips) {
+      const own = found.get(trip.run.to);
+      if (own) own.push(trip);
+      else found.set(trip.run.to, [trip]);
+    }
+    bySite = found;
+    tripsKnown.set(trips, bySite);
+  }
+  return bySite.get(site) ?? NO_TRIPS;
+}
+
+const NO_TRIPS: readonly TripTimes[] = [];
 
 /** All ways of one route in which a load may change sites, on the trips that are useful to it. */
 export function waysOf(

@@ -6,6 +6,7 @@ import type {
   HeatStep,
   OrderChange,
   OrderOutcome,
+  Place,
   StationChanges,
   Task,
   Timetable,
@@ -74,10 +75,17 @@ function sameInstant(a: string, b: string): boolean {
 /** Are positions the same? In the same order they are, and need not be written out. */
 function samePlaces(a: Task, b: Task): boolean {
   const others = b.places;
-  const isInOrder =
-    a.places?.length === others?.length &&
-    (a.places ?? []).every(({ unit, position }, i) => unit === others![i]!.unit && position === others![i]!.position);
-  return isInOrder || placesText(a) === placesText(b);
+  if (a.places === others) return true;
+  return areInOrder(a.places ?? [], others ?? []) || placesText(a) === placesText(b);
+}
+
+function areInOrder(places: readonly Place[], others: readonly Place[]): boolean {
+  if (places.length !== others.length) return false;
+  for (let i = 0; i < places.length; i++) {
+    const other = others[i]!;
+    if (places[i]!.unit !== other.unit || places[i]!.position !== other.position) return false;
+  }
+  return true;
 }
 
 function sameUnit(a: Task, b: Task): boolean {
@@ -155,6 +163,19 @@ function orderChanges(day: DayDocuments, before: Timetable, after: Timetable): O
   return found;
 }
 
+/** Of two with one id the last counts. */
+function byId<T extends { readonly id: string }>(...lists: readonly (readonly T[])[]): Map<string, T> {
+  const found = new Map<string, T>();
+  for (const list of lists) for (const item of list) found.set(item.id, item);
+  return found;
+}
+
+function scrappedIds({ loads }: Timetable): Set<string> {
+  const ids = new Set<string>();
+  for (const { id, scrapped } of loads) if (scrapped) ids.add(id);
+  return ids;
+}
+
 /** What a repair changes, by station in the network's order and in order of time. Tasks that had begun are not listed, nor what only follows from others. */
 export function changesOf(day: DayDocuments, before: Timetable, after: Timetable): Changes {
   const index = indexDay(day);
@@ -165,12 +186,12 @@ export function changesOf(day: DayDocuments, before: Timetable, after: Timetable
     begun.add(batch.mix.task.id);
     for (const load of batch.loads) for (const task of load.tasks) if (task.end !== null) begun.add(task.task.id);
   }
-  const was = new Map(before.tasks.map((task) => [task.id, task]));
-  const is = new Map(after.tasks.map((task) => [task.id, task]));
-  const thrownBefore = new Set(before.loads.flatMap((load) => (load.scrapped ? [load.id] : [])));
-  const loads = new Map([...before.loads, ...after.loads].map((load) => [load.id, load]));
-  const batches = new Map([...before.batches, ...after.batches].map((batch) => [batch.id, batch]));
-  const scrapped = new Set(after.loads.flatMap((load) => (load.scrapped ? [load.id] : [])));
+  const was = byId(before.tasks);
+  const is = byId(after.tasks);
+  const thrownBefore = scrappedIds(before);
+  const loads = byId(before.loads, after.loads);
+  const batches = byId(before.batches, after.batches);
+  const scrapped = scrappedIds(after);
   const byStation = new Map<string, Change[]>();
   const busy = new Set<string>();
   const counts = { moved: 0, movedLoads: 0, added: 0, gone: 0, kept: 0, begun: begun.size };

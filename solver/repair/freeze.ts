@@ -55,10 +55,17 @@ function stripped(operation: Operation, isAnchor: boolean, spareRow: number): Op
   return { ...operation, alternatives: [{ row: isAnchor ? spareRow : -1, amount: 0, minutes }], crew: null };
 }
 
+/** Of a list beside rows, what belongs to the wanted rows. */
+function picked(list: Int32Array, beside: Int32Array, wanted: Int32Array): Int32Array {
+  if (list.length === 0 || wanted.length === 0) return NO_ROWS;
+  let count = 0;
+  const kept = new Int32Array(list.length);
+  for (let i = 0; i < beside.length; i++) if (wanted.includes(beside[i]!)) kept[count++] = list[i]!;
+  return count === list.length ? list : kept.slice(0, count);
+}
+
 function onlyRows(hold: Hold, rows: Int32Array): Hold {
-  const indexes = [...hold.rows.keys()].filter((i) => rows.includes(hold.rows[i]!));
-  const pick = (list: Int32Array): Int32Array => (list.length > 0 ? Int32Array.from(indexes, (i) => list[i]!) : list);
-  return { ...hold, rows: pick(hold.rows), heatRows: pick(hold.heatRows) };
+  return { ...hold, rows: picked(hold.rows, hold.rows, rows), heatRows: picked(hold.heatRows, hold.rows, rows) };
 }
 
 /** The items stay in `rows` until their place fails, and are carried to another row then: a ride of no length. */

@@ -8,12 +8,14 @@ import type { Firing } from "../search/model.js";
 
 /** Cleanings of the timetable in force that have begun: not on a unit that was out of service then. */
 export function begunCleans(index: DayIndex, at: number): BegunClean[] {
-  return (index.day.inForce?.tasks ?? []).flatMap((task) => {
-    if (task.does !== "clean" || task.unit === undefined) return [];
+  const cleans: BegunClean[] = [];
+  for (const task of index.day.inForce?.tasks ?? []) {
+    if (task.does !== "clean" || task.unit === undefined) continue;
     const start = minuteIn(index, task.start);
     const wasOut = outagesOf(index, task.unit).some(({ from, to }) => from <= start && start < to);
-    return start < at && !wasOut ? [{ task, unit: task.unit, start, end: minuteIn(index, task.end) }] : [];
-  });
+    if (start < at && !wasOut) cleans.push({ task, unit: task.unit, start, end: minuteIn(index, task.end) });
+  }
+  return cleans;
 }
 
 /** When a heater was lit, and what it has been set to since when; null when it is off at the instant. */

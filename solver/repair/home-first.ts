@@ -2,7 +2,7 @@ import type { Task } from "../../schemas/index.js";
 import type { MadeMode } from "../problem/modes.js";
 import type { Prepared } from "../problem/prepare.js";
 import type { CrewNeed, Hold, Operation } from "../search/model.js";
-import { OwnTasks } from "./own-tasks.js";
+import { type OwnTasks, ownTasksOf } from "./own-tasks.js";
 import { rowsHolding } from "./rows-holding.js";
 
 /** The people who do it in the timetable in force come first. */
@@ -32,7 +32,7 @@ export class HomeFirst {
     private readonly prepared: Prepared,
     tasks: readonly Task[],
   ) {
-    this.own = new OwnTasks(tasks);
+    this.own = ownTasksOf(tasks);
   }
 
   /** The mode itself where nothing is in another order. */

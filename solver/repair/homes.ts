@@ -7,8 +7,45 @@ import type { Prepared } from "../problem/prepare.js";
 import type { BatchSpec } from "../problem/size.js";
 import type { LoadHome, MixHome, Mode } from "../search/model.js";
 import { Dearness } from "./move-cost.js";
-import { OwnTasks } from "./own-tasks.js";
+import { type OwnTasks, ownTasksOf } from "./own-tasks.js";
 import type { Standing } from "./standing.js";
+
+/** Where a load is in the timetable in force. */
+interface Place extends Omit<LoadHome, "mode" | "moveCost"> {
+  /** Of the anchor. */
+  readonly start: number;
+  /** What a move costs at the most; null when there is nothing to move any more. */
+  readonly near: number | null;
+}
+
+/** A load's home. What it costs to be at other minutes is worked out when somebody asks: of most loads of a first repair nobody does. */
+class Home implements LoadHome {
+  readonly starts: Int32Array;
+  readonly alternatives: Int8Array;
+  readonly finish: number;
+  readonly row: number;
+  readonly otherRowCost: number;
+  readonly otherModeCost: number;
+  private known: Int32Array | null = null;
+
+  constructor(
+    readonly mode: number,
+    place: Place,
+    private readonly make: () => Int32Array,
+  ) {
+    this.starts = place.starts;
+    this.alternatives = place.alternatives;
+    this.finish = place.finish;
+    this.row = place.row;
+    this.otherRowCost = place.otherRowCost;
+    this.otherModeCost = place.otherModeCost;
+  }
+
+  get moveCost(): Int32Array {
+    this.known ??= this.make();
+    return this.known;
+  }
+}
 
 /** Where loads and mixes are at home: where the timetable in force has them, and what it costs to be elsewhere (D23). */
 export class Homes {
@@ -29,19 +66,20 @@ export class Homes {
     const before = this.kept.before.get(load.id);
     const tasks = this.kept.tasks.get(load.id);
     if (!before || !tasks || this.standing.loads.get(load.id)?.scrapped) return undefined;
-    const own = new OwnTasks(tasks);
+    const own = ownTasksOf(tasks);
     const isCarried = tasks.some(({ id }) => id.endsWith("-carried"));
-    for (const [m, { mode, meaning }] of modes.entries()) {
+    for (let m = 0; m < modes.length; m++) {
+      const { mode, meaning } = modes[m]!;
       if (isCarried && meaning.isCarried === false) continue;
       if (meaning.route.id !== before.route || meaning.bakeSite !== before.bakedAt) continue;
       if ((meaning.handOver ?? undefined) !== before.handOver || meaning.trip?.id !== load.trip) continue;
       const home = this.chainInForce(mode, meaning, own);
-      if (home) return { mode: m, ...home };
+      if (home) return new Home(m, home, () => this.moveCost(home));
     }
     return undefined;
   }
 
-  private chainInForce(mode: Mode, meaning: MadeMode["meaning"], own: OwnTasks): Omit<LoadHome, "mode"> | null {
+  private chainInForce(mode: Mode, meaning: MadeMode["meaning"], own: OwnTasks): Place | null {
     const { book } = this.prepared;
     const starts = new Int32Array(mode.operations.length).fill(-1);
     const alternatives = new Int8Array(mode.operations.length);
@@ -76,10 +114,15 @@ export class Homes {
       alternatives,
       finish,
       row: anchor.alternatives[alternatives[mode.anchor]!]!.row,
-      moveCost: isOver ? this.dearness.nothing : this.dearness.table(starts[mode.anchor]!, near),
+      start: starts[mode.anchor]!,
+      near: isOver ? null : near,
       otherRowCost: isOver ? 0 : this.dearness.otherUnit(near),
       otherModeCost: isOver ? 0 : this.dearness.otherWay(near),
     };
+  }
+
+  private moveCost({ start, near }: Place): Int32Array {
+    return near === null ? this.dearness.nothing : this.dearness.table(start, near);
   }
 
   ofMix(spec: BatchSpec, options: readonly MadeMix[]): MixHome | undefined {

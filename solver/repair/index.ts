@@ -66,10 +66,23 @@ function isLost(problem: Problem, load: number): boolean {
 }
 
 function sameTasks(before: Timetable, after: Timetable): boolean {
-  const text = (table: Timetable): string =>
-    JSON.stringify([table.tasks, table.loads, table.batches, table.ovenProgram, table.kettleProgram, table.vans]);
-  const outcomes = (table: Timetable): string => JSON.stringify(table.orders.map(({ why: _, ...order }) => order));
-  return text(before) === text(after) && outcomes(before) === outcomes(after);
+  const outcomes = (table: Timetable) => table.orders.map(({ why: _, ...order }) => order);
+  return (
+    sameItems(before.tasks, after.tasks) &&
+    sameItems(before.loads, after.loads) &&
+    sameItems(before.batches, after.batches) &&
+    sameItems(before.ovenProgram, after.ovenProgram) &&
+    sameItems(before.kettleProgram, after.kettleProgram) &&
+    sameItems(before.vans, after.vans) &&
+    sameItems(outcomes(before), outcomes(after))
+  );
+}
+
+/** One by one: where something is other, the rest need not be written out. */
+function sameItems(before: readonly object[], after: readonly object[]): boolean {
+  if (before.length !== after.length) return false;
+  for (let i = 0; i < before.length; i++) if (JSON.stringify(before[i]) !== JSON.stringify(after[i])) return false;
+  return true;
 }
 
 export interface RepairOptions extends DrawOptions {

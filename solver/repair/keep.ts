@@ -1,6 +1,7 @@
-import type { Task, Load as TimetableLoad } from "../../schemas/index.js";
+import type { Task, Timetable, Load as TimetableLoad } from "../../schemas/index.js";
 import type { DayIndex, Want } from "../problem/day-index.js";
 import type { LoadSpec, Portion } from "../problem/explode.js";
+import { inForceOf } from "../problem/in-force.js";
 import { type Kept, type KeptBatch, minuteIn } from "../problem/kept.js";
 import type { Standing } from "./standing.js";
 
@@ -11,20 +12,10 @@ interface Spare {
   pieces: number;
 }
 
-function tasksByOwner(tasks: readonly Task[]): Map<string, Task[]> {
-  const byOwner = new Map<string, Task[]>();
-  for (const task of tasks) {
-    const owner = task.load ?? task.batch;
-    if (owner === undefined) continue;
-    const own = byOwner.get(owner);
-    if (own) own.push(task);
-    else byOwner.set(owner, [task]);
-  }
-  return byOwner;
-}
-
 function lastEnd(index: DayIndex, tasks: readonly Task[] | undefined): number {
-  return Math.max(0, ...(tasks ?? []).map((task) => minuteIn(index, task.end)));
+  let last = 0;
+  for (const task of tasks ?? []) last = Math.max(last, minuteIn(index, task.end));
+  return last;
 }
 
 /**
@@ -35,7 +26,7 @@ function lastEnd(index: DayIndex, tasks: readonly Task[] | undefined): number {
 export function keepInForce(index: DayIndex, standing: Standing): Kept {
   const { inForce } = index.day;
   const loads = inForce?.loads ?? [];
-  const tasks = tasksByOwner(inForce?.tasks ?? []);
+  const { tasks, loads: before } = inForceOf(inForce);
   const wants = new Map(index.wants.map((want) => [want.line.id, want]));
   const left = new Map(index.wants.map((want) => [want.line.id, want.pieces]));
   const portions = new Map<string, Portion[]>();
@@ -57,24 +48,50 @@ export function keepInForce(index: DayIndex, standing: Standing): Kept {
     if (good > 0) spares.push({ load, ready: lastEnd(index, tasks.get(load.id)), pieces: good });
   }
   giveSpares(index, spares, left, portions);
-  const batches = (inForce?.batches ?? []).flatMap((batch): KeptBatch[] => {
-    const isBegun = standing.batches.has(batch.id);
-    const own = loads.filter((load) => load.batch === batch.id);
-    const kept = own.filter((load) => isBegun || (portions.get(load.id)?.length ?? 0) > 0);
-    if (kept.length === 0) return [];
-    const specs = kept.map((load) => specOf(load, batch.site, portions.get(load.id) ?? [], inForce?.vans));
-    return [{ id: batch.id, dough: batch.dough, mixSite: batch.site, loads: specs }];
-  });
-  const rest = index.wants
-    .map((want) => ({ ...want, pieces: left.get(want.line.id)! }))
-    .filter((want) => want.pieces > 0);
   return {
-    batches,
+    batches: keptBatches(inForce, standing, portions),
     locked: lockedTasks(index, tasks),
     tasks,
-    before: new Map(loads.map((load) => [load.id, load])),
-    wants: rest,
+    before,
+    wants: wantsLeft(index, left),
   };
+}
+
+/** Batches of which something is kept. */
+function keptBatches(
+  inForce: Timetable | undefined,
+  standing: Standing,
+  portions: ReadonlyMap<string, readonly Portion[]>,
+): KeptBatch[] {
+  const trips = new Map<string, string>();
+  // A load that is on several rides has the first.
+  for (const van of inForce?.vans ?? [])
+    for (const { load } of van.loads) if (!trips.has(load)) trips.set(load, van.id);
+  const ofBatch = new Map<string, TimetableLoad[]>();
+  for (const load of inForce?.loads ?? []) {
+    if (!standing.batches.has(load.batch) && (portions.get(load.id)?.length ?? 0) === 0) continue;
+    const own = ofBatch.get(load.batch);
+    if (own) own.push(load);
+    else ofBatch.set(load.batch, [load]);
+  }
+  const batches: KeptBatch[] = [];
+  for (const batch of inForce?.batches ?? []) {
+    const kept = ofBatch.get(batch.id);
+    if (!kept) continue;
+    const loads: LoadSpec[] = [];
+    for (const load of kept) loads.push(specOf(load, batch.site, portions.get(load.id) ?? [], trips.get(load.id)));
+    batches.push({ id: batch.id, dough: batch.dough, mixSite: batch.site, loads });
+  }
+  return batches;
+}
+
+function wantsLeft(index: DayIndex, left: ReadonlyMap<string, number>): Want[] {
+  const wants: Want[] = [];
+  for (const want of index.wants) {
+    const pieces = left.get(want.line.id)!;
+    if (pieces > 0) wants.push({ ...want, pieces });
+  }
+  return wants;
 }
 
 function giveSpares(
@@ -104,9 +121,8 @@ function specOf(
   load: TimetableLoad,
   mixSite: string,
   portions: readonly Portion[],
-  vans: readonly { readonly id: string; readonly loads: readonly { readonly load: string }[] }[] | undefined,
+  trip: string | undefined,
 ): LoadSpec {
-  const trip = vans?.find((van) => van.loads.some((share) => share.load === load.id))?.id;
   return {
     id: load.id,
     product: load.product,
@@ -124,6 +140,7 @@ function specOf(
 function lockedTasks(index: DayIndex, tasks: ReadonlyMap<string, readonly Task[]>): Map<string, Task[]> {
   const ids = new Set(index.day.happenings.happenings.flatMap((h) => (h.kind === "lock" ? [h.task] : [])));
   const locked = new Map<string, Task[]>();
+  if (ids.size === 0) return locked;
   for (const [owner, own] of tasks) {
     const those = own.filter((task) => ids.has(task.id));
     if (those.length > 0) locked.set(owner, those);

@@ -1,5 +1,5 @@
 import type { Route, Task } from "../../schemas/index.js";
-import type { Begun, BegunTask, RowUse } from "../problem/begun.js";
+import type { Begun, BegunLoad, BegunTask, RowUse } from "../problem/begun.js";
 import type { DayIndex } from "../problem/day-index.js";
 import type { LoadSpec } from "../problem/explode.js";
 import type { Keeping, MadeMix } from "../problem/keeping.js";
@@ -51,6 +51,9 @@ export class RepairKeeping implements Keeping {
     };
   }
 
+  /** Made once, for all loads. */
+  private readonly isAhead = (_route: Route, { trip }: Way): boolean => trip === null || trip.leave >= this.at;
+
   get firings(): readonly Firing[] {
     return this.rows.firings;
   }
@@ -59,9 +62,38 @@ export class RepairKeeping implements Keeping {
     const tasks = this.kept.tasks.get(load.id);
     const ways = this.waysOn(batch, load, make);
     const home = tasks && new HomeFirst(this.prepared, tasks);
-    const found = home ? ways.map((way) => home.ordered(way)) : ways;
+    const found: MadeMode[] = [];
+    for (const way of ways) found.push(home ? home.ordered(way) : way);
     const wishes = this.wishes.get(load.id);
     return wishes ? found.flatMap((mode) => wishMode(this.prepared, mode, wishes) ?? []) : found;
+  }
+
+  /** The ways on for a load that has begun and is not thrown away. */
+  private frozenWays(load: LoadSpec, begun: BegunLoad, mix: BegunTask, make: MakeModes): Frozen[] {
+    const frozen: Frozen[] = [];
+    const steps = new BegunSteps(begun);
+    const planned = this.kept.tasks.get(load.id) ?? [];
+    const whereabouts = begun.tasks.some(({ carriedAt }) => carriedAt !== undefined) ? STAYS_OR_CARRIED : STAYS;
+    const { site } = mix.task;
+    for (const mode of make((route, way) => goesOn(steps, site, this.at, route, way))) {
+      for (const where of whereabouts) {
+        const one = this.freezer.freeze(mode, steps, mix.end!, planned, where);
+        if (one) frozen.push(one);
+      }
+    }
+    return frozen;
+  }
+
+  /** With what is locked of what is ahead where it was; as they are where that cannot be. */
+  private lockedAhead(load: string, frozen: Frozen[], begun: BegunLoad, locked: readonly Task[]): Frozen[] {
+    const ahead = locked.filter((task) => !begun.tasks.some((one) => one.task.id === task.id));
+    if (ahead.length === 0) return frozen;
+    const kept: Frozen[] = [];
+    for (const one of frozen) {
+      const [made] = this.pinned([one.made], load, ahead);
+      if (made) kept.push({ ...one, made });
+    }
+    return kept.length > 0 ? kept : frozen;
   }
 
   private waysOn(batch: string, load: LoadSpec, make: MakeModes): MadeMode[] {
@@ -70,22 +102,10 @@ export class RepairKeeping implements Keeping {
     const locked = this.kept.locked.get(load.id) ?? [];
     const before = this.kept.before.get(load.id);
     if (!begunBatch || !begun) {
-      const free = make((_route, { trip }) => trip === null || trip.leave >= this.at);
+      const free = make(this.isAhead);
       return before && locked.length > 0 ? this.pinned(free, load.id, locked) : free;
     }
-    const mixEnd = begunBatch.mix.end!;
-    const isOpen = begun.tasks.some(({ carriedAt }) => carriedAt !== undefined);
-    const frozen: Frozen[] = [];
-    if (!begun.scrapped) {
-      const steps = new BegunSteps(begun);
-      const planned = this.kept.tasks.get(load.id) ?? [];
-      for (const mode of make((route, way) => goesOn(steps, begunBatch.mix.task.site, this.at, route, way))) {
-        for (const where of isOpen ? (["stays", "carried"] as const) : (["stays"] as const)) {
-          const one = this.freezer.freeze(mode, steps, mixEnd, planned, where);
-          if (one) frozen.push(one);
-        }
-      }
-    }
+    const frozen = begun.scrapped ? [] : this.frozenWays(load, begun, begunBatch.mix, make);
     const made = frozen.length === 0 ? make() : [];
     if (begun.tasks.length > 0) this.rows.uses.set(load.id, this.usesOf(frozen[0], begun.tasks, made));
     if (frozen.length === 0) {
@@ -93,18 +113,16 @@ export class RepairKeeping implements Keeping {
       this.frozenModes.set(load.id, [nowhere.mode]);
       return [nowhere];
     }
-    const ahead = locked.filter((task) => !begun.tasks.some((one) => one.task.id === task.id));
-    const kept = frozen.flatMap((one) => {
-      const pinned = ahead.length > 0 ? this.pinned([one.made], load.id, ahead)[0] : one.made;
-      return pinned ? [{ ...one, made: pinned }] : [];
-    });
-    const used = kept.length > 0 ? kept : frozen;
+    const used = this.lockedAhead(load.id, frozen, begun, locked);
     this.rows.noteStays(begun.tasks, used[0]!);
-    this.frozenModes.set(
-      load.id,
-      used.map((one) => one.full),
-    );
-    return used.map((one) => one.made);
+    const full: Mode[] = [];
+    const ways: MadeMode[] = [];
+    for (const one of used) {
+      full.push(one.full);
+      ways.push(one.made);
+    }
+    this.frozenModes.set(load.id, full);
+    return ways;
   }
 
   private pinned(modes: readonly MadeMode[], load: string, locked: readonly Task[]): MadeMode[] {
@@ -245,6 +263,9 @@ export class RepairKeeping implements Keeping {
     this.rows.settle();
   }
 }
+
+const STAYS = ["stays"] as const;
+const STAYS_OR_CARRIED = ["stays", "carried"] as const;
 
 type MakeModes = Parameters<Keeping["modes"]>[2];
 

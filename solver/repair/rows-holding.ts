@@ -1,16 +1,29 @@
-import type { Task } from "../../schemas/index.js";
+import type { Place, Task } from "../../schemas/index.js";
 import type { Prepared } from "../problem/prepare.js";
 import type { ShelfGroup } from "../problem/site-rows.js";
 
-const positionsKnown = new WeakMap<ShelfGroup, ReadonlySet<string>>();
+/** Positions by unit. */
+type Positions = ReadonlyMap<string, ReadonlySet<number>>;
 
-function positionsOf(group: ShelfGroup): ReadonlySet<string> {
+const positionsKnown = new WeakMap<ShelfGroup, Positions>();
+
+function positionsOf(group: ShelfGroup): Positions {
   let positions = positionsKnown.get(group);
   if (!positions) {
-    positions = new Set(group.positions.map(({ unit, position }) => `${unit} ${position}`));
+    positions = byUnit(group);
     positionsKnown.set(group, positions);
   }
   return positions;
+}
+
+function byUnit(group: ShelfGroup): Positions {
+  const found = new Map<string, Set<number>>();
+  for (const { unit, position } of group.positions) {
+    const own = found.get(unit);
+    if (own) own.add(position);
+    else found.set(unit, new Set([position]));
+  }
+  return found;
 }
 
 const groupsKnown = new WeakMap<readonly ShelfGroup[], ReadonlyMap<number, ShelfGroup>>();
@@ -30,11 +43,21 @@ export function rowsHolding(prepared: Prepared, rows: Int32Array, task: Task): I
   if (places.length === 0) return rows;
   const { request, book } = prepared;
   const shelves = request.rows.get(task.site)?.shelves ?? [];
-  const wanted = places.map(({ unit, position }) => `${unit} ${position}`);
-  return rows.filter((row) => {
+  let held = 0;
+  const holding = new Int32Array(rows.length);
+  for (const row of rows) {
     const group = groupOf(shelves, row);
-    if (!group) return places.every((place) => book.meanings[row]!.unit === place.unit);
-    const positions = positionsOf(group);
-    return wanted.every((place) => positions.has(place));
-  });
+    if (group ? areIn(positionsOf(group), places) : areOn(book.meanings[row]!.unit, places)) holding[held++] = row;
+  }
+  return holding.slice(0, held);
+}
+
+function areOn(unit: string | undefined, places: readonly Place[]): boolean {
+  for (const place of places) if (place.unit !== unit) return false;
+  return true;
+}
+
+function areIn(positions: Positions, places: readonly Place[]): boolean {
+  for (const { unit, position } of places) if (!positions.get(unit)?.has(position)) return false;
+  return true;
 }

@@ -1,17 +1,10 @@
-import type { Load, Place, Product, Route, StandingStep, Step, Task } from "../../schemas/index.js";
-import { formatInstant, resolveWhen } from "../calendar.js";
+import type { Batch, Load, Place, Product, Route, StandingStep, Step, Task } from "../../schemas/index.js";
+import { formatInstant } from "../calendar.js";
 import type { BegunBatch, BegunLoad, BegunTask } from "../problem/begun.js";
-import { type DayIndex, outagesOf } from "../problem/day-index.js";
+import { type DayIndex, isOf } from "../problem/day-index.js";
+import { inForceOf } from "../problem/in-force.js";
 import { minuteIn } from "../problem/kept.js";
-
-/** What was told of a task, in minutes of the window. */
-export interface Report {
-  readonly startedAt?: number;
-  readonly finishedAt?: number;
-  readonly until?: number;
-  /** It has not started; it cannot before. */
-  readonly notBefore?: number;
-}
+import { lossesOf, type Report, readReports, spoiledIds } from "./reports.js";
 
 /** The timetable in force as it stands at the instant: what has begun, really, and what was told of the rest. */
 export interface Standing {
@@ -29,58 +22,30 @@ export function isStandingTask(task: Task): boolean {
   return STANDING.has(task.does);
 }
 
-export function readReports(index: DayIndex): Map<string, Report> {
-  const reports = new Map<string, Report>();
-  // Nothing is told of tasks on most mornings.
-  let known: ReadonlyMap<string, string> | undefined;
-  const siteOf = (task: string): string | undefined => {
-    known ??= new Map(index.day.inForce?.tasks.map(({ id, site }) => [id, site]));
-    return known.get(task);
-  };
-  const minute = (when: string, task: string): number => {
-    const site = index.sites.get(siteOf(task) ?? "");
-    const resolved = site ? resolveWhen(when, site.timeZone) : { problem: "malformed" };
-    if ("problem" in resolved) throw new RangeError(`"${when}" of ${task} does not resolve; check the day first`);
-    return resolved.minute - index.origin;
-  };
-  for (const happening of index.day.happenings.happenings) {
-    // A task that is no longer in force: the report has been dealt with.
-    if ("task" in happening && siteOf(happening.task as string) === undefined) continue;
-    const add = (task: string, report: Report): void => {
-      reports.set(task, { ...reports.get(task), ...report });
-    };
-    if (happening.kind === "started") add(happening.task, { startedAt: minute(happening.at, happening.task) });
-    if (happening.kind === "running") add(happening.task, { until: minute(happening.until, happening.task) });
-    if (happening.kind === "finished") {
-      const { task, at, startedAt } = happening;
-      add(task, {
-        finishedAt: minute(at, task),
-        ...(startedAt === undefined ? {} : { startedAt: minute(startedAt, task) }),
-      });
-    }
-    if (happening.kind === "not-started") {
-      const { task, notBefore } = happening;
-      add(task, { notBefore: notBefore === undefined ? (index.at ?? 0) : minute(notBefore, task) });
-    }
-  }
-  return reports;
-}
-
 /** The outage of a unit that a task meets from `start` on, if any. */
 function outageMet(index: DayIndex, unit: string | undefined, start: number, end: number): number | null {
   if (unit === undefined) return null;
-  const met = outagesOf(index, unit).filter((outage) => outage.from < end && start < outage.to);
-  return met.length > 0 ? Math.max(start, Math.min(...met.map((outage) => outage.from))) : null;
+  let first = Number.POSITIVE_INFINITY;
+  for (const outage of index.outages)
+    if (isOf(unit, outage.unit) && outage.from < end && start < outage.to) first = Math.min(first, outage.from);
+  return first === Number.POSITIVE_INFINITY ? null : Math.max(start, first);
 }
 
 /** When a position fails for what stands in it from `start` on, if it does: its unit is out of service or has become smaller. */
 function placeFails(index: DayIndex, { unit, position }: Place, start: number): number | null {
   const out = outageMet(index, unit, start, index.horizon);
-  const small = index.shrinkages.filter(
-    (shrinkage) => shrinkage.unit === unit && position > shrinkage.positions && shrinkage.to > start,
-  );
-  const minutes = [...(out === null ? [] : [out]), ...small.map((shrinkage) => Math.max(start, shrinkage.from))];
-  return minutes.length > 0 ? Math.min(...minutes) : null;
+  let first = out ?? Number.POSITIVE_INFINITY;
+  for (const shrinkage of index.shrinkages)
+    if (shrinkage.unit === unit && position > shrinkage.positions && shrinkage.to > start)
+      first = Math.min(first, Math.max(start, shrinkage.from));
+  return first === Number.POSITIVE_INFINITY ? null : first;
+}
+
+/** When the first of a task's positions fails, if one does. */
+function firstFailing(index: DayIndex, { places = [] }: Task, start: number): number | undefined {
+  let first = Number.POSITIVE_INFINITY;
+  for (const place of places) first = Math.min(first, placeFails(index, place, start) ?? Number.POSITIVE_INFINITY);
+  return first === Number.POSITIVE_INFINITY ? undefined : first;
 }
 
 /** When something was told to be done of a task, at the earliest; infinity: nothing was. */
@@ -102,6 +67,12 @@ function earliestTold(
   if (reports.size === 0) return least;
   for (let i = from; i < tasks.length; i++) least = Math.min(least, toldAt(index, tasks[i]!, reports));
   return least;
+}
+
+function isOut(index: DayIndex, unit: string, minute: number): boolean {
+  for (const outage of index.outages)
+    if (isOf(unit, outage.unit) && outage.from <= minute && minute < outage.to) return true;
+  return false;
 }
 
 /**
@@ -131,8 +102,7 @@ function beginOf(
   // What was held up for a while is done as soon as it can be.
   const begin = Math.max(planned, ready);
   // Nobody begins on a unit that is out of service.
-  const out = outagesOf(index, task.unit ?? "").some((outage) => outage.from <= begin && begin < outage.to);
-  return out && minutes > 0 ? null : begin;
+  return minutes > 0 && isOut(index, task.unit ?? "", begin) ? null : begin;
 }
 
 function endOf(index: DayIndex, task: Task, begin: number, report: Report | undefined, at: number, by: number): number {
@@ -186,10 +156,7 @@ function walkLoad(
       ready = end;
       if (isLast && end <= at) walk.tasks.push({ task, start: begin, end });
       else {
-        const out = (task.places ?? [])
-          .map((place) => placeFails(index, place, begin))
-          .filter((minute) => minute !== null);
-        const carriedAt = unit !== undefined && out.length > 0 ? Math.min(...out) : undefined;
+        const carriedAt = unit === undefined ? undefined : firstFailing(index, task, begin);
         walk.tasks.push({ task, start: begin, end: null, ...(carriedAt === undefined ? {} : { carriedAt }) });
         const least = (step(task) as StandingStep | undefined)?.leastMinutes ?? 0;
         if (!isLast) ready = Math.min(begin + (task.does === "retard" ? 0 : least), Math.max(begin, by));
@@ -220,51 +187,6 @@ function walkLoad(
   return walk;
 }
 
-/** Pieces lost by load: told of it, or its share of a batch that came out light (spare first, then the loads due last). */
-function lossesOf(index: DayIndex): Map<string, number> {
-  const lost = new Map<string, number>();
-  const { inForce } = index.day;
-  const due = new Map(index.wants.map((want) => [want.line.id, want.due]));
-  const add = (load: Load, pieces: number): number => {
-    const before = lost.get(load.id) ?? 0;
-    const taken = Math.min(load.pieces - before, pieces);
-    lost.set(load.id, before + taken);
-    return taken;
-  };
-  for (const happening of index.day.happenings.happenings) {
-    if (happening.kind === "pieces-lost") {
-      const load = inForce?.loads.find((candidate) => candidate.id === happening.load);
-      if (load) add(load, happening.pieces);
-    }
-    if (happening.kind !== "short-batch") continue;
-    const batch = inForce?.batches.find((candidate) => candidate.id === happening.batch);
-    if (!batch) continue;
-    let missingG = happening.missingG - batch.spareG;
-    // What is thrown away anyway is missed first.
-    const lastDue = (load: Load): number =>
-      load.scrapped ? 1 << 29 : Math.max(0, ...load.orders.map(({ line }) => due.get(line) ?? 0));
-    const loads = (inForce?.loads ?? []).filter((load) => load.batch === batch.id);
-    for (const load of [...loads].sort((a, b) => lastDue(b) - lastDue(a) || (a.id < b.id ? 1 : -1))) {
-      if (missingG <= 0) break;
-      const pieceG = load.doughG / load.pieces;
-      const taken = add(load, Math.ceil(missingG / pieceG - 1e-9));
-      missingG -= taken * pieceG;
-    }
-  }
-  return lost;
-}
-
-function spoiledIds(index: DayIndex): { batches: Set<string>; loads: Set<string> } {
-  const batches = new Set<string>();
-  const loads = new Set<string>();
-  for (const happening of index.day.happenings.happenings) {
-    if (happening.kind !== "spoiled") continue;
-    if (happening.batch !== undefined) batches.add(happening.batch);
-    if (happening.load !== undefined) loads.add(happening.load);
-  }
-  return { batches, loads };
-}
-
 const standings = new WeakMap<DayIndex, Standing>();
 
 /** Where the timetable in force stands at the day's instant. D21. */
@@ -281,70 +203,98 @@ function workOut(index: DayIndex): Standing {
   const at = index.at ?? 0;
   const reports = readReports(index);
   const lost = lossesOf(index);
-  const spoiled = spoiledIds(index);
+  const morning = { index, at, reports, lost, spoiled: spoiledIds(index) };
   const batches = new Map<string, BegunBatch>();
   const loads = new Map<string, BegunLoad>();
   const { inForce } = index.day;
-  const ofLoad = new Map<string, Task[]>();
-  const mixes = new Map<string, Task>();
-  const ofBatch = new Map<string, Load[]>();
-  for (const load of inForce?.loads ?? []) {
-    const own = ofBatch.get(load.batch);
-    if (own) own.push(load);
-    else ofBatch.set(load.batch, [load]);
-  }
-  for (const task of inForce?.tasks ?? []) {
-    if (task.does === "mix" && task.batch !== undefined) mixes.set(task.batch, task);
-    if (task.load === undefined) continue;
-    const own = ofLoad.get(task.load);
-    if (own) own.push(task);
-    else ofLoad.set(task.load, [task]);
-  }
+  const { tasksOfLoad: ofLoad, loadsOfBatch: ofBatch, mixes } = inForceOf(inForce);
   for (const batch of inForce?.batches ?? []) {
     const task = mixes.get(batch.id);
     if (!task) continue;
     const report = reports.get(task.id);
     const own = ofBatch.get(batch.id) ?? [];
-    const by = Math.min(...own.map(({ id }) => earliestTold(index, ofLoad.get(id) ?? [], 0, reports)));
+    let by = Number.POSITIVE_INFINITY;
+    for (const { id } of own) by = Math.min(by, earliestTold(index, ofLoad.get(id) ?? [], 0, reports));
     const begin = beginOf(index, task, 0, report, at, by);
     if (begin === null || begin >= at) continue;
     let end = endOf(index, task, begin, report, at, by);
     const isOver = report?.finishedAt !== undefined || by <= at;
     const cut = isOver ? null : outageMet(index, task.unit, begin, end);
     if (cut !== null) end = Math.min(cut, at);
-    const begunLoads = own.map((load): BegunLoad => {
-      const product: Product | undefined = index.products.get(load.product);
-      const route = product?.routes.find((candidate) => candidate.id === load.route);
-      const chain = [...(ofLoad.get(load.id) ?? [])].sort(inOrder(index)).map((one) => onItsTrip(index, one));
-      const lostPieces = Math.max(load.lostPieces ?? 0, lost.get(load.id) ?? 0);
-      const now = lostPieces > 0 ? { ...load, lostPieces: Math.min(load.pieces, lostPieces) } : load;
-      const base = { load: now, batch: batch.id };
-      if (load.scrapped)
-        return {
-          ...base,
-          ...past(index, chain),
-          scrapped: { minute: minuteIn(index, load.scrapped.at), why: load.scrapped.why },
-        };
-      if (cut !== null)
-        return {
-          ...base,
-          tasks: [],
-          scrapped: { minute: Math.min(cut, at), why: `${task.unit} failed while its dough was mixed.` },
-        };
-      const walk = walkLoad(index, route, chain, end, at, reports);
-      const isBaked = walk.tasks.some((begun) => begun.task.does === "bake" && begun.end !== null && begun.end <= at);
-      const thrownAway = spoiled.batches.has(batch.id) || spoiled.loads.has(load.id);
-      const scrapped =
-        walk.scrapped ??
-        (thrownAway && !isBaked ? { minute: at, why: "It was told to be spoiled." } : null) ??
-        (lostPieces >= load.pieces ? { minute: at, why: "All its pieces were lost." } : null);
-      const whole = scrapped && !walk.scrapped ? { ...scrapped, minute: Math.max(scrapped.minute, end) } : scrapped;
-      return { ...base, tasks: whole ? cutTasks(walk.tasks, whole.minute) : walk.tasks, scrapped: whole };
-    });
+    const mixed = { batch, end, cut, unit: task.unit };
+    const begunLoads: BegunLoad[] = [];
+    for (const load of own) begunLoads.push(begunLoad(morning, load, ofLoad.get(load.id) ?? [], mixed));
     batches.set(batch.id, { id: batch.id, mix: { task, start: begin, end }, loads: begunLoads });
     for (const load of begunLoads) loads.set(load.load.id, load);
   }
   return { at, batches, loads, reports, lost };
+}
+
+/** What was told, as far as it bears on loads. */
+interface Morning {
+  readonly index: DayIndex;
+  readonly at: number;
+  readonly reports: ReadonlyMap<string, Report>;
+  readonly lost: ReadonlyMap<string, number>;
+  readonly spoiled: ReturnType<typeof spoiledIds>;
+}
+
+/** A mix that has begun; `cut`: its mixer failed then. */
+interface Mixed {
+  readonly batch: Batch;
+  readonly end: number;
+  readonly cut: number | null;
+  readonly unit: string | undefined;
+}
+
+function begunLoad(
+  { index, at, reports, lost, spoiled }: Morning,
+  load: Load,
+  tasks: readonly Task[],
+  { batch, end, cut, unit }: Mixed,
+): BegunLoad {
+  const product: Product | undefined = index.products.get(load.product);
+  const route = product?.routes.find((candidate) => candidate.id === load.route);
+  const chain = isInOrder(index, tasks) ? [...tasks] : [...tasks].sort(inOrder(index));
+  for (let i = 0; i < chain.length; i++) chain[i] = onItsTrip(index, chain[i]!);
+  const lostPieces = Math.max(load.lostPieces ?? 0, lost.get(load.id) ?? 0);
+  const now = lostPieces > 0 ? { ...load, lostPieces: Math.min(load.pieces, lostPieces) } : load;
+  const base = { load: now, batch: batch.id };
+  if (load.scrapped)
+    return {
+      ...base,
+      ...past(index, chain),
+      scrapped: { minute: minuteIn(index, load.scrapped.at), why: load.scrapped.why },
+    };
+  if (cut !== null)
+    return {
+      ...base,
+      tasks: [],
+      scrapped: { minute: Math.min(cut, at), why: `${unit} failed while its dough was mixed.` },
+    };
+  const walk = walkLoad(index, route, chain, end, at, reports);
+  const isBaked = walk.tasks.some((begun) => begun.task.does === "bake" && begun.end !== null && begun.end <= at);
+  const thrownAway = spoiled.batches.has(batch.id) || spoiled.loads.has(load.id);
+  const scrapped =
+    walk.scrapped ??
+    (thrownAway && !isBaked ? { minute: at, why: "It was told to be spoiled." } : null) ??
+    (lostPieces >= load.pieces ? { minute: at, why: "All its pieces were lost." } : null);
+  const whole = scrapped && !walk.scrapped ? { ...scrapped, minute: Math.max(scrapped.minute, end) } : scrapped;
+  return { ...base, tasks: whole ? cutTasks(walk.tasks, whole.minute) : walk.tasks, scrapped: whole };
+}
+
+/** So they are mostly. */
+function isInOrder(index: DayIndex, tasks: readonly Task[]): boolean {
+  let start = Number.NEGATIVE_INFINITY;
+  let end = Number.NEGATIVE_INFINITY;
+  for (const task of tasks) {
+    const from = minuteIn(index, task.start);
+    const to = minuteIn(index, task.end);
+    if (from < start || (from === start && to < end)) return false;
+    start = from;
+    end = to;
+  }
+  return true;
 }
 
 function inOrder(index: DayIndex): (a: Task, b: Task) => number {

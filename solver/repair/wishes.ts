@@ -14,8 +14,9 @@ export interface Wish {
 
 /** Wishes by load or batch. */
 export function readWishes(index: DayIndex): Map<string, Wish[]> {
-  const tasks = new Map(index.day.inForce?.tasks.map((task) => [task.id, task]));
   const wishes = new Map<string, Wish[]>();
+  if (!index.day.happenings.happenings.some(({ kind }) => kind === "hold")) return wishes;
+  const tasks = new Map(index.day.inForce?.tasks.map((task) => [task.id, task]));
   for (const happening of index.day.happenings.happenings) {
     if (happening.kind !== "hold") continue;
     const task = tasks.get(happening.task);

@@ -2,6 +2,7 @@ import type { DayDocuments, Route, Step, Task, Timetable } from "../../schemas/i
 import { type DayIndex, indexDay } from "../problem/day-index.js";
 import { minuteIn } from "../problem/kept.js";
 import { changeMinutes } from "../problem/site-rows.js";
+import { forwardOrder } from "./forward-order.js";
 
 /** Why one task waits for another. */
 export type Because = "route" | "unit" | "position" | "setpoint" | "crew";
@@ -75,6 +76,31 @@ function addUnder<K, T>(lists: Map<K, T[]>, key: K, item: T): void {
   else lists.set(key, [item]);
 }
 
+/** A person or a place at a bench, and what had it last. */
+interface Server {
+  until: number;
+  n: number;
+}
+
+function lastFreed(a: Server, b: Server): number {
+  return b.until - a.until;
+}
+
+/** By load id. */
+function routesOf(index: DayIndex, timetable: Timetable): Map<string, Route> {
+  const routes = new Map<string, Route>();
+  for (const load of timetable.loads) {
+    const route = index.products.get(load.product)?.routes.find(({ id }) => id === load.route);
+    if (route) routes.set(load.id, route);
+  }
+  return routes;
+}
+
+function stepOf(route: Route | undefined, task: Task): Step | undefined {
+  for (const step of route?.steps ?? []) if (step.does === task.does) return step;
+  return undefined;
+}
+
 /** Builds arcs between tasks, given in any order. */
 class GraphBuilder {
   readonly arcs: Arc[] = [];
@@ -83,15 +109,24 @@ class GraphBuilder {
   private readonly timetable: Timetable;
   readonly next: Int32Array;
   private readonly byId = new Map<string, number>();
+  /** Of each task the step of its load's route. */
+  private readonly steps: (Step | undefined)[] = [];
 
   constructor(index: DayIndex, timetable: Timetable, drafts: readonly Draft[]) {
     this.index = index;
     this.timetable = timetable;
     this.drafts = drafts;
     this.next = new Int32Array(drafts.length).fill(-1);
-    drafts.forEach(({ task }, n) => {
+    const routes = routesOf(index, timetable);
+    for (let n = 0; n < drafts.length; n++) {
+      const { task } = drafts[n]!;
       this.byId.set(task.id, n);
-    });
+      this.steps.push(task.load === undefined ? undefined : stepOf(routes.get(task.load), task));
+    }
+  }
+
+  stepOf(n: number): Step | undefined {
+    return this.steps[n];
   }
 
   private arc(from: number, to: number, after: Arc["after"], lag: number, because: Because): void {
@@ -108,20 +143,21 @@ class GraphBuilder {
     else this.arc(from, to, "end", lag, because);
   }
 
-  chains(routeOf: (task: Task) => Route | undefined): { greatestAfter: Int32Array; chains: Map<string, number[]> } {
+  private mixOf(load: Timetable["loads"][number]): number {
+    return this.byId.get(`${load.batch}-mix`) ?? -1;
+  }
+
+  chains(): { greatestAfter: Int32Array; chains: Map<string, number[]> } {
     const greatestAfter = new Int32Array(this.drafts.length).fill(1 << 29);
     const chains = new Map<string, number[]>();
-    const mixOf = new Map(this.timetable.loads.map((load) => [load.id, this.byId.get(`${load.batch}-mix`) ?? -1]));
-    const waitAfter = (task: Task): { least: number; greatest: number } => {
-      const step = routeOf(task)?.steps.find((candidate: Step) => candidate.does === task.does);
-      const wait = step && "waitAfter" in step ? step.waitAfter : undefined;
-      return { least: wait?.leastMinutes ?? 0, greatest: wait?.greatestMinutes ?? 0 };
-    };
-    this.drafts.forEach(({ task }, n) => {
-      if (task.load !== undefined) addUnder(chains, task.load, n);
-    });
+    const mixes = new Map<string, number>();
+    for (const load of this.timetable.loads) mixes.set(load.id, this.mixOf(load));
+    for (let n = 0; n < this.drafts.length; n++) {
+      const { load } = this.drafts[n]!.task;
+      if (load !== undefined) addUnder(chains, load, n);
+    }
     for (const [load, chain] of chains) {
-      const mix = mixOf.get(load)!;
+      const mix = mixes.get(load)!;
       if (mix >= 0 && chain.length > 0) this.arc(mix, chain[0]!, "end", 0, "route");
       for (let i = 0; i + 1 < chain.length; i++) {
         const from = chain[i]!;
@@ -130,20 +166,23 @@ class GraphBuilder {
         const isRideAtEnd = this.drafts[to]!.task.does === "van" && i + 2 === chain.length;
         if (!isRideAtEnd) this.next[from] = to;
         if (STANDING.has(task.does)) {
-          const least = isRideAtEnd ? this.drafts[from]!.end - this.drafts[from]!.start : this.leastOf(task, routeOf);
+          const least = isRideAtEnd ? this.drafts[from]!.end - this.drafts[from]!.start : this.leastOf(from);
           this.arc(from, to, "start", Math.min(least, this.drafts[to]!.start - this.drafts[from]!.start), "route");
         } else {
-          const { least, greatest } = waitAfter(task);
-          this.arc(from, to, "end", Math.min(least, this.drafts[to]!.start - this.drafts[from]!.end), "route");
-          if (!isRideAtEnd && task.does !== "van") greatestAfter[from] = greatest;
+          const step = this.steps[from];
+          const wait = step && "waitAfter" in step ? step.waitAfter : undefined;
+          const least = Math.min(wait?.leastMinutes ?? 0, this.drafts[to]!.start - this.drafts[from]!.end);
+          this.arc(from, to, "end", least, "route");
+          if (!isRideAtEnd && task.does !== "van") greatestAfter[from] = wait?.greatestMinutes ?? 0;
         }
       }
     }
     return { greatestAfter, chains };
   }
 
-  leastOf(task: Task, routeOf: (task: Task) => Route | undefined): number {
-    const step = routeOf(task)?.steps.find((candidate) => candidate.does === task.does);
+  leastOf(n: number): number {
+    const { task } = this.drafts[n]!;
+    const step = this.steps[n];
     if (!step || !("leastMinutes" in step)) return 0;
     // A retard in two parts has its least over both.
     return task.does === "retard" && this.isSplit(task) ? 0 : step.leastMinutes;
@@ -164,37 +203,55 @@ class GraphBuilder {
 
   units(): void {
     const single = new Map<string, number[]>();
-    const places = new Map<string, number[]>();
-    this.drafts.forEach(({ task }, n) => {
+    const places = new Map<string, Map<number, number[]>>();
+    const positions: number[][] = [];
+    for (let n = 0; n < this.drafts.length; n++) {
+      const { task } = this.drafts[n]!;
       const { unit } = task;
       if (unit !== undefined && (task.does === "mix" || task.does === "boil" || task.does === "clean"))
         addUnder(single, unit, n);
-      for (const place of task.places ?? []) addUnder(places, `${place.unit} ${place.position}`, n);
-    });
+      for (const place of task.places ?? []) {
+        let own = places.get(place.unit);
+        if (!own) {
+          own = new Map();
+          places.set(place.unit, own);
+        }
+        const there = own.get(place.position);
+        if (there) there.push(n);
+        else {
+          const first = [n];
+          own.set(place.position, first);
+          positions.push(first);
+        }
+      }
+    }
     for (const tasks of single.values()) this.queue(tasks, "unit");
-    for (const tasks of places.values()) this.queue(tasks, "position");
+    for (const tasks of positions) this.queue(tasks, "position");
   }
 
   /** Bench places and people: as many queues as there are, each task joins those that are free first. */
   pools(): void {
     const pools = new Map<string, { n: number; count: number; until: number }[]>();
-    this.drafts.forEach(({ task, start, end }, n) => {
-      if (!task.crew) return;
+    for (let n = 0; n < this.drafts.length; n++) {
+      const { task, start, end } = this.drafts[n]!;
+      if (!task.crew) continue;
       const until = task.crew.minutes === undefined ? end : Math.min(end, start + task.crew.minutes);
       const count = task.crew.heads;
       addUnder(pools, `${task.site} ${task.crew.group}`, { n, count, until });
       if (task.does === "shape" || task.does === "top" || task.does === "pack")
         addUnder(pools, `unit ${task.unit}`, { n, count, until: end });
-    });
+    }
     for (const [key, uses] of pools) this.pool(uses, key.startsWith("unit ") ? "unit" : "crew");
   }
 
   private pool(uses: readonly { n: number; count: number; until: number }[], because: Because): void {
     const sorted = [...uses].sort((a, b) => this.drafts[a.n]!.start - this.drafts[b.n]!.start);
-    const servers: { until: number; n: number }[] = [];
+    const servers: Server[] = [];
     for (const use of sorted) {
       const { start, end } = this.drafts[use.n]!;
-      const free = servers.filter((server) => server.until <= start).sort((a, b) => b.until - a.until);
+      const free: Server[] = [];
+      for (const server of servers) if (server.until <= start) free.push(server);
+      free.sort(lastFreed);
       const taken = free.slice(0, use.count);
       while (taken.length < use.count) {
         const server = { until: 0, n: -1 };
@@ -218,13 +275,14 @@ class GraphBuilder {
   decks(): void {
     const { index } = this;
     const heaters = new Map<string, number[]>();
-    this.drafts.forEach(({ task }, n) => {
-      if (task.does !== "bake" || task.unit === undefined) return;
+    for (let n = 0; n < this.drafts.length; n++) {
+      const { task } = this.drafts[n]!;
+      if (task.does !== "bake" || task.unit === undefined) continue;
       const [site, ovenId] = task.unit.split("/");
       const oven = index.sites.get(site!)?.ovens.find((candidate) => candidate.id === ovenId);
       const key = oven?.sharedThermostat ? `${site}/${ovenId}` : task.unit;
       addUnder(heaters, key, n);
-    });
+    }
     for (const bakes of heaters.values()) {
       const sorted = [...bakes].sort((a, b) => this.drafts[a]!.start - this.drafts[b]!.start);
       let block: number[] = [];
@@ -261,51 +319,34 @@ class GraphBuilder {
   }
 }
 
-/** An order in which every arc leads forward; planned starts first among those that are free. */
-function forwardOrder(count: number, arcs: readonly Arc[], start: (n: number) => number): number[] {
-  const out = new Map<number, number[]>();
-  const waiting = new Int32Array(count);
-  for (const { from, to } of arcs) {
-    addUnder(out, from, to);
-    waiting[to] = waiting[to]! + 1;
-  }
-  const ready: number[] = [];
-  for (let n = count - 1; n >= 0; n--) if (waiting[n] === 0) ready.push(n);
-  ready.sort((a, b) => start(b) - start(a) || b - a);
-  const order: number[] = [];
-  while (ready.length > 0) {
-    const n = ready.pop()!;
-    order.push(n);
-    for (const to of out.get(n) ?? []) {
-      waiting[to] = waiting[to]! - 1;
-      if (waiting[to] === 0) ready.push(to);
-    }
-  }
-  return order;
+function inOrder(a: Draft, b: Draft): number {
+  return a.start - b.start || a.end - b.end || (a.task.id < b.task.id ? -1 : 1);
+}
+
+function draftsOf(index: DayIndex, timetable: Timetable): Draft[] {
+  const drafts: Draft[] = [];
+  for (const task of timetable.tasks)
+    drafts.push({ task, start: minuteIn(index, task.start), end: minuteIn(index, task.end) });
+  return drafts.sort(inOrder);
+}
+
+function byTarget(a: Arc, b: Arc): number {
+  return a.to - b.to || a.from - b.from;
 }
 
 /** Reads a sound timetable as a graph; tasks of loads that were thrown away only hold what they held. */
 export function planGraph(day: DayDocuments, timetable: Timetable): PlanGraph {
   const index = indexDay(day);
-  const drafts: Draft[] = timetable.tasks
-    .map((task) => ({ task, start: minuteIn(index, task.start), end: minuteIn(index, task.end) }))
-    .sort((a, b) => a.start - b.start || a.end - b.end || (a.task.id < b.task.id ? -1 : 1));
-  const loads = new Map(timetable.loads.map((load) => [load.id, load]));
-  const routeOf = (task: Task): Route | undefined => {
-    const load = loads.get(task.load ?? "");
-    return index.products.get(load?.product ?? "")?.routes.find((route) => route.id === load?.route);
-  };
+  const drafts = draftsOf(index, timetable);
   const builder = new GraphBuilder(index, timetable, drafts);
-  const { greatestAfter, chains } = builder.chains(routeOf);
+  const { greatestAfter, chains } = builder.chains();
   builder.units();
   builder.pools();
   builder.decks();
-  const order = forwardOrder(drafts.length, builder.arcs, (n) => drafts[n]!.start);
+  const order = forwardOrder(drafts, builder.arcs);
   if (order.length < drafts.length) throw new RangeError("the timetable's tasks wait for each other in a circle");
   const place = new Int32Array(drafts.length);
-  order.forEach((n, i) => {
-    place[n] = i;
-  });
+  for (let i = 0; i < order.length; i++) place[order[i]!] = i;
   const rides: Ride[] = index.trips.map((trip) => ({
     id: trip.id,
     run: trip.run.id,
@@ -316,31 +357,36 @@ export function planGraph(day: DayDocuments, timetable: Timetable): PlanGraph {
     spreadPercent: trip.run.spreadPercent,
   }));
   const rideNumber = new Map(rides.map((ride, i) => [ride.id, i]));
-  const nodes = order.map((n): Node => {
+  const nodes: Node[] = [];
+  for (const n of order) {
     const { task, start, end } = drafts[n]!;
     const next = builder.next[n]!;
-    const step = routeOf(task)?.steps.find((candidate) => candidate.does === task.does);
+    const step = builder.stepOf(n);
     const stands = STANDING.has(task.does);
-    return {
+    nodes.push({
       task,
       start,
       end,
-      least: stands ? (next < 0 ? end - start : builder.leastOf(task, routeOf)) : -1,
+      least: stands ? (next < 0 ? end - start : builder.leastOf(n)) : -1,
       greatest: step && "greatestMinutes" in step ? step.greatestMinutes : 1 << 29,
       next: next < 0 ? -1 : place[next]!,
       greatestAfter: greatestAfter[n]!,
       ride: task.van === undefined ? -1 : (rideNumber.get(task.van) ?? -1),
-    };
-  });
-  const arcs = builder.arcs
-    .map((arc) => ({ ...arc, from: place[arc.from]!, to: place[arc.to]! }))
-    .sort((a, b) => a.to - b.to || a.from - b.from);
+    });
+  }
+  const arcs: Arc[] = [];
+  for (const { from, to, after, lag, because } of builder.arcs)
+    arcs.push({ from: place[from]!, to: place[to]!, after, lag, because });
+  arcs.sort(byTarget);
   const first = new Int32Array(nodes.length + 1);
   for (const arc of arcs) first[arc.to + 1] = first[arc.to + 1]! + 1;
   for (let n = 0; n < nodes.length; n++) first[n + 1] = first[n + 1]! + first[n]!;
-  const lastOf = new Map([...chains].map(([load, chain]) => [load, place[chain[chain.length - 1]!]!]));
-  const ridesOf = new Map(
-    nodes.flatMap(({ task, ride }, n) => (ride >= 0 && task.load !== undefined ? [[task.load, n] as const] : [])),
-  );
+  const lastOf = new Map<string, number>();
+  for (const [load, chain] of chains) lastOf.set(load, place[chain[chain.length - 1]!]!);
+  const ridesOf = new Map<string, number>();
+  for (let n = 0; n < nodes.length; n++) {
+    const { task, ride } = nodes[n]!;
+    if (ride >= 0 && task.load !== undefined) ridesOf.set(task.load, n);
+  }
   return { index, timetable, nodes, arcs, first, rides, lastOf, ridesOf };
 }

@@ -231,8 +231,10 @@ export class State {
     const at = load * MAX_OPERATIONS + mode.anchor;
     const { row } = mode.operations[mode.anchor]!.alternatives[this.alternative[at]!]!;
     const otherRow = row === home.row ? 0 : home.otherRowCost;
-    const otherMode = this.mode[load] === home.mode ? 0 : home.otherModeCost;
-    return home.moveCost[this.start[at]!]! + otherRow + otherMode;
+    const start = this.start[at]!;
+    if (this.mode[load] !== home.mode) return home.moveCost[start]! + otherRow + home.otherModeCost;
+    // At home it costs nothing: then the table need not be there.
+    return start === home.starts[mode.anchor] ? otherRow : home.moveCost[start]! + otherRow;
   }
 
   /** Puts a load back where a saved record says that it was; the caller knows that it is free. */

@@ -1,6 +1,7 @@
 import type { CostPart } from "../../schemas/index.js";
+import { unitOf } from "./cleaning.js";
 import { crewLine, crewUse } from "./crew-lines.js";
-import { type Facts, kettleAt, ovenAt, readyTimes } from "./facts.js";
+import { type Facts, inOrder, kettleAt, ovenAt, readyTimes, type TaskFact, tasksThat } from "./facts.js";
 import { grouped } from "./sweep.js";
 import { instantSeconds, whenMinute } from "./time.js";
 
@@ -16,9 +17,9 @@ function orderCosts(facts: Facts, sums: Sums): void {
     ...day.settings.weights,
   };
   const lines = new Map(day.orders.lines.map((line) => [line.id, line]));
-  const add = (what: CostPart["for"], amount: number): void => {
-    sums.set(what, (sums.get(what) ?? 0) + amount);
-  };
+  let late = 0;
+  let early = 0;
+  let short = 0;
   const made = new Map<string, number>();
   for (const load of facts.loads) {
     const { finished, delivered } = readyTimes(load);
@@ -28,14 +29,35 @@ function orderCosts(facts: Facts, sums: Sums): void {
       made.set(id, (made.get(id) ?? 0) + pieces);
       if (!line || zone === undefined || !Number.isFinite(finished)) continue;
       const due = whenMinute(line.due, zone);
-      add("late", (pieces * (line.priority ?? 1) * Math.max(0, delivered - due) * weights.latePerPieceHour) / 60);
-      add("early", (pieces * Math.max(0, due - finished - weights.freshForMinutes) * weights.earlyPerPieceHour) / 60);
+      late += (pieces * (line.priority ?? 1) * Math.max(0, delivered - due) * weights.latePerPieceHour) / 60;
+      early += (pieces * Math.max(0, due - finished - weights.freshForMinutes) * weights.earlyPerPieceHour) / 60;
     }
   }
   for (const line of day.orders.lines)
-    add("short", Math.max(0, line.pieces - (made.get(line.id) ?? 0)) * (line.priority ?? 1) * weights.shortPerPiece);
+    short += Math.max(0, line.pieces - (made.get(line.id) ?? 0)) * (line.priority ?? 1) * weights.shortPerPiece;
+  sums.set("late", late).set("early", early).set("short", short);
   const runs = new Map(day.network.vanRuns.map((run) => [run.id, run.cost]));
-  for (const van of timetable.vans) add("van-runs", runs.get(van.run) ?? 0);
+  let rides = 0;
+  for (const van of timetable.vans) rides += runs.get(van.run) ?? 0;
+  sums.set("van-runs", rides);
+}
+
+function heaterOf(facts: Facts, unit: string): string {
+  return ovenAt(facts, unit)?.oven.sharedThermostat ? unit.split("/").slice(0, 2).join("/") : unit;
+}
+
+/** Bakes on a deck, by what heats it. */
+function bakesByHeater(facts: Facts): Map<string, TaskFact[]> {
+  const onUnit = grouped(tasksThat(facts, "bake"), unitOf);
+  const found = new Map<string, TaskFact[]>();
+  for (const [unit, bakes] of onUnit) {
+    if (bakes[0]!.task.unit === undefined) continue;
+    const heater = heaterOf(facts, unit);
+    const own = found.get(heater);
+    if (own) own.push(...bakes);
+    else found.set(heater, bakes);
+  }
+  return found;
 }
 
 function heatCosts(facts: Facts, sums: Sums): void {
@@ -58,15 +80,10 @@ function heatCosts(facts: Facts, sums: Sums): void {
     const kettle = kettleAt(facts, program.kettle);
     if (kettle) add("kettle-energy", program.kettle, program.on, kettle.netHeatW / 1000);
   }
-  const bakes = facts.tasks.filter(({ task }) => task.does === "bake" && task.unit !== undefined);
-  const heaterOf = (unit: string): string =>
-    ovenAt(facts, unit)?.oven.sharedThermostat ? unit.split("/").slice(0, 2).join("/") : unit;
   let changes = 0;
-  for (const there of grouped(bakes, ({ task }) => heaterOf(task.unit!)).values()) {
-    const sorted = [...there].sort((a, b) => a.start - b.start || a.end - b.end);
-    sorted.forEach((bake, i) => {
-      if (i > 0 && bake.task.tempC !== sorted[i - 1]!.task.tempC) changes++;
-    });
+  for (const there of bakesByHeater(facts).values()) {
+    there.sort(inOrder);
+    for (let i = 1; i < there.length; i++) if (there[i]!.task.tempC !== there[i - 1]!.task.tempC) changes++;
   }
   sums.set("setpoint-changes", changes * (day.settings.weights?.setpointChange ?? 1));
 }

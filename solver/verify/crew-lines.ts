@@ -1,6 +1,5 @@
 import type { CrewGroup, Site } from "../../schemas/index.js";
 import type { Facts, TaskFact } from "./facts.js";
-import { grouped } from "./sweep.js";
 import { midnights, wallSpan, whenMinute } from "./time.js";
 
 export interface CrewLine {
@@ -72,11 +71,30 @@ const workKnown = new WeakMap<Facts, ReadonlyMap<string, TaskFact[]>>();
 function workOf(facts: Facts): ReadonlyMap<string, TaskFact[]> {
   let work = workKnown.get(facts);
   if (!work) {
-    work = grouped(
-      facts.tasks.filter(({ task }) => task.crew !== undefined),
-      ({ task }) => `${task.site} ${task.crew!.group}`,
-    );
+    work = workAnew(facts);
     workKnown.set(facts, work);
+  }
+  return work;
+}
+
+function workAnew(facts: Facts): Map<string, TaskFact[]> {
+  const bySite = new Map<string, Map<string, TaskFact[]>>();
+  const work = new Map<string, TaskFact[]>();
+  for (const fact of facts.tasks) {
+    const { site, crew } = fact.task;
+    if (!crew) continue;
+    let groups = bySite.get(site);
+    if (!groups) {
+      groups = new Map();
+      bySite.set(site, groups);
+    }
+    let own = groups.get(crew.group);
+    if (!own) {
+      own = [];
+      groups.set(crew.group, own);
+      work.set(`${site} ${crew.group}`, own);
+    }
+    own.push(fact);
   }
   return work;
 }

@@ -62,6 +62,7 @@ export interface Facts {
   readonly batches: ReadonlyMap<string, Batch>;
   readonly tasks: readonly TaskFact[];
   readonly tasksById: ReadonlyMap<string, TaskFact>;
+  readonly tasksByKind: ReadonlyMap<Task["does"], readonly TaskFact[]>;
   /** Tasks of the timetable in force. */
   readonly before: ReadonlyMap<string, Task>;
   readonly loads: readonly LoadFact[];
@@ -104,6 +105,34 @@ function tripsOf(
   return trips;
 }
 
+export function inOrder(a: TaskFact, b: TaskFact): number {
+  return a.start - b.start || a.end - b.end;
+}
+
+/** Tasks with their times, by id, kind, batch and load; of two with one id the first counts. */
+function sortedTasks(timetable: Timetable) {
+  const tasks: TaskFact[] = [];
+  const mixes = new Map<string, TaskFact>();
+  const ofLoad = new Map<string, TaskFact[]>();
+  const tasksById = new Map<string, TaskFact>();
+  const tasksByKind = new Map<Task["does"], TaskFact[]>();
+  for (const task of timetable.tasks) {
+    const fact = { task, start: instantSeconds(task.start) / 60, end: instantSeconds(task.end) / 60 };
+    tasks.push(fact);
+    if (!tasksById.has(task.id)) tasksById.set(task.id, fact);
+    addTo(tasksByKind, task.does, fact);
+    if (task.does === "mix" && task.batch !== undefined) mixes.set(task.batch, fact);
+    if (task.load !== undefined) addTo(ofLoad, task.load, fact);
+  }
+  return { tasks, mixes, ofLoad, tasksById, tasksByKind };
+}
+
+function addTo<K, T>(lists: Map<K, T[]>, key: K, item: T): void {
+  const list = lists.get(key);
+  if (list) list.push(item);
+  else lists.set(key, [item]);
+}
+
 export function gatherFacts(documents: DayDocuments, timetable: Timetable, report: Report): Facts {
   const day = { ...documents, orders: { ...documents.orders, lines: toldLines(documents) } };
   const sites = byId(day.network.sites);
@@ -114,24 +143,7 @@ export function gatherFacts(documents: DayDocuments, timetable: Timetable, repor
   const from = whenMinute(day.settings.window.from, zone);
   const to = whenMinute(day.settings.window.to, zone);
   const at = day.happenings.at === undefined ? null : whenMinute(day.happenings.at, zone);
-  const tasks = timetable.tasks.map((task) => ({
-    task,
-    start: instantSeconds(task.start) / 60,
-    end: instantSeconds(task.end) / 60,
-  }));
-  const mixes = new Map<string, TaskFact>();
-  const ofLoad = new Map<string, TaskFact[]>();
-  const tasksById = new Map<string, TaskFact>();
-  for (const fact of tasks) {
-    // Of two with one id the first counts.
-    if (!tasksById.has(fact.task.id)) tasksById.set(fact.task.id, fact);
-    if (fact.task.does === "mix" && fact.task.batch !== undefined) mixes.set(fact.task.batch, fact);
-    if (fact.task.load !== undefined) {
-      const list = ofLoad.get(fact.task.load);
-      if (list) list.push(fact);
-      else ofLoad.set(fact.task.load, [fact]);
-    }
-  }
+  const { tasks, mixes, ofLoad, tasksById, tasksByKind } = sortedTasks(timetable);
   const loads: LoadFact[] = [];
   for (const load of timetable.loads) {
     const product = products.get(load.product);
@@ -154,7 +166,7 @@ export function gatherFacts(documents: DayDocuments, timetable: Timetable, repor
       );
       continue;
     }
-    const own = (ofLoad.get(load.id) ?? []).sort((a, b) => a.start - b.start || a.end - b.end);
+    const own = (ofLoad.get(load.id) ?? []).sort(inOrder);
     loads.push({ load, product, dough, route, batch, mix: mixes.get(batch.id) ?? null, tasks: own });
   }
   const trips = tripsOf(day, sites, from, to);
@@ -176,9 +188,10 @@ export function gatherFacts(documents: DayDocuments, timetable: Timetable, repor
     batches,
     tasks,
     tasksById,
+    tasksByKind,
     before: firstById(day.inForce?.tasks ?? []),
     loads,
-    loadsById: new Map(loads.map((fact) => [fact.load.id, fact])),
+    loadsById: loadsById(loads),
     panTypes: byId(day.network.panTypes),
     tubTypes: byId(day.network.tubTypes),
     trips,
@@ -187,8 +200,21 @@ export function gatherFacts(documents: DayDocuments, timetable: Timetable, repor
   };
 }
 
+/** Of two with one id the last counts. */
+function loadsById(loads: readonly LoadFact[]): ReadonlyMap<string, LoadFact> {
+  const found = new Map<string, LoadFact>();
+  for (const fact of loads) found.set(fact.load.id, fact);
+  return found;
+}
+
+/** The tasks that do something, in the timetable's order. */
+export function tasksThat(facts: Facts, does: Task["does"]): readonly TaskFact[] {
+  return facts.tasksByKind.get(does) ?? [];
+}
+
 export function taskOf(load: LoadFact, does: Task["does"]): TaskFact | undefined {
-  return load.tasks.find(({ task }) => task.does === does);
+  for (const fact of load.tasks) if (fact.task.does === does) return fact;
+  return undefined;
 }
 
 /** Has the task begun, and is nothing of it left to decide? Then it is a fact, whatever the rules say. D21. */
@@ -207,8 +233,9 @@ export function stepOf<D extends "boil" | "bake">(route: Route, does: D): Extrac
 
 /** When the load's last step ends, and when it is delivered; NaN when tasks are missing. */
 export function readyTimes(load: LoadFact): { finished: number; delivered: number } {
-  const steps = load.tasks.filter(({ task }) => task.does !== "van");
-  const finished = steps.length > 0 ? Math.max(...steps.map((fact) => fact.end)) : Number.NaN;
+  let finished = Number.NEGATIVE_INFINITY;
+  for (const { task, end } of load.tasks) if (task.does !== "van") finished = Math.max(finished, end);
+  if (finished === Number.NEGATIVE_INFINITY) finished = Number.NaN;
   const van = load.load.handOver === "baked" ? taskOf(load, "van") : undefined;
   return { finished, delivered: van ? van.end : finished };
 }

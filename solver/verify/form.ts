@@ -51,12 +51,13 @@ export function checkForm(facts: Facts): void {
       );
     }
   }
+  const mixed = new Set<string>();
+  for (const { task } of facts.tasks) if (task.does === "mix" && task.batch !== undefined) mixed.add(task.batch);
+  const drawnFrom = new Set(timetable.loads.map((load) => load.batch));
   for (const batch of timetable.batches) {
     if (!facts.sites.has(batch.site) || !facts.doughs.has(batch.dough))
       report.add("form", "unknown-reference", `batch ${batch.id} names a site or dough that does not exist`);
-    if (!facts.tasks.some(({ task }) => task.does === "mix" && task.batch === batch.id))
-      report.add("R2", "not-mixed", `batch ${batch.id} has no mix`);
-    if (!timetable.loads.some((load) => load.batch === batch.id))
-      report.add("R2", "mixed-for-nothing", `no load draws from batch ${batch.id}`);
+    if (!mixed.has(batch.id)) report.add("R2", "not-mixed", `batch ${batch.id} has no mix`);
+    if (!drawnFrom.has(batch.id)) report.add("R2", "mixed-for-nothing", `no load draws from batch ${batch.id}`);
   }
 }

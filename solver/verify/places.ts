@@ -1,7 +1,7 @@
 import type { Fridge, Place, Shelf, Task } from "../../schemas/index.js";
 import type { Rule } from "./breach.js";
 import { clockText, type Facts, type LoadFact, type TaskFact } from "./facts.js";
-import { grouped, overlaps } from "./sweep.js";
+import { overlaps } from "./sweep.js";
 
 export interface Stay {
   readonly place: Place;
@@ -35,11 +35,22 @@ export function itemsOf(load: LoadFact, kind: "tubs" | "pans"): readonly string[
   return pans;
 }
 
+/** Is each item there once, in the order in which they are counted? So they are written mostly. */
+function areInOrder(wanted: readonly string[], places: readonly Place[]): boolean {
+  if (wanted.length !== places.length) return false;
+  for (let i = 0; i < wanted.length; i++) {
+    if (places[i]!.item !== wanted[i]) return false;
+    for (let k = 0; k < i; k++) if (wanted[k] === wanted[i]) return false;
+  }
+  return true;
+}
+
 /** Each item has exactly one place in the task, and nothing else has any. */
 export function checkItems(facts: Facts, rule: Rule, load: LoadFact, fact: TaskFact, kind: "tubs" | "pans"): void {
   if (fact.end === fact.start) return;
   const wanted = itemsOf(load, kind);
   const places = fact.task.places ?? [];
+  if (areInOrder(wanted, places)) return;
   for (const item of wanted) {
     let count = 0;
     for (const place of places) if (place.item === item) count++;
@@ -55,12 +66,34 @@ export function checkItems(facts: Facts, rule: Rule, load: LoadFact, fact: TaskF
       ]);
 }
 
+/** Stays in each position, in the order in which positions come up. */
+function byPosition(stays: readonly Stay[]): Stay[][] {
+  const found: Stay[][] = [];
+  const units = new Map<string, Map<number, Stay[]>>();
+  for (const stay of stays) {
+    const { unit, position } = stay.place;
+    let positions = units.get(unit);
+    if (!positions) {
+      positions = new Map();
+      units.set(unit, positions);
+    }
+    const there = positions.get(position);
+    if (there) there.push(stay);
+    else {
+      const first = [stay];
+      positions.set(position, first);
+      found.push(first);
+    }
+  }
+  return found;
+}
+
 /** No two items are in one position at once. */
 export function checkPositions(facts: Facts, rule: Rule, stays: readonly Stay[]): void {
-  const byPosition = grouped(stays, ({ place }) => `${place.unit} position ${place.position}`);
-  for (const [key, there] of byPosition) {
+  for (const there of byPosition(stays)) {
     if (there.length < 2) continue;
     for (const [a, b] of overlaps(there)) {
+      const key = `${a.place.unit} position ${a.place.position}`;
       facts.report.add(
         rule,
         "position-shared",

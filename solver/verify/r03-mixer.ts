@@ -1,12 +1,12 @@
-import { checkCleaning } from "./cleaning.js";
-import { clockText, doughAllergens, type Facts, mixerAt } from "./facts.js";
+import { checkCleaning, cleansOn, unitOf } from "./cleaning.js";
+import { clockText, doughAllergens, type Facts, mixerAt, tasksThat } from "./facts.js";
 import { grouped, overlaps } from "./sweep.js";
 import { slowMinutes } from "./told.js";
 
 /** R3: a mixer does one batch at a time, for its dough's minutes, and is cleaned where needed. */
 export function checkMixers(facts: Facts): void {
   const { report } = facts;
-  const mixes = facts.tasks.filter(({ task }) => task.does === "mix");
+  const mixes = tasksThat(facts, "mix");
   for (const fact of mixes) {
     const batch = facts.batches.get(fact.task.batch ?? "");
     const dough = facts.doughs.get(batch?.dough ?? "");
@@ -25,9 +25,12 @@ export function checkMixers(facts: Facts): void {
         fact.task.id,
       ]);
   }
-  for (const [unit, onUnit] of grouped(mixes, ({ task }) => task.unit ?? "")) {
-    const cleans = facts.tasks.filter(({ task }) => task.does === "clean" && task.unit === unit);
-    const busy = [...onUnit, ...cleans].map((fact) => ({ from: fact.start, to: fact.end, id: fact.task.id }));
+  for (const [unit, onUnit] of grouped(mixes, unitOf)) {
+    const busy = [...onUnit, ...cleansOn(facts, unit)].map((fact) => ({
+      from: fact.start,
+      to: fact.end,
+      id: fact.task.id,
+    }));
     for (const [a, b] of overlaps(busy)) {
       report.add(
         "R3",

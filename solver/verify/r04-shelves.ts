@@ -1,8 +1,8 @@
 import { shelfLimit } from "./count.js";
-import { clockText, type Facts, type LoadFact, retardKind } from "./facts.js";
+import { clockText, type Facts, type LoadFact, retardKind, taskOf } from "./facts.js";
 import { checkItems, checkPositions, type Stay, shelfAt, staysOf } from "./places.js";
 import { stretchedLimit } from "./r06-waits.js";
-import { grouped, overlaps, overuses } from "./sweep.js";
+import { grouped, overlaps, overuses, type Use } from "./sweep.js";
 import { propertiesOf } from "./thermal.js";
 
 /** Kind, height and mass of one item of a load in a fridge. */
@@ -34,10 +34,18 @@ function checkShelf(facts: Facts, unit: string, stays: readonly Stay[]): void {
   }
   const { fridge, shelf } = found;
   const items = stays.map((stay) => ({ stay, ...itemOf(facts, stay), from: stay.from, to: stay.to }));
+  let lastKind = "";
+  let id = "";
+  let limit = 0;
   for (const { stay, kind, heightMm } of items) {
-    const [what, id] = kind.split(" ") as [string, string];
-    const container = what === "tub" ? facts.tubTypes.get(id) : facts.panTypes.get(id);
-    const limit = container ? shelfLimit(fridge, shelf, container) : 0;
+    // A shelf holds one kind mostly.
+    if (kind !== lastKind) {
+      lastKind = kind;
+      const [what, type] = kind.split(" ") as [string, string];
+      const container = what === "tub" ? facts.tubTypes.get(type) : facts.panTypes.get(type);
+      id = type;
+      limit = container ? shelfLimit(fridge, shelf, container) : 0;
+    }
     if (stay.place.position > limit)
       report.add(
         "R4",
@@ -112,21 +120,35 @@ function checkRetard(facts: Facts, load: LoadFact): void {
     );
 }
 
+interface HeatFlow extends Use {
+  readonly fridge: string;
+}
+
+function fridgeOf({ fridge }: HeatFlow): string {
+  return fridge;
+}
+
+/** Heat that a load gives off while it is pulled down. */
+function heatFlow(load: LoadFact): HeatFlow | null {
+  const { chill, doughTempC } = load.dough;
+  const retard = taskOf(load, "retard");
+  const unit = retard?.task.places?.[0]?.unit;
+  if (!chill || !retard || unit === undefined) return null;
+  const cp = propertiesOf(load.dough).cpKjPerKgK;
+  const watts = (load.load.doughG * cp * Math.max(0, doughTempC - chill.toTempC)) / (chill.withinMinutes * 60);
+  const to = Math.min(retard.end, retard.start + chill.withinMinutes);
+  const fridge = unit.split("/").slice(0, 2).join("/");
+  return { fridge, from: retard.start, to, amount: watts, task: retard.task.id };
+}
+
 /** D9: heat of all dough that is being pulled down never exceeds what the fridge removes. */
 function checkHeat(facts: Facts): void {
-  const flows = facts.loads.flatMap((load) => {
-    const { chill, doughTempC } = load.dough;
-    const retard = load.tasks.find(({ task }) => task.does === "retard");
-    const unit = retard?.task.places?.[0]?.unit;
-    if (!chill || !retard || unit === undefined) return [];
-    const cp = propertiesOf(load.dough).cpKjPerKgK;
-    const watts = (load.load.doughG * cp * Math.max(0, doughTempC - chill.toTempC)) / (chill.withinMinutes * 60);
-    const to = Math.min(retard.end, retard.start + chill.withinMinutes);
-    return [
-      { fridge: unit.split("/").slice(0, 2).join("/"), from: retard.start, to, amount: watts, task: retard.task.id },
-    ];
-  });
-  for (const [unit, uses] of grouped(flows, (flow) => flow.fridge)) {
+  const flows: HeatFlow[] = [];
+  for (const load of facts.loads) {
+    const flow = heatFlow(load);
+    if (flow) flows.push(flow);
+  }
+  for (const [unit, uses] of grouped(flows, fridgeOf)) {
     const [site, id] = unit.split("/");
     const fridge = facts.sites.get(site!)?.fridges.find((candidate) => candidate.id === id);
     if (!fridge) continue;
@@ -142,13 +164,18 @@ function checkHeat(facts: Facts): void {
   }
 }
 
+function unitOfStay({ place }: Stay): string {
+  return place.unit;
+}
+
 /** R4: every tub or pan in a fridge has one named position; kinds, kilograms, height, heat; least and greatest retard. */
 export function checkShelves(facts: Facts): void {
   const stays = staysOf(facts, "retard");
   for (const load of facts.loads) {
     const kind = retardKind(load.route);
     if (!kind) continue;
-    for (const fact of load.tasks.filter(({ task }) => task.does === "retard")) {
+    for (const fact of load.tasks) {
+      if (fact.task.does !== "retard") continue;
       checkItems(facts, "R4", load, fact, kind);
       for (const place of fact.task.places ?? []) {
         if (!place.unit.startsWith(`${fact.task.site}/`))
@@ -164,6 +191,6 @@ export function checkShelves(facts: Facts): void {
     checkRetard(facts, load);
   }
   checkPositions(facts, "R4", stays);
-  for (const [unit, there] of grouped(stays, ({ place }) => place.unit)) checkShelf(facts, unit, there);
+  for (const [unit, there] of grouped(stays, unitOfStay)) checkShelf(facts, unit, there);
   checkHeat(facts);
 }

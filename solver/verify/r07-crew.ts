@@ -1,7 +1,7 @@
-import { checkCleaning } from "./cleaning.js";
+import { checkCleaning, type Soiling, unitOf } from "./cleaning.js";
 import { crewLine, crewUse } from "./crew-lines.js";
 import { clockText, type Facts, productAllergens, type TaskFact } from "./facts.js";
-import { grouped, overuses } from "./sweep.js";
+import { grouped, overuses, type Use } from "./sweep.js";
 
 interface Need {
   readonly heads: number;
@@ -82,22 +82,23 @@ function checkGroups(facts: Facts): void {
 
 function checkBenches(facts: Facts): void {
   const { report } = facts;
-  const work = facts.tasks.filter(({ task }) => task.does === "shape" || task.does === "top" || task.does === "pack");
+  const work: TaskFact[] = [];
+  for (const fact of facts.tasks) {
+    const { does } = fact.task;
+    if (does === "shape" || does === "top" || does === "pack") work.push(fact);
+  }
   for (const { task } of work) {
     const [site, id] = (task.unit ?? "").split("/");
     const bench = facts.sites.get(task.site)?.benches.find((candidate) => candidate.id === id);
     if (site !== task.site || !bench) report.add("R7", "no-bench", `${task.id} is at no bench of its site`, [task.id]);
   }
-  for (const [unit, there] of grouped(work, ({ task }) => task.unit ?? "")) {
+  for (const [unit, there] of grouped(work, unitOf)) {
     const [site, id] = unit.split("/");
     const bench = facts.sites.get(site!)?.benches.find((candidate) => candidate.id === id);
     if (!bench) continue;
-    const uses = there.map(({ task, start, end }) => ({
-      from: start,
-      to: end,
-      amount: task.crew?.heads ?? 1,
-      task: task.id,
-    }));
+    const uses: Use[] = [];
+    for (const { task, start, end } of there)
+      uses.push({ from: start, to: end, amount: task.crew?.heads ?? 1, task: task.id });
     for (const { at, used, tasks } of overuses(uses, bench.places))
       report.add(
         "R7",
@@ -106,10 +107,11 @@ function checkBenches(facts: Facts): void {
         tasks,
         { unit },
       );
-    const soilings = there.flatMap((fact) => {
+    const soilings: Soiling[] = [];
+    for (const fact of there) {
       const load = facts.loadsById.get(fact.task.load ?? "");
-      return load ? [{ fact, allergens: productAllergens(facts, load.product, load.dough), lyePercent: 0 }] : [];
-    });
+      if (load) soilings.push({ fact, allergens: productAllergens(facts, load.product, load.dough), lyePercent: 0 });
+    }
     checkCleaning(facts, "R15", unit, bench.cleaningMinutes ?? 0, soilings);
   }
 }

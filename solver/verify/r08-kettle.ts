@@ -1,5 +1,5 @@
-import { checkCleaning } from "./cleaning.js";
-import { clockText, doughAllergens, type Facts, kettleAt, stepOf } from "./facts.js";
+import { checkCleaning, cleansOn, unitOf } from "./cleaning.js";
+import { clockText, doughAllergens, type Facts, kettleAt, stepOf, taskOf, tasksThat } from "./facts.js";
 import { dipCycle, dipSize, kettleLead } from "./kettle-sums.js";
 import { grouped, overlaps } from "./sweep.js";
 import { instantSeconds } from "./time.js";
@@ -8,7 +8,7 @@ function checkDips(facts: Facts): void {
   const { report } = facts;
   for (const load of facts.loads) {
     const step = stepOf(load.route, "boil");
-    const fact = load.tasks.find(({ task }) => task.does === "boil");
+    const fact = taskOf(load, "boil");
     if (!step || !fact) continue;
     const { task } = fact;
     const kettle = kettleAt(facts, task.unit);
@@ -52,13 +52,16 @@ function checkDips(facts: Facts): void {
 export function checkKettles(facts: Facts): void {
   const { report } = facts;
   checkDips(facts);
-  const boils = facts.tasks.filter(({ task }) => task.does === "boil");
-  for (const [unit, there] of grouped(boils, ({ task }) => task.unit ?? "")) {
+  const boils = tasksThat(facts, "boil");
+  for (const [unit, there] of grouped(boils, unitOf)) {
     const kettle = kettleAt(facts, unit);
     const site = facts.sites.get(unit.split("/")[0]!);
     if (!kettle || !site) continue;
-    const cleans = facts.tasks.filter(({ task }) => task.does === "clean" && task.unit === unit);
-    const busy = [...there, ...cleans].map((fact) => ({ from: fact.start, to: fact.end, id: fact.task.id }));
+    const busy = [...there, ...cleansOn(facts, unit)].map((fact) => ({
+      from: fact.start,
+      to: fact.end,
+      id: fact.task.id,
+    }));
     for (const [a, b] of overlaps(busy))
       report.add(
         "R8",

@@ -18,86 +18,92 @@ interface Bake {
 }
 
 function bakesOf(facts: Facts): Bake[] {
-  const all = facts.loads.flatMap((load) =>
-    load.tasks.filter(({ task }) => task.does === "bake").map((fact) => ({ load, fact })),
-  );
-  return all.flatMap(({ load, fact }) => {
-    const step = stepOf(load.route, "bake");
-    if (!step) return [];
-    const { task } = fact;
-    const found = ovenAt(facts, task.unit);
-    if (!found || !task.unit?.startsWith(`${task.site}/`)) {
-      facts.report.add("R10", "no-deck", `${task.id} is on no deck of its site`, [task.id]);
-      return [];
+  const bakes: Bake[] = [];
+  for (const load of facts.loads) {
+    for (const fact of load.tasks) {
+      const bake = fact.task.does === "bake" ? bakeOf(facts, load, fact) : null;
+      if (bake) bakes.push(bake);
     }
-    const deck = found.oven.decks[found.deckIndex]!;
-    if (task.tempC !== step.tempC)
+  }
+  return bakes;
+}
+
+function bakeOf(facts: Facts, load: LoadFact, fact: TaskFact): Bake | null {
+  const step = stepOf(load.route, "bake");
+  if (!step) return null;
+  const { task } = fact;
+  const found = ovenAt(facts, task.unit);
+  if (!found || !task.unit?.startsWith(`${task.site}/`)) {
+    facts.report.add("R10", "no-deck", `${task.id} is on no deck of its site`, [task.id]);
+    return null;
+  }
+  const deck = found.oven.decks[found.deckIndex]!;
+  if (task.tempC !== step.tempC)
+    facts.report.add(
+      "R10",
+      "wrong-temperature",
+      `${task.id} bakes at ${task.tempC ?? "no"} C, its route says ${step.tempC} C`,
+      [task.id],
+      { unit: task.unit },
+    );
+  if (step.tempC > deck.maxTempC)
+    facts.report.add(
+      "R10",
+      "too-hot",
+      `${task.id} needs ${step.tempC} C, ${task.unit} reaches ${deck.maxTempC} C`,
+      [task.id],
+      { unit: task.unit },
+    );
+  const panType = facts.panTypes.get(load.product.panType);
+  const height = Math.max(panType?.heightMm ?? 0, load.product.heightMm);
+  if (height > deck.clearHeightMm)
+    facts.report.add(
+      "R10",
+      "too-high",
+      `${task.id} is ${height} mm high, ${task.unit} clears ${deck.clearHeightMm} mm`,
+      [task.id],
+      { unit: task.unit },
+    );
+  const limit = panType ? deckLimit(deck, panType) : 0;
+  for (const place of task.places ?? []) {
+    if (place.unit !== task.unit)
+      facts.report.add("R10", "foreign-place", `${place.item} of ${task.id} lies on ${place.unit}`, [task.id], {
+        unit: place.unit,
+      });
+    if (place.position > limit)
       facts.report.add(
         "R10",
-        "wrong-temperature",
-        `${task.id} bakes at ${task.tempC ?? "no"} C, its route says ${step.tempC} C`,
+        "no-such-position",
+        `${place.item} is in position ${place.position} of ${task.unit}, which has ${limit} for ${load.product.panType}`,
         [task.id],
         { unit: task.unit },
       );
-    if (step.tempC > deck.maxTempC)
-      facts.report.add(
-        "R10",
-        "too-hot",
-        `${task.id} needs ${step.tempC} C, ${task.unit} reaches ${deck.maxTempC} C`,
-        [task.id],
-        { unit: task.unit },
-      );
-    const panType = facts.panTypes.get(load.product.panType);
-    const height = Math.max(panType?.heightMm ?? 0, load.product.heightMm);
-    if (height > deck.clearHeightMm)
-      facts.report.add(
-        "R10",
-        "too-high",
-        `${task.id} is ${height} mm high, ${task.unit} clears ${deck.clearHeightMm} mm`,
-        [task.id],
-        { unit: task.unit },
-      );
-    for (const place of task.places ?? []) {
-      if (place.unit !== task.unit)
-        facts.report.add("R10", "foreign-place", `${place.item} of ${task.id} lies on ${place.unit}`, [task.id], {
-          unit: place.unit,
-        });
-      const limit = panType ? deckLimit(deck, panType) : 0;
-      if (place.position > limit)
-        facts.report.add(
-          "R10",
-          "no-such-position",
-          `${place.item} is in position ${place.position} of ${task.unit}, which has ${limit} for ${load.product.panType}`,
-          [task.id],
-          { unit: task.unit },
-        );
-    }
-    checkItems(facts, "R10", load, fact, "pans");
-    return [
-      {
-        load,
-        fact,
-        deck,
-        oven: found.oven,
-        unit: task.unit,
-        from: fact.start,
-        to: fact.end,
-        tempC: task.tempC ?? step.tempC,
-      },
-    ];
-  });
+  }
+  checkItems(facts, "R10", load, fact, "pans");
+  return {
+    load,
+    fact,
+    deck,
+    oven: found.oven,
+    unit: task.unit,
+    from: fact.start,
+    to: fact.end,
+    tempC: task.tempC ?? step.tempC,
+  };
 }
 
 function changeMinutes(decks: readonly Deck[], fromC: number, toC: number): number {
-  const rate = Math.min(...decks.map((deck) => (toC > fromC ? deck.heatUpCPerMinute : deck.coolDownCPerMinute)));
+  let rate = Number.POSITIVE_INFINITY;
+  for (const deck of decks) rate = Math.min(rate, toC > fromC ? deck.heatUpCPerMinute : deck.coolDownCPerMinute);
   return Math.ceil(Math.abs(toC - fromC) / rate - 1e-9);
 }
 
 /** Loads on one thermostat: one setpoint at a time, empty while it changes. */
 function checkSetpoints(facts: Facts, heater: string, bakes: readonly Bake[]): void {
   const decks = bakes[0]!.oven.sharedThermostat ? bakes[0]!.oven.decks : [bakes[0]!.deck];
-  const sorted = [...bakes].sort((a, b) => a.from - b.from);
-  sorted.forEach((next, i) => {
+  const sorted = [...bakes].sort(byStart);
+  for (let i = 0; i < sorted.length; i++) {
+    const next = sorted[i]!;
     for (let k = 0; k < i; k++) {
       const last = sorted[k]!;
       if (last.tempC === next.tempC) continue;
@@ -112,11 +118,27 @@ function checkSetpoints(facts: Facts, heater: string, bakes: readonly Bake[]): v
         { unit: heater },
       );
     }
-  });
+  }
+}
+
+function byStart(a: Bake, b: Bake): number {
+  return a.from - b.from;
+}
+
+function panTypeOf({ load }: Bake): string {
+  return load.product.panType;
+}
+
+function heaterOf({ oven, unit }: Bake): string {
+  return oven.sharedThermostat ? unit.split("/").slice(0, 2).join("/") : unit;
+}
+
+function unitOf({ unit }: Bake): string {
+  return unit;
 }
 
 function checkPanTypes(facts: Facts, unit: string, bakes: readonly Bake[]): void {
-  const kinds = [...grouped(bakes, ({ load }) => load.product.panType).values()];
+  const kinds = [...grouped(bakes, panTypeOf).values()];
   for (const own of kinds) {
     for (const other of kinds) {
       if (own === other || own[0]!.load.product.panType > other[0]!.load.product.panType) continue;
@@ -204,12 +226,8 @@ function checkProgram(facts: Facts, unit: string, bakes: readonly Bake[]): void 
 export function checkDecks(facts: Facts): void {
   const bakes = bakesOf(facts);
   checkPositions(facts, "R10", staysOf(facts, "bake"));
-  for (const [heater, there] of grouped(bakes, ({ oven, unit }) =>
-    oven.sharedThermostat ? unit.split("/").slice(0, 2).join("/") : unit,
-  )) {
-    checkSetpoints(facts, heater, there);
-  }
-  for (const [unit, there] of grouped(bakes, ({ unit: deck }) => deck)) {
+  for (const [heater, there] of grouped(bakes, heaterOf)) checkSetpoints(facts, heater, there);
+  for (const [unit, there] of grouped(bakes, unitOf)) {
     checkPanTypes(facts, unit, there);
     checkProgram(facts, unit, there);
   }

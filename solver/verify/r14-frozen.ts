@@ -1,4 +1,4 @@
-import type { Batch, Load, Task, Timetable } from "../../schemas/index.js";
+import type { Batch, Load, Place, Task, Timetable } from "../../schemas/index.js";
 import { clockText, type Facts, firstById, stepOf } from "./facts.js";
 import { instantSeconds, whenMinute } from "./time.js";
 
@@ -10,17 +10,22 @@ function placesText(task: Task): string {
 
 function samePlaces(a: Task, b: Task): boolean {
   if (a.places === b.places) return true;
-  const isInOrder =
-    a.places?.length === b.places?.length &&
-    a.places?.every((place, i) => {
-      const other = b.places![i]!;
-      return place.item === other.item && place.unit === other.unit && place.position === other.position;
-    });
-  return isInOrder === true || placesText(a) === placesText(b);
+  return areInOrder(a.places ?? [], b.places ?? []) || placesText(a) === placesText(b);
+}
+
+function areInOrder(places: readonly Place[], others: readonly Place[]): boolean {
+  if (places.length !== others.length) return false;
+  for (let i = 0; i < places.length; i++) {
+    const place = places[i]!;
+    const other = others[i]!;
+    if (place.item !== other.item || place.unit !== other.unit || place.position !== other.position) return false;
+  }
+  return true;
 }
 
 function sameCrew(a: Task, b: Task): boolean {
-  return a.crew === b.crew || JSON.stringify(a.crew) === JSON.stringify(b.crew);
+  if (a.crew === b.crew) return true;
+  return a.crew?.group === b.crew?.group && a.crew?.heads === b.crew?.heads && a.crew?.minutes === b.crew?.minutes;
 }
 
 /** Compares what batches and loads are made of before and after, each once; of two with one id the first counts. */
@@ -53,10 +58,16 @@ class MakeUp {
 
   private isSameLoad(id: string): boolean {
     const [old, now] = this.loads.map((loads) => loads.get(id));
-    const key = ({ product, pieces, pans, batch, tubs }: Load): string =>
-      JSON.stringify([product, pieces, pans, batch, tubs]);
-    return old !== undefined && now !== undefined && key(old) === key(now);
+    return old !== undefined && now !== undefined && areMadeAlike(old, now);
   }
+}
+
+function areMadeAlike(a: Load, b: Load): boolean {
+  if (a.product !== b.product || a.pieces !== b.pieces || a.pans !== b.pans || a.batch !== b.batch) return false;
+  if (a.tubs.length !== b.tubs.length) return false;
+  for (let i = 0; i < a.tubs.length; i++)
+    if (a.tubs[i]!.id !== b.tubs[i]!.id || a.tubs[i]!.doughG !== b.tubs[i]!.doughG) return false;
+  return true;
 }
 
 function minuteText(instant: string): number {

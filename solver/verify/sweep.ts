@@ -12,12 +12,30 @@ export interface Overuse {
   readonly tasks: string[];
 }
 
+interface Edge {
+  readonly at: number;
+  readonly delta: number;
+}
+
+function inOrder(a: Edge, b: Edge): number {
+  return a.at - b.at || a.delta - b.delta;
+}
+
+interface Span {
+  readonly from: number;
+  readonly to: number;
+}
+
+function byFrom(a: Span, b: Span): number {
+  return a.from - b.from || a.to - b.to;
+}
+
 /** Instants from which on uses add up to more than the limit (with a little slack for sums of fractions): at first, and when another joins. */
 export function overuses(uses: readonly Use[], limit: number, slack = 1e-6): Overuse[] {
-  const edges: { at: number; delta: number }[] = [];
+  const edges: Edge[] = [];
   for (const { from, to, amount } of uses)
     if (to > from) edges.push({ at: from, delta: amount }, { at: to, delta: -amount });
-  edges.sort((a, b) => a.at - b.at || a.delta - b.delta);
+  edges.sort(inOrder);
   const found: Overuse[] = [];
   let used = 0;
   let over = false;
@@ -38,8 +56,10 @@ export function overuses(uses: readonly Use[], limit: number, slack = 1e-6): Ove
 }
 
 /** Pairs of uses that overlap, neighbours in time first. */
-export function overlaps<T extends { readonly from: number; readonly to: number }>(uses: readonly T[]): [T, T][] {
-  const sorted = [...uses].filter((use) => use.to > use.from).sort((a, b) => a.from - b.from || a.to - b.to);
+export function overlaps<T extends Span>(uses: readonly T[]): [T, T][] {
+  const sorted: T[] = [];
+  for (const use of uses) if (use.to > use.from) sorted.push(use);
+  sorted.sort(byFrom);
   const found: [T, T][] = [];
   let longest: T | null = null;
   for (const use of sorted) {

@@ -1,4 +1,4 @@
-import type { DayDocuments, OrderLine, Site, Step, Task } from "../../schemas/index.js";
+import type { DayDocuments, Load, OrderLine, Product, Site, Step, Task, Timetable } from "../../schemas/index.js";
 import { instantSeconds, whenMinute } from "./time.js";
 
 /** The verifier's own reading of what happened: orders, late trips, and what of the timetable in force has begun. */
@@ -60,6 +60,8 @@ interface Told {
   waits?: boolean;
 }
 
+const NOTHING_TOLD: Told = {};
+
 function toldOf(day: DayDocuments, sites: ReadonlyMap<string, Site>): Map<string, Told> {
   const told = new Map<string, Told>();
   // Nothing is told of most tasks.
@@ -103,6 +105,20 @@ function outagesTold(day: DayDocuments, sites: ReadonlyMap<string, Site>): Outag
 const covers = (outage: Outage, unit: string | undefined): boolean =>
   unit !== undefined && (unit === outage.unit || unit.startsWith(`${outage.unit}/`));
 
+type Rides = ReadonlyMap<string, { readonly from: number; readonly to: number }>;
+
+function minutes(text: string): number {
+  return instantSeconds(text) / 60;
+}
+
+function inOrder(a: Task, b: Task): number {
+  return minutes(a.start) - minutes(b.start) || minutes(a.end) - minutes(b.end);
+}
+
+function stands(task: Task): boolean {
+  return STANDS.includes(task.does);
+}
+
 /**
  * D21: by id, the tasks of the timetable in force that have begun before `at`. Reports come first; without one a task went as planned if what
  * leads to it was over by its planned start and its unit was in service.
@@ -111,23 +127,90 @@ export function begunFacts(
   day: DayDocuments,
   sites: ReadonlyMap<string, Site>,
   at: number,
-  rides: ReadonlyMap<string, { readonly from: number; readonly to: number }>,
+  rides: Rides,
 ): Map<string, BegunFact> {
-  const begun = new Map<string, BegunFact>();
-  const { inForce } = day;
-  if (!inForce) return begun;
-  const told = toldOf(day, sites);
-  const outages = outagesTold(day, sites);
-  const minutes = (text: string): number => instantSeconds(text) / 60;
-  const failure = (unit: string | undefined, from: number, to: number): number | null => {
-    const met = outages.filter((outage) => covers(outage, unit) && outage.from < to && outage.to > from);
-    return met.length === 0 ? null : Math.max(from, Math.min(...met.map((outage) => outage.from)));
-  };
-  /** When something was told to be done of tasks, at the earliest; infinity: nothing was. */
-  const toldOfAny = (tasks: readonly Task[]): number => {
+  return day.inForce ? new BegunReader(day, day.inForce, sites, at, rides).read() : new Map();
+}
+
+/** Follows what was planned and told, load by load. (A class, not functions in one: what the compiler made of those was lost with them.) */
+class BegunReader {
+  private readonly begun = new Map<string, BegunFact>();
+  private readonly told: ReadonlyMap<string, Told>;
+  private readonly outages: readonly Outage[];
+  private readonly products: ReadonlyMap<string, Product>;
+  private readonly mixes = new Map<string, Task>();
+  private readonly ofLoad = new Map<string, Task[]>();
+
+  constructor(
+    day: DayDocuments,
+    private readonly inForce: Timetable,
+    sites: ReadonlyMap<string, Site>,
+    private readonly at: number,
+    private readonly rides: Rides,
+  ) {
+    this.told = toldOf(day, sites);
+    this.outages = outagesTold(day, sites);
+    this.products = firstProducts(day);
+  }
+
+  read(): Map<string, BegunFact> {
+    this.sortTasks();
+    for (const load of this.inForce.loads) this.readLoad(load);
+    return this.begun;
+  }
+
+  private sortTasks(): void {
+    for (const task of this.inForce.tasks) {
+      if (task.does === "mix") this.mixes.set(task.batch!, task);
+      if (task.load === undefined) continue;
+      const own = this.ofLoad.get(task.load);
+      if (own) own.push(task);
+      else this.ofLoad.set(task.load, [task]);
+    }
+  }
+
+  private readLoad(load: Load): void {
+    const { begun } = this;
+    const mix = this.mixes.get(load.batch);
+    if (!mix) return;
+    let mixed = begun.get(mix.id) ?? null;
+    if (!mixed) {
+      mixed = this.work(mix, Number.NEGATIVE_INFINITY, this.toldOfBatch(load.batch), Number.NEGATIVE_INFINITY);
+      if (!mixed) return;
+      begun.set(mix.id, mixed);
+    }
+    if (mixed.failsAt !== null && !load.scrapped) return;
+    const chain = (this.ofLoad.get(load.id) ?? []).sort(inOrder);
+    if (load.scrapped) {
+      for (const task of chain)
+        begun.set(task.id, { start: minutes(task.start), end: minutes(task.end), failsAt: null });
+      return;
+    }
+    this.followChain(chain, mixed.end!, load);
+  }
+
+  /** When a unit fails under what is on it from `from` to `to`, if it does. */
+  private failure(unit: string | undefined, from: number, to: number): number | null {
+    let first = Number.POSITIVE_INFINITY;
+    for (const outage of this.outages)
+      if (covers(outage, unit) && outage.from < to && outage.to > from) first = Math.min(first, outage.from);
+    return first === Number.POSITIVE_INFINITY ? null : Math.max(from, first);
+  }
+
+  /** Was the unit out of service at a minute? */
+  private wasOut(unit: string | undefined, minute: number): boolean {
+    for (const outage of this.outages)
+      if (covers(outage, unit) && outage.from <= minute && minute < outage.to) return true;
+    return false;
+  }
+
+  /** When something was told to be done of tasks from the `from`-th on, at the earliest; infinity: nothing was. */
+  private toldOfAny(tasks: readonly Task[], from: number): number {
+    const { told, rides, at } = this;
     let least = Number.POSITIVE_INFINITY;
     if (told.size === 0) return least;
-    for (const task of tasks) {
+    for (let i = from; i < tasks.length; i++) {
+      const task = tasks[i]!;
       const report = told.get(task.id);
       if (!report || report.waits) continue;
       const minute =
@@ -137,16 +220,26 @@ export function begunFacts(
       least = Math.min(least, minute);
     }
     return least;
-  };
+  }
+
+  private toldOfBatch(batch: string): number {
+    let least = Number.POSITIVE_INFINITY;
+    if (this.told.size === 0) return least;
+    for (const load of this.inForce.loads)
+      if (load.batch === batch) least = Math.min(least, this.toldOfAny(this.ofLoad.get(load.id) ?? [], 0));
+    return least;
+  }
+
   /** `by`: when something that follows was told to be done; then the task is over, though nobody said so. */
-  const work = (task: Task, ready: number, by: number, notBefore = Number.NEGATIVE_INFINITY): BegunFact | null => {
-    const report = told.get(task.id) ?? {};
+  private work(task: Task, ready: number, by: number, notBefore: number): BegunFact | null {
+    const { at } = this;
+    const report = this.told.get(task.id) ?? NOTHING_TOLD;
     if (report.waits) return null;
-    const ride = rides.get(task.van ?? "");
+    const ride = this.rides.get(task.van ?? "");
     const planned = ride?.from ?? minutes(task.start);
     const lasts = (ride?.to ?? minutes(task.end)) - planned;
     if (task.does === "van") {
-      if (planned >= at || (!told.has(task.id) && by > at && planned < ready)) return null;
+      if (planned >= at || (!this.told.has(task.id) && by > at && planned < ready)) return null;
       const leaves = Math.max(planned, notBefore);
       return leaves < at ? { start: leaves, end: leaves + lasts, failsAt: null } : null;
     }
@@ -157,8 +250,7 @@ export function begunFacts(
     if (start === undefined) {
       // What was held up for a while is done as soon as it can be.
       const begins = Math.max(planned, ready);
-      const wasOut = lasts > 0 && outages.some((o) => covers(o, task.unit) && o.from <= begins && begins < o.to);
-      if (planned >= at || wasOut) return null;
+      if (planned >= at || (lasts > 0 && this.wasOut(task.unit, begins))) return null;
       start = begins;
     }
     // Nothing ends before it began, whatever was told of what follows.
@@ -168,75 +260,37 @@ export function begunFacts(
     if (report.end !== undefined) end = Math.max(start + 1, report.end);
     else if (by <= at) end = Math.min(end, Math.max(start + 1, by));
     else if (report.runsUntil !== undefined) end = Math.max(report.runsUntil, at + 1);
-    const fails = report.end === undefined && by > at ? failure(task.unit, start, end) : null;
+    const fails = report.end === undefined && by > at ? this.failure(task.unit, start, end) : null;
     return { start, end, failsAt: fails };
-  };
-  const mixes = new Map<string, Task>();
-  const ofLoad = new Map<string, Task[]>();
-  for (const task of inForce.tasks) {
-    if (task.does === "mix") mixes.set(task.batch!, task);
-    if (task.load === undefined) continue;
-    const own = ofLoad.get(task.load);
-    if (own) own.push(task);
-    else ofLoad.set(task.load, [task]);
   }
-  const toldOfBatch = (batch: string): number => {
-    let least = Number.POSITIVE_INFINITY;
-    if (told.size === 0) return least;
-    for (const load of inForce.loads)
-      if (load.batch === batch) least = Math.min(least, toldOfAny(ofLoad.get(load.id) ?? []));
-    return least;
-  };
-  for (const load of inForce.loads) {
-    const mix = mixes.get(load.batch);
-    if (!mix) continue;
-    const mixed = begun.get(mix.id) ?? work(mix, Number.NEGATIVE_INFINITY, toldOfBatch(load.batch));
-    if (!mixed) continue;
-    begun.set(mix.id, mixed);
-    if (mixed.failsAt !== null && !load.scrapped) continue;
-    const chain = (ofLoad.get(load.id) ?? []).sort(
-      (a, b) => minutes(a.start) - minutes(b.start) || minutes(a.end) - minutes(b.end),
-    );
-    if (load.scrapped) {
-      for (const task of chain)
-        begun.set(task.id, { start: minutes(task.start), end: minutes(task.end), failsAt: null });
-      continue;
-    }
-    followChain(day, chain, mixed.end!, load.product, load.route);
-  }
-  return begun;
 
-  function followChain(
-    document: DayDocuments,
-    chain: readonly Task[],
-    mixEnd: number,
-    product: string,
-    routeId: string,
-  ): void {
-    const route = document.catalogue.products.find(({ id }) => id === product)?.routes.find(({ id }) => id === routeId);
+  private followChain(chain: readonly Task[], mixEnd: number, { product, route: routeId }: Load): void {
+    const { begun, told, at } = this;
+    const route = this.products.get(product)?.routes.find(({ id }) => id === routeId);
     let ready = mixEnd;
     let plannedReady = chain.length > 0 ? minutes(chain[0]!.start) : 0;
     let before: Task | null = null;
     for (let i = 0; i < chain.length; i++) {
       const task = chain[i]!;
-      const stands = STANDS.includes(task.does);
-      const afterStand = before !== null && STANDS.includes(before.does) && begun.get(before.id)?.end === null;
+      const isStanding = stands(task);
+      const stood: BegunFact | undefined = before !== null && stands(before) ? begun.get(before.id) : undefined;
+      const afterStand = stood?.end === null;
       if (ready > at) return;
-      const by = told.size === 0 ? Number.POSITIVE_INFINITY : toldOfAny(chain.slice(i + 1));
+      const by = this.toldOfAny(chain, i + 1);
       let fact: BegunFact | null;
-      if (stands && !afterStand) {
+      if (isStanding && !afterStand) {
         const start = Math.max(ready, Math.min(ready + minutes(task.start) - plannedReady, by));
         fact = start < at ? { start, end: null, failsAt: null } : null;
-      } else fact = work(task, ready, by, afterStand ? begun.get(before!.id)!.start : undefined);
+      } else fact = this.work(task, ready, by, afterStand ? stood.start : Number.NEGATIVE_INFINITY);
       if (!fact) return;
-      if (afterStand) begun.set(before!.id, { ...begun.get(before!.id)!, end: fact.start });
-      if (stands) {
-        const { end: toldEnd, runsUntil } = told.get(task.id) ?? {};
+      if (afterStand) begun.set(before!.id, { ...stood, end: fact.start });
+      if (isStanding) {
+        const { end: toldEnd, runsUntil } = told.get(task.id) ?? NOTHING_TOLD;
         let whole = fact.start + minutes(task.end) - minutes(task.start);
         if (toldEnd !== undefined) whole = Math.max(fact.start + 1, toldEnd);
         else if (by <= at) whole = Math.min(whole, Math.max(fact.start + 1, by));
         else if (runsUntil !== undefined) whole = Math.max(runsUntil, at + 1);
-        const isLast = chain.every(({ does }, k) => k <= i || does === "van");
+        const isLast = onlyRidesAfter(chain, i);
         const step = route?.steps.find(({ does }: Step) => does === task.does);
         const least = step && "leastMinutes" in step && task.does !== "retard" ? step.leastMinutes : 0;
         begun.set(task.id, { start: fact.start, end: isLast && whole <= at ? whole : null, failsAt: null });
@@ -249,8 +303,20 @@ export function begunFacts(
         const staysThere = task.does === "bake" && bake?.does === "bake" && bake.ifInterrupted === "finish-there";
         if (fact.failsAt !== null && !goesOn && !staysThere) return;
       }
-      plannedReady = rides.get(task.van ?? "")?.to ?? minutes(task.end);
+      plannedReady = this.rides.get(task.van ?? "")?.to ?? minutes(task.end);
       before = task;
     }
   }
+}
+
+function onlyRidesAfter(chain: readonly Task[], i: number): boolean {
+  for (let k = i + 1; k < chain.length; k++) if (chain[k]!.does !== "van") return false;
+  return true;
+}
+
+/** Of two products with one id the first counts. */
+function firstProducts(day: DayDocuments): ReadonlyMap<string, Product> {
+  const products = new Map<string, Product>();
+  for (const product of day.catalogue.products) if (!products.has(product.id)) products.set(product.id, product);
+  return products;
 }
