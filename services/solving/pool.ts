@@ -159,13 +159,13 @@ export class SolverPool {
       cancel?.addEventListener("abort", giveUp, { once: true });
       const board = options.beside?.board.memory;
       const showsTimetables = options.onTimetable !== undefined;
-      thread.postMessage({
-        operation,
-        input,
-        stop,
-        showsTimetables,
-        ...(board ? { board } : {}),
-      } satisfies ThreadTask);
+      const task: ThreadTask = { operation, input, stop, showsTimetables, ...(board ? { board } : {}) };
+      try {
+        thread.postMessage(task);
+      } catch (error) {
+        // What it was sent and what it has would differ from now on.
+        endWith(error as Error);
+      }
     });
   }
 }
