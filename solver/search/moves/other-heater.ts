@@ -46,10 +46,8 @@ type Work = readonly [heater: number, loads: readonly number[]];
 
 /** Some work of two heaters changes places, and what is cleared goes to some other than the second. */
 function exchange(draft: Draft, [heater, mine]: Work, [other, theirs]: Work, cleared: readonly number[]): boolean {
-  let misfits = 0;
-  for (const load of mine) if (placeOn(draft, load, other) < 0) misfits++;
-  for (const load of theirs) if (placeOn(draft, load, heater) < 0) misfits++;
-  if (misfits > (cleared.length > 0 ? MOST_MISFITS_CLEARING : MOST_MISFITS)) return false;
+  const most = cleared.length > 0 ? MOST_MISFITS_CLEARING : MOST_MISFITS;
+  if (misfits(draft, mine, other) + misfits(draft, theirs, heater) > most) return false;
   for (const load of mine) draft.removeLoad(load);
   for (const load of theirs) draft.removeLoad(load);
   for (const load of mine) putOn(draft, load, other);
@@ -57,6 +55,32 @@ function exchange(draft: Draft, [heater, mine]: Work, [other, theirs]: Work, cle
   for (const load of cleared) draft.removeWithMix(load);
   if (cleared.length > 0) draft.inserter.choice.barredHeater = other;
   return recreate(draft);
+}
+
+/** How many loads, given by start, would find no room on a heater that has nothing else to do. */
+function misfits(draft: Draft, loads: readonly number[], heater: number): number {
+  const { state, model } = draft;
+  const ends: number[] = [];
+  const amounts: number[] = [];
+  let count = 0;
+  for (const load of loads) {
+    const place = placeOn(draft, load, heater);
+    if (place < 0) {
+      count++;
+      continue;
+    }
+    const { anchor, operations } = model.loads[load]!.modes[state.mode[load]!]!;
+    const { row, minutes, amount } = operations[anchor]!.alternatives[place]!;
+    const start = draft.anchorStart(load);
+    let room = model.capacity[row * state.horizon + start]!;
+    for (let i = 0; i < ends.length; i++) if (ends[i]! > start) room -= amounts[i]!;
+    if (room < amount) count++;
+    else {
+      ends.push(start + minutes);
+      amounts.push(amount);
+    }
+  }
+  return count;
 }
 
 /** The alternative on a heater by which a load takes the same row class and time as it does or did, or -1. */
