@@ -26,9 +26,11 @@ function parts(state: State) {
   return [state.shortCost, state.lateCost, state.earlyCost, state.overtimeCost, state.tripCost, state.heaters.cost];
 }
 
+const bytes = ({ buffer, byteOffset, byteLength }: Int32Array): Buffer => Buffer.from(buffer, byteOffset, byteLength);
+
 function expectSame(a: State, b: State, what: string): void {
   expect(parts(a), what).toEqual(parts(b));
-  expect(Buffer.compare(Buffer.from(a.free.buffer), Buffer.from(b.free.buffer)), what).toBe(0);
+  expect(Buffer.compare(bytes(a.free), bytes(b.free)), what).toBe(0);
   expect([...a.mode], what).toEqual([...b.mode]);
 }
 
@@ -65,7 +67,7 @@ describe("the search's state", () => {
       const draft = new Draft(model, createRng(seed));
       construct(draft);
       for (let batch = 0; batch < model.batches.length; batch++) draft.removeBatch(batch);
-      expect(Buffer.compare(Buffer.from(draft.state.free.buffer), Buffer.from(model.capacity.buffer))).toBe(0);
+      expect(Buffer.compare(bytes(draft.state.free), bytes(model.capacity))).toBe(0);
       recreate(draft);
       draft.reject();
     }

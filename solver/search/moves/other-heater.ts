@@ -98,10 +98,12 @@ function placeOn({ state, model }: Draft, load: number, heater: number, m = stat
 /** Puts a lifted load where it was, but for its heater, if there is room. */
 function putOn(draft: Draft, load: number, heater: number): void {
   const { state, model } = draft;
+  // What is locked was not lifted.
+  if (state.mode[load]! >= 0) return;
   const { modes, batch } = model.loads[load]!;
   const m = draft.modeBefore(load);
   const alternative = placeOn(draft, load, heater, m);
-  if (state.mode[load]! >= 0 || alternative < 0) return;
+  if (alternative < 0) return;
   const { anchor, operations } = modes[m]!;
   const at = load * MAX_OPERATIONS + anchor;
   const { row, minutes, amount } = operations[anchor]!.alternatives[alternative]!;
