@@ -39,6 +39,7 @@ export class AlikeBook {
       const other = group[i]!;
       if (state.mode[other] !== group[i + 1]! || other === load) continue;
       const otherData = model.loads[other]!;
+      if (otherData.pinned) continue;
       const otherMode = otherData.modes[group[i + 1]!]!;
       const later = state.start[anchorAt(other, otherMode)]! - start;
       const change =

@@ -11,7 +11,7 @@ export const trade: Move = {
   apply(draft: Draft): boolean {
     const { rng, model, state } = draft;
     const load = rng.below(model.loads.length);
-    if (state.mode[load]! < 0) return false;
+    if (state.mode[load]! < 0 || model.loads[load]!.pinned) return false;
     const partner = draft.alike.partner(draft, load);
     if (partner < 0) return false;
     draft.removeWithMix(load);

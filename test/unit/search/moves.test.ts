@@ -61,6 +61,22 @@ function outcomes(draft: Draft, move: { apply(draft: Draft): boolean }, tries: n
   return plans;
 }
 
+/** Of two loads one takes the other's chain, and the other way round. */
+function turnedRound(right: PlanCopy): PlanCopy {
+  const wrong = {
+    ...right,
+    finish: right.finish.slice(),
+    start: right.start.slice(),
+    alternative: right.alternative.slice(),
+  };
+  const width = right.start.length / 2;
+  wrong.finish[0] = right.finish[1]!;
+  wrong.finish[1] = right.finish[0]!;
+  for (const places of [wrong.start, wrong.alternative])
+    places.set([...places.subarray(width), ...places.subarray(0, width)]);
+  return wrong;
+}
+
 const litHeaters = (draft: Draft): number[] =>
   draft.model.heaters.map((_, h) => draft.state.heaters.until(h) - draft.state.heaters.from(h));
 
@@ -69,14 +85,7 @@ describe("trading places", () => {
     const draft = draftOf(kitchen([2, 2], [{ due: 1000 }, { due: 1400 }]), 3);
     const right = copyPlan(draft.state);
     expect(draft.state.earlyCost + draft.state.lateCost).toBe(0);
-    // The later one takes the earlier one's chain and the other way round.
-    const wrong = copyPlan(draft.state);
-    const width = right.start.length / 2;
-    wrong.finish[0] = right.finish[1]!;
-    wrong.finish[1] = right.finish[0]!;
-    for (const places of [wrong.start, wrong.alternative])
-      places.set([...places.subarray(width), ...places.subarray(0, width)]);
-    adoptPlan(draft.state, wrong);
+    adoptPlan(draft.state, turnedRound(right));
     draft.accept();
     expect(draft.state.lateCost).toBeGreaterThan(0);
     expect(draft.state.earlyCost).toBeGreaterThan(0);
@@ -84,6 +93,18 @@ describe("trading places", () => {
     expect(plans.length).toBeGreaterThan(0);
     for (const plan of plans) expect(plan.cost).toBeLessThan(draft.state.cost);
     expect(Math.min(...plans.map(({ cost }) => cost))).toBeLessThanOrEqual(right.cost);
+  });
+
+  it("leaves what is locked where it is", () => {
+    const model = coreModel(kitchen([2, 2], [{ due: 1000 }, { due: 1400 }]));
+    const locked = { ...model, loads: model.loads.map((load, l) => ({ ...load, pinned: l === 0 })) };
+    const draft = new Draft(locked, createRng(3));
+    construct(draft);
+    adoptPlan(draft.state, turnedRound(copyPlan(draft.state)));
+    draft.accept();
+    expect(draft.state.lateCost).toBeGreaterThan(0);
+    expect(outcomes(draft, trade, 40)).toHaveLength(0);
+    expect(draft.state.mode.every((mode) => mode >= 0)).toBe(true);
   });
 
   it("comes to nothing where no exchange helps, or where the loads do not bake alike", () => {
