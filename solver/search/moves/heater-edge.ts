@@ -1,7 +1,7 @@
 import type { Draft } from "../draft.js";
 import { recreate } from "../recreate.js";
 import type { Move } from "./move.js";
-import { loadsOnHeater } from "./on-heater.js";
+import { loadsOnHeater, someHeater } from "./on-heater.js";
 
 /** Loads beyond which a heater's day is too much to move in one change. */
 const WHOLE_DAY = 14;
@@ -10,10 +10,9 @@ const WHOLE_DAY = 14;
 export const heaterEdge: Move = {
   name: "heater edge",
   apply(draft: Draft): boolean {
-    const { rng, model } = draft;
-    const row = draft.anchorRow(rng.below(model.loads.length));
-    if (row < 0) return false;
-    const heater = model.heaterOfRow[row]!;
+    const { rng } = draft;
+    const heater = someHeater(draft);
+    if (heater < 0) return false;
     const on = loadsOnHeater(draft, heater);
     const isWhole = on.length <= WHOLE_DAY && rng.below(3) === 0;
     const length = isWhole ? on.length : Math.min(on.length, 1 + rng.below(5));

@@ -3,7 +3,7 @@ import type { Draft } from "../draft.js";
 import { MAX_OPERATIONS } from "../model.js";
 import { recreate } from "../recreate.js";
 import type { Move } from "./move.js";
-import { loadsOnHeater } from "./on-heater.js";
+import { loadsOnHeater, someHeater } from "./on-heater.js";
 
 /** A change that leaves more than so many loads without a place is not begun; when a heater is cleared besides, somewhat more. */
 const MOST_MISFITS = 1;
@@ -21,9 +21,8 @@ export const otherHeater: Move = {
   name: "other heater",
   apply(draft: Draft): boolean {
     const { rng, model } = draft;
-    const row = draft.anchorRow(rng.below(model.loads.length));
-    if (row < 0) return false;
-    const heater = model.heaterOfRow[row]!;
+    const heater = someHeater(draft);
+    if (heater < 0) return false;
     const other = rng.below(model.heaters.length);
     if (other === heater) return false;
     const mine = loadsOnHeater(draft, heater);
@@ -83,7 +82,7 @@ function misfits(draft: Draft, loads: readonly number[], heater: number): number
   return count;
 }
 
-/** The alternative on a heater by which a load takes the same row class and time as it does or did, or -1. */
+/** The alternative on a heater on which a load takes as many minutes as it does or did, or -1. */
 function placeOn({ state, model }: Draft, load: number, heater: number, m = state.mode[load]!): number {
   const mode = model.loads[load]!.modes[m]!;
   const { alternatives } = mode.operations[mode.anchor]!;

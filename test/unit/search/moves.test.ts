@@ -154,8 +154,12 @@ describe("doing another heater's work", () => {
     const wide = loads.map((load) => ({ ...load, pans: 4 }));
     const draft = draftOf(kitchen([4, 2], wide), 2);
     expect(litHeaters(draft)).toEqual([8, 0]);
-    const isWhole = (plan: PlanCopy): boolean => plan.mode.every((mode) => mode >= 0);
-    for (const plan of outcomes(draft, otherHeater, 60)) expect(isWhole(plan)).toBe(true);
+    // One load may look for another place by itself; more are not lifted.
+    for (let i = 0; i < 60; i++) {
+      otherHeater.apply(draft);
+      expect(draft.waiting.length).toBeLessThanOrEqual(1);
+      draft.reject();
+    }
     expect(litHeaters(draft)).toEqual([8, 0]);
   });
 
