@@ -121,12 +121,12 @@ export class ForwardPasses {
     this.starts[k]!.add(first, last);
   }
 
-  /** Adds what is reached with room on one row of the hold, or with none (-1: it needs no room). */
+  /** Adds what is reached with room on one row of the hold, or with none (-1: it needs no room). A plentiful row always has it. */
   private reachOnRow(k: number, hold: Hold, index: number, low: number, high: number): void {
-    const { horizon, free } = this.state;
+    const { horizon, free, plentiful } = this.state;
     const { least, greatest, amount } = hold;
     const ends = this.withHeat(hold, index, this.ends[k]!);
-    const base = index < 0 ? -1 : hold.rows[index]! * horizon;
+    const base = index < 0 || plentiful[hold.rows[index]!] === 1 ? -1 : hold.rows[index]! * horizon;
     for (let n = 0; n < ends.count; n++) {
       let from = Math.max(ends.from[n]!, low - greatest);
       const to = Math.min(ends.to[n]!, high - least);

@@ -190,12 +190,14 @@ export class Inserter {
   }
 
   private firstBad(span: { row: number; amount: number }, limit: number): number {
-    const { free, horizon } = this.state;
+    const { free, horizon, plentiful } = this.state;
+    if (plentiful[span.row] === 1) return limit;
     return Math.min(limit, firstWithout(free, span.row * horizon, span.amount, this.mixFrom, limit));
   }
 
   private lastBad(span: { row: number; amount: number }, limit: number): number {
-    const { free, horizon } = this.state;
+    const { free, horizon, plentiful } = this.state;
+    if (plentiful[span.row] === 1) return limit - 1;
     return lastWithout(free, span.row * horizon, span.amount, limit, horizon);
   }
 

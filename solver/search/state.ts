@@ -9,6 +9,7 @@ import {
   MAX_TAKES,
   type SearchModel,
 } from "./model.js";
+import { plentifulRows } from "./plentiful.js";
 import { addTo, firstWithout } from "./sweeps.js";
 
 /** Numbers of one take: row, from, to, amount. */
@@ -23,7 +24,10 @@ export const STRIDE = MAX_TAKES * TAKE;
 export class State {
   readonly model: SearchModel;
   readonly horizon: number;
+  /** By row and minute. What is taken of a plentiful row is not counted. */
   readonly free: Int32Array;
+  /** Per row 1 where it cannot run short. */
+  readonly plentiful: Uint8Array;
   readonly heaters: HeaterLog;
   /** Per batch: chosen mix option (-1: not mixed) and its start. */
   readonly mixOption: Int32Array;
@@ -59,6 +63,7 @@ export class State {
     this.model = model;
     this.horizon = model.horizon;
     this.free = model.capacity.slice();
+    this.plentiful = plentifulRows(model);
     this.heaters = new HeaterLog(model);
     this.mixOption = new Int32Array(batches).fill(-1);
     this.mixStart = new Int32Array(batches).fill(-1);
@@ -95,6 +100,7 @@ export class State {
   /** Is `amount` free on the row in [from, to)? */
   fits(row: number, from: number, to: number, amount: number): boolean {
     if (from < 0 || to > this.horizon) return false;
+    if (this.plentiful[row] === 1) return true;
     return firstWithout(this.free, row * this.horizon, amount, from, to) === to;
   }
 
@@ -106,6 +112,7 @@ export class State {
 
   /** Takes (sign -1) or gives back (sign 1) an amount of a row in [from, to), and excludes or readmits its rivals. */
   shift(row: number, from: number, to: number, amount: number, sign: 1 | -1): void {
+    if (this.plentiful[row] === 1) return;
     const horizon = this.horizon;
     const free = this.free;
     const overtime = this.model.overtimeOfRow[row];
@@ -268,7 +275,7 @@ export class State {
     const oldFrom = before[old + 1]!;
     const oldTo = before[old + 2]!;
     const isSame = row === before[old] && amount === before[old + 3];
-    if (isSame && from === oldFrom && to === oldTo) return;
+    if (isSame && (this.plentiful[row] === 1 || (from === oldFrom && to === oldTo))) return;
     const isPlain = this.model.conflicts[row]!.length === 0 && this.model.overtimeOfRow[row] === null;
     if (!isSame || !isPlain || to <= oldFrom || oldTo <= from) {
       this.shiftTake(now, own, 1);
