@@ -60,14 +60,16 @@ export class AnchorScan {
     this.costs = new Int32Array(size);
   }
 
-  /** Tries the alternatives that the choice leaves, for the starts of `reached`; finds what costs less than `below`. */
-  run(mode: Mode, reached: MinuteSet, costs: AnchorCosts, below: number): void {
+  /**
+   * Tries the alternatives that the choice leaves, for the starts of `reached`; finds what costs less than `below`. The stock that spans the anchor is given
+   * only when it could be short.
+   */
+  run(mode: Mode, reached: MinuteSet, costs: AnchorCosts, below: number, span: Span | null): void {
     const { passedOver, barredHeater, firstAlternative } = this.choice;
     this.best = below;
     this.start = -1;
     this.minutes = -1;
     const { alternatives } = mode.operations[mode.anchor]!;
-    const span = spanOverAnchor(mode);
     for (let i = 0; i < alternatives.length; i++) {
       const a = (i + firstAlternative) % alternatives.length;
       if (a < 31 && (passedOver & (1 << a)) !== 0) continue;
@@ -196,12 +198,6 @@ export class AnchorScan {
       if (best <= this.cheapest + extra) return;
     }
   }
-}
-
-/** The stock that is taken before the anchor and given back after it. */
-export function spanOverAnchor(mode: Mode): Span | null {
-  for (const span of mode.spans) if (span.fromOperation >= 0 && span.toOperation > mode.anchor) return span;
-  return null;
 }
 
 export function overlapsAny(spans: Int32Array, from: number, to: number): boolean {

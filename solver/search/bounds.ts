@@ -1,5 +1,4 @@
-import { spanOverAnchor } from "./anchor-scan.js";
-import type { Load, Mode, SearchModel } from "./model.js";
+import type { Load, Mode, SearchModel, Span } from "./model.js";
 
 /** Least and greatest distances along a mode's chain, in minutes; index = operation. */
 export interface ChainBounds {
@@ -17,8 +16,10 @@ export interface ChainBounds {
   readonly zoneTo: number;
   readonly shortestAnchor: number;
   readonly longestAnchor: number;
-  /** Must whole chains be looked at, for a warm limit or a stock held over the anchor? */
-  readonly checksChains: boolean;
+  /** Can a chain break the warm limit? */
+  readonly checksWarm: boolean;
+  /** The stock that is taken before the anchor and given back after it. */
+  readonly span: Span | null;
   /** Late cost whatever the minute: of a ride that delivers after due. */
   readonly lateAnyway: number;
 }
@@ -41,6 +42,11 @@ function zone(load: Load, mode: Mode, horizon: number): { from: number; to: numb
   let from = 0;
   while (from < to && load.earlyCost[from]! > 0) from++;
   return { from, to };
+}
+
+function spanOverAnchor({ spans, anchor }: Mode): Span | null {
+  for (const span of spans) if (span.fromOperation >= 0 && span.toOperation > anchor) return span;
+  return null;
 }
 
 export function chainBounds(load: Load, mode: Mode, horizon: number): ChainBounds {
@@ -75,6 +81,7 @@ export function chainBounds(load: Load, mode: Mode, horizon: number): ChainBound
     greatestAfter = Math.min(horizon, greatestAfter + (isPoint ? hold.least : hold.greatest) + longest(mode, k));
   }
   const { from, to } = zone(load, mode, horizon);
+  const greatestWarm = mode.warmFrom < 0 ? greatestFromMix[mode.anchor]! : greatestToAnchor[mode.warmFrom]!;
   return {
     leastFromMix,
     greatestFromMix,
@@ -84,7 +91,8 @@ export function chainBounds(load: Load, mode: Mode, horizon: number): ChainBound
     greatestAfter,
     shortestAnchor: shortest(mode, mode.anchor),
     longestAnchor: longest(mode, mode.anchor),
-    checksChains: mode.warmMinutes < horizon || spanOverAnchor(mode) !== null,
+    checksWarm: mode.warmMinutes < greatestWarm,
+    span: spanOverAnchor(mode),
     zoneFrom: from,
     zoneTo: to,
     lateAnyway: mode.deliveredAt >= 0 ? load.lateCost[mode.deliveredAt]! : 0,

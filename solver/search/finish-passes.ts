@@ -121,8 +121,9 @@ export class FinishPasses {
     firstStart: number,
     lastStart: number,
   ): void {
-    const { horizon, free } = this.state;
+    const { horizon, free, plentiful } = this.state;
     const { least, greatest, amount } = hold;
+    const isLimited = row >= 0 && plentiful[row] === 0;
     const ifStarted = this.finishIfStarted;
     const startBy = this.startAfter[k]!;
     const finishBy = this.finishAfter[k]!;
@@ -135,7 +136,7 @@ export class FinishPasses {
     for (let e = high; e >= low; e--) {
       const s = e + least;
       if (s <= lastStart && s >= firstStart && ifStarted[s]! >= 0) near = s;
-      if (row >= 0) {
+      if (isLimited) {
         while (scan > e) {
           scan--;
           if (free[base + scan]! < amount) bad = scan;

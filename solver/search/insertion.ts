@@ -1,10 +1,10 @@
-import { AnchorChoice, AnchorScan, spanOverAnchor } from "./anchor-scan.js";
+import { AnchorChoice, AnchorScan } from "./anchor-scan.js";
 import { BoundsBook, type ChainBounds } from "./bounds.js";
 import { putChain } from "./chain.js";
 import { FinishPasses } from "./finish-passes.js";
 import { ForwardPasses } from "./forward-passes.js";
 import { MinuteSet } from "./minute-set.js";
-import { type Load, MAX_OPERATIONS, type Mode } from "./model.js";
+import { type Load, MAX_OPERATIONS, type Mode, type Span } from "./model.js";
 import type { State } from "./state.js";
 import { firstWithout, lastWithout } from "./sweeps.js";
 
@@ -181,8 +181,11 @@ export class Inserter {
       this.finishes.run(mode, low + bound.shortestAnchor, endHigh);
     }
     let starts = passes.starts[mode.anchor]!;
-    if (bound.checksChains || this.mixFrom !== this.mixTo) starts = this.checkedStarts(starts, high);
-    this.anchors.run(mode, starts, { fixed, early, late, home }, this.cost);
+    const span = this.scarceSpan(low, high);
+    const looksAtMixes = this.mixFrom !== this.mixTo && this.isScarceFromMix(high);
+    if (bound.checksWarm || span !== null || looksAtMixes)
+      starts = this.checkedStarts(starts, high, span, looksAtMixes);
+    this.anchors.run(mode, starts, { fixed, early, late, home }, this.cost, span);
     if (this.anchors.start < 0) return;
     this.cost = this.anchors.best;
     this.foundMode = modeIndex;
@@ -201,11 +204,31 @@ export class Inserter {
     return lastWithout(free, span.row * horizon, span.amount, limit, horizon);
   }
 
+  /** The stock over the anchor, unless there is enough of it all the time for whatever chain has its anchor start in [low, high]. */
+  private scarceSpan(low: number, high: number): Span | null {
+    const { bound, state } = this;
+    const { span } = bound;
+    if (span === null) return null;
+    const from = Math.max(0, low - bound.greatestToAnchor[span.fromOperation]!);
+    const to = Math.min(state.horizon, high + bound.greatestAfter);
+    return state.fits(span.row, from, to, span.amount) ? null : span;
+  }
+
+  /** Could a stock be short that is held from a mix which is placed with the load, whose anchor starts by `high`? */
+  private isScarceFromMix(high: number): boolean {
+    const { bound, mode, state } = this;
+    for (const span of mode.spans) {
+      if (span.fromOperation >= 0) continue;
+      const to = span.toOperation < 0 ? state.horizon : Math.min(state.horizon, high + bound.greatestAfter);
+      if (!state.fits(span.row, this.mixFrom, to, span.amount)) return true;
+    }
+    return false;
+  }
+
   /** Those anchor starts whose chain keeps the warm limit and finds its stocks; prepares the stock that spans the anchor. */
-  private checkedStarts(starts: MinuteSet, high: number): MinuteSet {
+  private checkedStarts(starts: MinuteSet, high: number, span: Span | null, looksAtMixes: boolean): MinuteSet {
     const { mode, passes, checked } = this;
     const { spanStart, spanClear } = this.anchors;
-    const span = spanOverAnchor(mode);
     const { horizon, free } = this.state;
     checked.clear();
     let earliest = 1 << 29;
@@ -223,7 +246,7 @@ export class Inserter {
           end = passes.before(k, start);
         }
         if (mode.warmFrom < 0 && t - end > mode.warmMinutes) isAllowed = false;
-        if (isAllowed && this.mixFrom !== this.mixTo) isAllowed = this.mixSpansFit(t, end);
+        if (isAllowed && looksAtMixes) isAllowed = this.mixSpansFit(t, end);
         if (isAllowed) checked.add(t, t);
       }
     }

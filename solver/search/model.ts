@@ -68,7 +68,7 @@ export interface Hold {
   readonly ride: Ride | null;
 }
 
-/** A stock that is taken from the start of one operation to the start of another. */
+/** A stock that is taken from the start of one operation to the start of another. What is taken from the end of mixing is given back by the anchor, or never. */
 export interface Span {
   readonly row: number;
   readonly amount: number;

@@ -1,8 +1,9 @@
 import { describe, expect, it } from "vitest";
-import { createRng } from "../../solver/rng.js";
+import { createRng, type Rng } from "../../solver/rng.js";
 import { anneal } from "../../solver/search/anneal.js";
 import { construct } from "../../solver/search/construct.js";
 import { Draft } from "../../solver/search/draft.js";
+import type { SearchModel } from "../../solver/search/model.js";
 import { State } from "../../solver/search/state.js";
 import { everyPlace, leastCost } from "./exhaustive.js";
 import { randomModel } from "./random-model.js";
@@ -40,6 +41,61 @@ describe("the exact insertion", () => {
       }
     }
     expect(compared).toBeGreaterThan(400);
+  });
+});
+
+/** Every mode also holds a tub of the stock of pans from the end of mixing to the start of the shaping or of the bake, or to the end. */
+function withTubs(model: SearchModel, rng: Rng): SearchModel {
+  const { capacity, horizon } = model;
+  const row = 10;
+  const roomier = capacity.slice();
+  for (let i = row * horizon; i < (row + 1) * horizon; i++) roomier[i] = capacity[i]! + rng.below(2);
+  const loads = model.loads.map((load) => ({
+    ...load,
+    modes: load.modes.map((mode) => ({
+      ...mode,
+      spans: [...mode.spans, { row, amount: 1, fromOperation: -1, toOperation: rng.below(3) - 1 }],
+    })),
+  }));
+  return { ...model, capacity: roomier, loads };
+}
+
+describe("the exact insertion with the mix", () => {
+  it("costs what mixing at every minute and then inserting costs, on 400 small states", { timeout: 120_000 }, () => {
+    const counts = { found: 0, none: 0, blocked: 0 };
+    for (let seed = 1; seed <= 400; seed++) {
+      const model = withTubs(randomModel(seed, 30, 4, true), createRng(seed));
+      const draft = new Draft(model, createRng(seed));
+      construct(draft);
+      const { state, inserter, mixes } = draft;
+      model.batches.forEach(({ options, loads }, batch) => {
+        for (const load of loads) if (state.mode[load]! >= 0) state.lift(load);
+        if (state.mixOption[batch]! >= 0) state.liftMix(batch);
+        const load = loads[0]!;
+        const { dropCost } = model.loads[load]!;
+        const { site, minutes } = options[0]!;
+        const starts = mixes.freeOn(batch, 0);
+        let least = dropCost;
+        let isBlocked = false;
+        for (let n = 0; n < starts.count; n++) {
+          for (let start = starts.from[n]!; start <= starts.to[n]!; start++) {
+            mixes.choose(batch, 0, start);
+            state.placeMix(batch, 0, start, mixes.crewRow);
+            if (inserter.find(load, dropCost)) least = Math.min(least, inserter.cost);
+            else isBlocked = true;
+            state.liftMix(batch);
+          }
+        }
+        const isFound = inserter.findWithMix(load, dropCost, -1, site, minutes, mixes.freeOn(batch, 0));
+        expect(isFound ? inserter.cost : dropCost, `seed ${seed} batch ${batch}`).toBe(least);
+        if (isBlocked) counts.blocked++;
+        if (isFound) counts.found++;
+        else counts.none++;
+      });
+    }
+    expect(counts.found).toBeGreaterThan(100);
+    expect(counts.none).toBeGreaterThan(20);
+    expect(counts.blocked).toBeGreaterThan(100);
   });
 });
 
