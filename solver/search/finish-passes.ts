@@ -3,6 +3,9 @@ import { type Hold, MAX_OPERATIONS, type Mode, type Operation } from "./model.js
 import type { State } from "./state.js";
 import { crewMinutes, keepClear, keepCrewed } from "./sweeps.js";
 
+/** Minutes after the nearest start in which one is looked for first. */
+const NEAR = 16;
+
 /** Backward passes over what follows the anchor: when a chain ends at the earliest, by the minute at which the anchor ends. */
 export class FinishPasses {
   /** Per operation after the anchor: by the end of the operation before it, its start, and the end of the chain. */
@@ -45,10 +48,22 @@ export class FinishPasses {
       const operation = mode.operations[k]!;
       const firstStart = from + hold.least;
       const { minutes } = operation.alternatives[0]!;
-      const lastStart = Math.min(to + hold.greatest, this.state.horizon - minutes, operation.to);
+      const furthest = Math.min(to + hold.greatest, this.state.horizon - minutes, operation.to);
+      const nearest = to + hold.least;
+      // Every end goes to the nearest start: those beyond one that the last end can go to are not asked for.
+      let lastStart = Math.min(furthest, nearest + NEAR);
       this.finishIf(k, operation, k === last, mode.finishBy, firstStart, lastStart);
+      if (lastStart < furthest && !this.isAnyStart(Math.max(nearest, firstStart), lastStart)) {
+        lastStart = furthest;
+        this.finishIf(k, operation, k === last, mode.finishBy, firstStart, lastStart);
+      }
       this.joinHold(k, hold, from, to, firstStart, lastStart);
     }
+  }
+
+  private isAnyStart(from: number, to: number): boolean {
+    for (let s = from; s <= to; s++) if (this.finishIfStarted[s]! >= 0) return true;
+    return false;
   }
 
   private finishIf(
