@@ -1,11 +1,11 @@
 import type { HandOver, Route, Step } from "../../schemas/index.js";
 import type { Mode } from "../search/model.js";
 import { ChainBuilder } from "./chain-builder.js";
-import { type Chains, chainsOf } from "./chain-store.js";
+import { type Chains, chainsOf, type PossibleWay, type Ways } from "./chain-store.js";
 import type { DayIndex, TripTimes } from "./day-index.js";
 import type { LoadSpec } from "./explode.js";
 import type { SiteRows } from "./site-rows.js";
-import { retardsIn, usefulTrips, type Way, waysOf } from "./ways.js";
+import { lastDue, retardsIn, usefulTrips, type Way, waysOf } from "./ways.js";
 
 export type { Way } from "./ways.js";
 
@@ -96,18 +96,30 @@ export function modesOf(
 }
 
 function allModesOf(request: ModeRequest, load: LoadSpec, isWanted: (route: Route, way: Way) => boolean): MadeMode[] {
-  const product = request.index.products.get(load.product)!;
-  const dough = request.index.doughs.get(product.dough)!;
-  const chains = chainsOf(request);
+  const { chains, ways } = chainsOf(request);
   const size = `${load.product} ${load.pieces} ${load.pans} ${load.doughG}`;
-  const trips = product.routes.some(({ handOvers }) => handOvers) ? usefulTrips(request.index, load) : [];
   const made: MadeMode[] = [];
-  for (const route of product.routes) {
-    for (const way of waysOf(request.index, load, dough, route, trips)) {
-      if (!isWanted(route, way)) continue;
-      const chain = chainOf(request, chains, size, load, route, way);
-      if (chain) made.push(chain);
-    }
+  for (const possible of waysOfLoad(request, ways, size, load)) {
+    const { route, way } = possible;
+    if (!isWanted(route, way)) continue;
+    if (possible.made === undefined) possible.made = chainOf(request, chains, size, load, route, way);
+    if (possible.made) made.push(possible.made);
   }
   return made;
+}
+
+/** All ways of a load, of whatever route: the same for loads alike that go to one site by one time. */
+function waysOfLoad(request: ModeRequest, known: Ways, size: string, load: LoadSpec): readonly PossibleWay[] {
+  const { index } = request;
+  const key = `${size} ${load.deliverTo} ${load.madeAt} ${lastDue(load)} ${load.trip}`;
+  let ways = known.get(key);
+  if (ways) return ways;
+  ways = [];
+  const product = index.products.get(load.product)!;
+  const dough = index.doughs.get(product.dough)!;
+  const trips = product.routes.some(({ handOvers }) => handOvers) ? usefulTrips(index, load) : [];
+  for (const route of product.routes)
+    for (const way of waysOf(index, load, dough, route, trips)) ways.push({ route, way, made: undefined });
+  known.set(key, ways);
+  return ways;
 }

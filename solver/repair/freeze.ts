@@ -3,6 +3,7 @@ import type { BegunTask, RowUse } from "../problem/begun.js";
 import { minuteIn } from "../problem/kept.js";
 import type { MadeMode, StepTrace } from "../problem/modes.js";
 import type { Prepared } from "../problem/prepare.js";
+import type { RowBook } from "../problem/row-book.js";
 import type { Alternative, Hold, Mode, Operation } from "../search/model.js";
 import type { BegunSteps } from "./begun-steps.js";
 import { rowsHolding } from "./rows-holding.js";
@@ -22,23 +23,44 @@ export interface Frozen {
 /** A worked operation that has begun: where it was, for as long as it really takes; null when the mode does not have it there. */
 function begunOperation(prepared: Prepared, operation: Operation, { task, start, end }: BegunTask): Operation | null {
   const { meanings } = prepared.book;
-  const alternative = operation.alternatives.find(({ row }) => row < 0 || meanings[row]!.unit === task.unit);
+  const alternative = alternativeOn(meanings, operation, task.unit);
   if (!alternative) return null;
+  const { row, amount } = alternative;
   const minutes = (end ?? start) - start;
   const crew =
     operation.crew && task.crew
       ? {
-          rows: operation.crew.rows.filter((row) => meanings[row]!.of === task.crew!.group),
+          rows: rowsOf(meanings, operation.crew.rows, task.crew.group),
           heads: task.crew.heads,
           minutes: task.crew.minutes ?? 0,
         }
       : null;
-  return { alternatives: [{ ...alternative, minutes }], crew, from: start, to: start };
+  return { alternatives: [{ row, amount, minutes }], crew, from: start, to: start };
 }
 
-function usesOf(operation: Operation): RowUse[] {
+function alternativeOn(
+  meanings: RowBook["meanings"],
+  { alternatives }: Operation,
+  unit: string | undefined,
+): Alternative | undefined {
+  for (const alternative of alternatives)
+    if (alternative.row < 0 || meanings[alternative.row]!.unit === unit) return alternative;
+  return undefined;
+}
+
+/** Those of a group of people. */
+function rowsOf(meanings: RowBook["meanings"], rows: Int32Array, group: string): Int32Array {
+  let count = 0;
+  for (const row of rows) if (meanings[row]!.of === group) count++;
+  const own = new Int32Array(count);
+  let at = 0;
+  for (const row of rows) if (meanings[row]!.of === group) own[at++] = row;
+  return own;
+}
+
+/** Adds what a begun operation takes of rows. */
+function addUses(uses: RowUse[], operation: Operation): void {
   const { row, amount, minutes } = operation.alternatives[0]!;
-  const uses: RowUse[] = [];
   const { from } = operation;
   if (row >= 0 && minutes > 0) uses.push({ row, from, to: from + minutes, amount });
   const { crew } = operation;
@@ -46,7 +68,6 @@ function usesOf(operation: Operation): RowUse[] {
     const to = from + (crew.minutes > 0 ? Math.min(crew.minutes, minutes) : minutes);
     uses.push({ row: crew.rows[0]!, from, to, amount: crew.heads });
   }
-  return uses;
 }
 
 /** Nothing is needed any more; an anchor needs a row that is on a heater. */
@@ -82,6 +103,25 @@ function over(hold: Hold, gap: number): Hold {
   return { ...hold, least: gap, greatest: gap, rows: NO_ROWS, heatRows: NO_ROWS, ride: null };
 }
 
+/** A point between two holds, at which nobody does anything, is fixed to when it was. */
+function fixPoint({ operations }: Mode, k: number, minute: number, full: Operation[], search: Operation[]): void {
+  const operation = operations[k];
+  if (!operation || !isPoint(operation)) return;
+  full[k] = { ...operation, from: minute, to: minute };
+  search[k] = full[k]!;
+}
+
+function isPoint({ alternatives, crew }: Operation): boolean {
+  if (crew !== null) return false;
+  for (const { row, minutes } of alternatives) if (row >= 0 || minutes !== 0) return false;
+  return true;
+}
+
+function arePossible(operations: readonly Operation[]): boolean {
+  for (const { alternatives, from, to } of operations) if (alternatives.length === 0 || from > to) return false;
+  return true;
+}
+
 /** Whether a standing task in progress stays in its rows, or is carried to others because its unit fails. */
 type Whereabouts = "stays" | "carried";
 
@@ -112,19 +152,12 @@ export class Freezer {
     if (van && meaning.trip?.id !== van.task.van) return null;
     if (van && (meaning.handOver ?? undefined) !== load.handOver) return null;
     if (!van && meaning.trip && meaning.trip.leave < at) return null;
-    const full: Operation[] = [...mode.operations];
-    const search: Operation[] = mode.operations.map((operation) => this.fromNow(operation));
-    const holds: Hold[] = [...mode.holds];
+    const full: Operation[] = mode.operations.slice();
+    const search: Operation[] = [];
+    for (const operation of full) search.push(this.fromNow(operation));
+    const holds: Hold[] = mode.holds.slice();
     const uses: RowUse[] = [];
     let warmMinutes = mode.warmMinutes;
-    const fixPoint = (k: number, minute: number): void => {
-      if (k < 0 || k >= full.length) return;
-      const { alternatives, crew } = mode.operations[k]!;
-      const isPoint = crew === null && alternatives.every(({ row, minutes }) => row < 0 && minutes === 0);
-      if (!isPoint) return;
-      full[k] = { ...mode.operations[k]!, from: minute, to: minute };
-      search[k] = full[k]!;
-    };
     for (const trace of meaning.steps) {
       const step = steps.of(trace.step.does);
       if (!step) continue;
@@ -140,10 +173,10 @@ export class Freezer {
             : restOfBake(prepared, mode.operations[k]!, task, trace);
           if (!rest) return null;
           const first = begunOperation(prepared, mode.operations[k]!, task);
-          if (first) uses.push(...usesOf(first));
+          if (first) addUses(uses, first);
           const before = k > 0 ? full[k - 1]! : null;
           const ready = before ? before.from + before.alternatives[0]!.minutes : mixEnd;
-          if (second) uses.push(...usesOf(rest));
+          if (second) addUses(uses, rest);
           full[k] = second ? rest : { ...rest, from: Math.max(rest.from, at) };
           search[k] = second ? stripped(rest, isAnchor, spareRow) : full[k]!;
           holds[k] = { ...over(holds[k]!, 0), least: 0, greatest: rest.to - ready };
@@ -152,14 +185,14 @@ export class Freezer {
         }
         const fixed = begunOperation(prepared, mode.operations[k]!, task);
         if (!fixed) return null;
-        uses.push(...usesOf(fixed));
+        addUses(uses, fixed);
         full[k] = fixed;
         search[k] = stripped(fixed, isAnchor, spareRow);
         if (isAnchor) warmMinutes = prepared.index.horizon;
         continue;
       }
       const k = trace.hold;
-      fixPoint(k - 1, task.start);
+      fixPoint(mode, k - 1, task.start, full, search);
       const open = second ?? task;
       const rides = mode.holds[k]!.ride !== null;
       if (rides && (second || van)) holds[k] = { ...onlyRows(holds[k]!, NO_ROWS), heatRows: NO_ROWS };
@@ -188,7 +221,7 @@ export class Freezer {
         search[k] = { ...search[k]!, to: Math.min(search[k]!.to, open.carriedAt) };
       // On the van the retard goes on: it ends after its second part.
       const isOnTheWay = rides && van !== undefined && !second;
-      if (open.end !== null && !isOnTheWay) fixPoint(k, open.end);
+      if (open.end !== null && !isOnTheWay) fixPoint(mode, k, open.end, full, search);
     }
     // What lies between two begun operations is over.
     let end: number | null = mixEnd;
@@ -199,7 +232,7 @@ export class Freezer {
       else if (end !== null) holds[k] = stretched(prepared, made, k, holds[k]!, end, at, planned);
       end = isFixed ? operation.from + operation.alternatives[0]!.minutes : null;
     }
-    if (search.some((operation) => operation.alternatives.length === 0 || operation.from > operation.to)) return null;
+    if (!arePossible(search)) return null;
     return {
       made: {
         mode: { ...mode, holds, warmMinutes, operations: search },
@@ -234,17 +267,39 @@ function stretched(
   planned: readonly Task[],
 ): Hold {
   let until = at;
-  if (!meaning.steps.some((trace) => trace.hold === k)) {
-    const work = meaning.steps.find((trace) => trace.operation === k);
-    const task = planned.find((candidate) => candidate.does === work?.step.does);
+  if (!isSteps(meaning.steps, k)) {
+    const task = firstThat(planned, workAt(meaning.steps, k));
     if (task) until = Math.max(at, minuteIn(prepared.index, task.start));
   }
   return until - end > hold.greatest ? { ...hold, greatest: until - end } : hold;
 }
 
+/** Is a hold what a step lasts for? */
+function isSteps(steps: readonly StepTrace[], k: number): boolean {
+  for (const { hold } of steps) if (hold === k) return true;
+  return false;
+}
+
+/** What is done in an operation. */
+function workAt(steps: readonly StepTrace[], k: number): Task["does"] | undefined {
+  for (const { operation, step } of steps) if (operation === k) return step.does;
+  return undefined;
+}
+
+function firstThat(tasks: readonly Task[], does: Task["does"] | undefined): Task | undefined {
+  for (const task of tasks) if (task.does === does) return task;
+  return undefined;
+}
+
 /** Whoever writes tasks down wants to know of rides that are over, too. */
 function holdsOfFull(before: readonly Hold[], now: readonly Hold[]): Hold[] {
-  return now.map((hold, k) => (hold.ride === null && before[k]!.ride ? { ...hold, ride: before[k]!.ride } : hold));
+  const full: Hold[] = [];
+  for (let k = 0; k < now.length; k++) {
+    const hold = now[k]!;
+    const { ride } = before[k]!;
+    full.push(hold.ride === null && ride ? { ...hold, ride } : hold);
+  }
+  return full;
 }
 
 /** A begun operation was made anew for the search, or is a point that was fixed. */
