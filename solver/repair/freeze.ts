@@ -125,10 +125,29 @@ function arePossible(operations: readonly Operation[]): boolean {
 /** Whether a standing task in progress stays in its rows, or is carried to others because its unit fails. */
 type Whereabouts = "stays" | "carried";
 
+/** An operation that has begun, and what is left of it for the search; null when the mode does not have it there. */
+interface FixedOperation {
+  readonly operation: Operation;
+  readonly begun: BegunTask;
+  readonly isAnchor: boolean;
+  readonly fixed: Operation | null;
+  readonly search: Operation | null;
+}
+
+interface OverHold {
+  readonly hold: Hold;
+  readonly gap: number;
+  readonly now: Hold;
+}
+
 /** How loads that have begun can go on: everything begun fixed at its real times, the rest from `at` on. */
 export class Freezer {
   /** By operation: the same from `at` on. Many loads share their operations. */
   private readonly ahead = new Map<Operation, Operation>();
+  /** Of the load whose ways are being frozen: they share holds and operations where only the van's times differ. */
+  private steps: BegunSteps | null = null;
+  private fixedKnown: FixedOperation[] = [];
+  private overKnown: OverHold[] = [];
 
   constructor(
     private readonly prepared: Prepared,
@@ -144,6 +163,7 @@ export class Freezer {
     planned: readonly Task[],
     where: Whereabouts = "stays",
   ): Frozen | null {
+    this.begin(steps);
     const { prepared, at, spareRow } = this;
     const { mode, meaning } = made;
     const { van } = steps;
@@ -183,11 +203,11 @@ export class Freezer {
           warmMinutes = prepared.index.horizon;
           continue;
         }
-        const fixed = begunOperation(prepared, mode.operations[k]!, task);
+        const { fixed, search: rid } = this.fixed(mode.operations[k]!, task, isAnchor);
         if (!fixed) return null;
         addUses(uses, fixed);
         full[k] = fixed;
-        search[k] = stripped(fixed, isAnchor, spareRow);
+        search[k] = rid!;
         if (isAnchor) warmMinutes = prepared.index.horizon;
         continue;
       }
@@ -228,7 +248,7 @@ export class Freezer {
     for (let k = 0; k < full.length; k++) {
       const operation = full[k]!;
       const isFixed = operation.from === operation.to && search[k] !== undefined && isBegun(search[k]!, operation);
-      if (isFixed && end !== null) holds[k] = over(holds[k]!, operation.from - end);
+      if (isFixed && end !== null) holds[k] = this.over(mode.holds[k]!, operation.from - end);
       else if (end !== null) holds[k] = stretched(prepared, made, k, holds[k]!, end, at, planned);
       end = isFixed ? operation.from + operation.alternatives[0]!.minutes : null;
     }
@@ -241,6 +261,32 @@ export class Freezer {
       full: { ...mode, holds: holdsOfFull(mode.holds, holds), warmMinutes, operations: full },
       uses,
     };
+  }
+
+  /** What is worked out of a load's ways is worked out once for all of them. */
+  private begin(steps: BegunSteps): void {
+    if (steps === this.steps) return;
+    this.steps = steps;
+    this.fixedKnown = [];
+    this.overKnown = [];
+  }
+
+  private fixed(operation: Operation, begun: BegunTask, isAnchor: boolean): FixedOperation {
+    for (const one of this.fixedKnown)
+      if (one.operation === operation && one.begun === begun && one.isAnchor === isAnchor) return one;
+    const fixed = begunOperation(this.prepared, operation, begun);
+    const search = fixed && stripped(fixed, isAnchor, this.spareRow);
+    const one = { operation, begun, isAnchor, fixed, search };
+    this.fixedKnown.push(one);
+    return one;
+  }
+
+  /** Of what a hold was, only how much it takes is left. */
+  private over(hold: Hold, gap: number): Hold {
+    for (const one of this.overKnown) if (one.hold === hold && one.gap === gap) return one.now;
+    const now = over(hold, gap);
+    this.overKnown.push({ hold, gap, now });
+    return now;
   }
 
   private fromNow(operation: Operation): Operation {
