@@ -79,13 +79,14 @@ function chainOf(request: ModeRequest, chains: Chains, size: string, load: LoadS
   return made;
 }
 
+/** Says which ways are wanted. (An object with a method: what the compiler makes of functions made for each load is lost with them.) */
+export interface WantedWays {
+  has(route: Route, way: Way): boolean;
+}
+
 /** All ways in which a load can be made: site, route, hand-over and trip; or those that are wanted. */
-export function modesOf(
-  request: ModeRequest,
-  load: LoadSpec,
-  isWanted: (route: Route, way: Way) => boolean = () => true,
-): MadeMode[] {
-  const all = allModesOf(request, load, isWanted);
+export function modesOf(request: ModeRequest, load: LoadSpec, wanted?: WantedWays): MadeMode[] {
+  const all = allModesOf(request, load, wanted);
   const { onlyWay } = load;
   if (!onlyWay) return all;
   const own = all.filter(({ meaning: { route, mixSite, bakeSite } }) => {
@@ -95,13 +96,13 @@ export function modesOf(
   return own.length > 0 ? own : all;
 }
 
-function allModesOf(request: ModeRequest, load: LoadSpec, isWanted: (route: Route, way: Way) => boolean): MadeMode[] {
+function allModesOf(request: ModeRequest, load: LoadSpec, wanted: WantedWays | undefined): MadeMode[] {
   const { chains, ways } = chainsOf(request);
   const size = `${load.product} ${load.pieces} ${load.pans} ${load.doughG}`;
   const made: MadeMode[] = [];
   for (const possible of waysOfLoad(request, ways, size, load)) {
     const { route, way } = possible;
-    if (!isWanted(route, way)) continue;
+    if (wanted && !wanted.has(route, way)) continue;
     if (possible.made === undefined) possible.made = chainOf(request, chains, size, load, route, way);
     if (possible.made) made.push(possible.made);
   }
