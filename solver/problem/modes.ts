@@ -1,5 +1,6 @@
 import type { HandOver, Route, Step } from "../../schemas/index.js";
-import type { Mode } from "../search/model.js";
+import { holdIn } from "../search/copies.js";
+import type { Hold, Mode } from "../search/model.js";
 import { ChainBuilder } from "./chain-builder.js";
 import { type Chains, chainsOf, type PossibleWay, type Ways } from "./chain-store.js";
 import type { DayIndex, TripTimes } from "./day-index.js";
@@ -49,9 +50,11 @@ export interface ModeRequest {
 function onTrip(request: ModeRequest, { mode, meaning }: MadeMode, trip: TripTimes): MadeMode {
   const isBaked = meaning.handOver === "baked";
   const { leave, delivered } = trip;
-  const holds = mode.holds.map((hold) =>
-    hold.ride ? { ...hold, ride: { ...hold.ride, leave, arrive: delivered } } : hold,
-  );
+  const holds: Hold[] = [];
+  for (const hold of mode.holds) {
+    const { rows, heatRows, ride } = hold;
+    holds.push(ride ? holdIn(hold, rows, heatRows, { leave, arrive: delivered, rows: ride.rows }) : hold);
+  }
   return {
     mode: {
       ...mode,

@@ -4,7 +4,8 @@ import { minuteIn } from "../problem/kept.js";
 import type { MadeMode, StepTrace } from "../problem/modes.js";
 import type { Prepared } from "../problem/prepare.js";
 import type { RowBook } from "../problem/row-book.js";
-import type { Alternative, Hold, Mode, Operation } from "../search/model.js";
+import { holdIn, holdOf, modeWith, operationWith } from "../search/copies.js";
+import type { Alternative, Hold, Mode, Operation, Ride } from "../search/model.js";
 import type { BegunSteps } from "./begun-steps.js";
 import { rowsHolding } from "./rows-holding.js";
 
@@ -73,7 +74,7 @@ function addUses(uses: RowUse[], operation: Operation): void {
 /** Nothing is needed any more; an anchor needs a row that is on a heater. */
 function stripped(operation: Operation, isAnchor: boolean, spareRow: number): Operation {
   const { minutes } = operation.alternatives[0]!;
-  return { ...operation, alternatives: [{ row: isAnchor ? spareRow : -1, amount: 0, minutes }], crew: null };
+  return operationWith([{ row: isAnchor ? spareRow : -1, amount: 0, minutes }], null, operation.from, operation.to);
 }
 
 /** Of a list beside rows, what belongs to the wanted rows. */
@@ -85,8 +86,12 @@ function picked(list: Int32Array, beside: Int32Array, wanted: Int32Array): Int32
   return count === list.length ? list : kept.slice(0, count);
 }
 
+function withRide(hold: Hold, ride: Ride): Hold {
+  return holdIn(hold, hold.rows, hold.heatRows, ride);
+}
+
 function onlyRows(hold: Hold, rows: Int32Array): Hold {
-  return { ...hold, rows: picked(hold.rows, hold.rows, rows), heatRows: picked(hold.heatRows, hold.rows, rows) };
+  return holdIn(hold, picked(hold.rows, hold.rows, rows), picked(hold.heatRows, hold.rows, rows), hold.ride);
 }
 
 /** The items stay in `rows` until their place fails, and are carried to another row then: a ride of no length. */
@@ -95,19 +100,19 @@ function carried(hold: Hold, rows: Int32Array, all: Int32Array, begun: BegunTask
   if (begun.carriedAt === undefined || others.length === 0) return null;
   const minute = Math.max(begun.carriedAt, at);
   const heatRows = rows === hold.rows ? hold.heatRows : NO_ROWS;
-  return { ...hold, rows, heatRows, ride: { leave: minute, arrive: minute, rows: others } };
+  return holdIn(hold, rows, heatRows, { leave: minute, arrive: minute, rows: others });
 }
 
 /** A hold over which nothing is left to decide. */
 function over(hold: Hold, gap: number): Hold {
-  return { ...hold, least: gap, greatest: gap, rows: NO_ROWS, heatRows: NO_ROWS, ride: null };
+  return holdIn(holdOf(hold, gap, gap), NO_ROWS, NO_ROWS, null);
 }
 
 /** A point between two holds, at which nobody does anything, is fixed to when it was. */
 function fixPoint({ operations }: Mode, k: number, minute: number, full: Operation[], search: Operation[]): void {
   const operation = operations[k];
   if (!operation || !isPoint(operation)) return;
-  full[k] = { ...operation, from: minute, to: minute };
+  full[k] = operationWith(operation.alternatives, operation.crew, minute, minute);
   search[k] = full[k]!;
 }
 
@@ -199,7 +204,7 @@ export class Freezer {
           if (second) addUses(uses, rest);
           full[k] = second ? rest : { ...rest, from: Math.max(rest.from, at) };
           search[k] = second ? stripped(rest, isAnchor, spareRow) : full[k]!;
-          holds[k] = { ...over(holds[k]!, 0), least: 0, greatest: rest.to - ready };
+          holds[k] = holdOf(over(holds[k]!, 0), 0, rest.to - ready);
           warmMinutes = prepared.index.horizon;
           continue;
         }
@@ -215,7 +220,7 @@ export class Freezer {
       fixPoint(mode, k - 1, task.start, full, search);
       const open = second ?? task;
       const rides = mode.holds[k]!.ride !== null;
-      if (rides && (second || van)) holds[k] = { ...onlyRows(holds[k]!, NO_ROWS), heatRows: NO_ROWS };
+      if (rides && (second || van)) holds[k] = holdIn(holds[k]!, NO_ROWS, NO_ROWS, holds[k]!.ride);
       if (second) {
         const { ride } = holds[k]!;
         if (!ride) return null;
@@ -223,7 +228,7 @@ export class Freezer {
         const moved =
           where === "carried"
             ? carried(holds[k]!, rows, ride.rows, second, at)
-            : { ...holds[k]!, ride: { ...ride, rows } };
+            : withRide(holds[k]!, { leave: ride.leave, arrive: ride.arrive, rows });
         if (!moved || (rows.length === 0 && where === "stays")) return null;
         holds[k] = moved;
       } else if (!(rides && van) && task.end === null && holds[k]!.rows.length > 0) {
@@ -255,10 +260,10 @@ export class Freezer {
     if (!arePossible(search)) return null;
     return {
       made: {
-        mode: { ...mode, holds, warmMinutes, operations: search },
+        mode: modeWith(mode, holds, search, warmMinutes),
         meaning: { ...meaning, isCarried: where === "carried" },
       },
-      full: { ...mode, holds: holdsOfFull(mode.holds, holds), warmMinutes, operations: full },
+      full: modeWith(mode, holdsOfFull(mode.holds, holds), full, warmMinutes),
       uses,
     };
   }
@@ -292,7 +297,8 @@ export class Freezer {
   private fromNow(operation: Operation): Operation {
     let now = this.ahead.get(operation);
     if (!now) {
-      now = { ...operation, from: Math.max(operation.from, this.at) };
+      const { alternatives, crew, from, to } = operation;
+      now = operationWith(alternatives, crew, Math.max(from, this.at), to);
       this.ahead.set(operation, now);
     }
     return now;
@@ -317,7 +323,7 @@ function stretched(
     const task = firstThat(planned, workAt(meaning.steps, k));
     if (task) until = Math.max(at, minuteIn(prepared.index, task.start));
   }
-  return until - end > hold.greatest ? { ...hold, greatest: until - end } : hold;
+  return until - end > hold.greatest ? holdOf(hold, hold.least, until - end) : hold;
 }
 
 /** Is a hold what a step lasts for? */
@@ -343,7 +349,7 @@ function holdsOfFull(before: readonly Hold[], now: readonly Hold[]): Hold[] {
   for (let k = 0; k < now.length; k++) {
     const hold = now[k]!;
     const { ride } = before[k]!;
-    full.push(hold.ride === null && ride ? { ...hold, ride } : hold);
+    full.push(hold.ride === null && ride ? withRide(hold, ride) : hold);
   }
   return full;
 }
@@ -367,5 +373,5 @@ function restOfBake(prepared: Prepared, operation: Operation, begun: BegunTask, 
     }));
   if (alternatives.length === 0) return null;
   const within = trace.step.interruptMinutes ?? DEFAULT_INTERRUPT_MINUTES;
-  return { ...operation, alternatives, from: cut, to: cut + within };
+  return operationWith(alternatives, operation.crew, cut, cut + within);
 }

@@ -1,6 +1,7 @@
 import type { Task } from "../../schemas/index.js";
 import type { MadeMode } from "../problem/modes.js";
 import type { Prepared } from "../problem/prepare.js";
+import { holdIn, modeWith, operationWith } from "../search/copies.js";
 import type { CrewNeed, Hold, Operation } from "../search/model.js";
 import { type OwnTasks, ownTasksOf } from "./own-tasks.js";
 import { isHolding } from "./rows-holding.js";
@@ -71,7 +72,7 @@ export class HomeFirst {
       }
     }
     if (!holds && !operations) return made;
-    return { mode: { ...mode, holds: holds ?? mode.holds, operations: operations ?? mode.operations }, meaning };
+    return { mode: modeWith(mode, holds ?? mode.holds, operations ?? mode.operations, mode.warmMinutes), meaning };
   }
 
   private operation(operation: Operation, last: Task): Operation {
@@ -79,7 +80,8 @@ export class HomeFirst {
     let ordered = knownOf(this.operations, operation);
     if (!ordered) {
       const crew = crewHomeFirst(this.prepared, operation.crew, last);
-      ordered = crew === operation.crew ? operation : { ...operation, crew };
+      const { alternatives, from, to } = operation;
+      ordered = crew === operation.crew ? operation : operationWith(alternatives, crew, from, to);
       this.operations.push({ of: operation, ordered });
     }
     return ordered;
@@ -94,12 +96,12 @@ export class HomeFirst {
       const after = ride && this.order(ride.rows, last);
       ordered =
         order || after
-          ? {
-              ...hold,
-              rows: reordered(hold.rows, order),
-              heatRows: reordered(hold.heatRows, order),
-              ride: ride && { ...ride, rows: reordered(ride.rows, after) },
-            }
+          ? holdIn(
+              hold,
+              reordered(hold.rows, order),
+              reordered(hold.heatRows, order),
+              ride && { leave: ride.leave, arrive: ride.arrive, rows: reordered(ride.rows, after) },
+            )
           : hold;
       this.holds.push({ of: hold, ordered });
     }
