@@ -81,17 +81,16 @@ function stripped(operation: Operation, isAnchor: boolean, spareRow: number): Op
 function picked(list: Int32Array, beside: Int32Array, wanted: Int32Array): Int32Array {
   if (list.length === 0 || wanted.length === 0) return NO_ROWS;
   let count = 0;
-  const kept = new Int32Array(list.length);
-  for (let i = 0; i < beside.length; i++) if (wanted.includes(beside[i]!)) kept[count++] = list[i]!;
-  return count === list.length ? list : kept.slice(0, count);
+  for (const row of beside) if (wanted.includes(row)) count++;
+  if (count === list.length) return list;
+  const kept = new Int32Array(count);
+  let at = 0;
+  for (let i = 0; i < beside.length; i++) if (wanted.includes(beside[i]!)) kept[at++] = list[i]!;
+  return kept;
 }
 
 function withRide(hold: Hold, ride: Ride): Hold {
   return holdIn(hold, hold.rows, hold.heatRows, ride);
-}
-
-function onlyRows(hold: Hold, rows: Int32Array): Hold {
-  return holdIn(hold, picked(hold.rows, hold.rows, rows), picked(hold.heatRows, hold.rows, rows), hold.ride);
 }
 
 /** The items stay in `rows` until their place fails, and are carried to another row then: a ride of no length. */
@@ -145,6 +144,16 @@ interface OverHold {
   readonly now: Hold;
 }
 
+/** Of all rows of a hold and those that take up the heat beside them, those that a task's items stay in. */
+interface Staying {
+  readonly all: Int32Array;
+  readonly allHeat: Int32Array;
+  readonly task: Task;
+  readonly stay: Int32Array;
+  readonly rows: Int32Array;
+  readonly heatRows: Int32Array;
+}
+
 /** How loads that have begun can go on: everything begun fixed at its real times, the rest from `at` on. */
 export class Freezer {
   /** By operation: the same from `at` on. Many loads share their operations. */
@@ -153,6 +162,7 @@ export class Freezer {
   private steps: BegunSteps | null = null;
   private fixedKnown: FixedOperation[] = [];
   private overKnown: OverHold[] = [];
+  private stayingKnown: Staying[] = [];
 
   constructor(
     private readonly prepared: Prepared,
@@ -235,9 +245,9 @@ export class Freezer {
         // A van still takes it from here: there is no way to write down a stay in three parts.
         if (rides && where === "carried") return null;
         const all = holds[k]!.rows;
-        const stay = rowsHolding(prepared, all, task.task);
-        const moved =
-          where === "carried" ? carried(onlyRows(holds[k]!, stay), stay, all, task, at) : onlyRows(holds[k]!, stay);
+        const { stay, rows, heatRows } = this.staying(holds[k]!, task.task);
+        const there = holdIn(holds[k]!, rows, heatRows, holds[k]!.ride);
+        const moved = where === "carried" ? carried(there, stay, all, task, at) : there;
         if (!moved || (stay.length === 0 && where === "stays")) return null;
         holds[k] = moved;
       }
@@ -274,6 +284,7 @@ export class Freezer {
     this.steps = steps;
     this.fixedKnown = [];
     this.overKnown = [];
+    this.stayingKnown = [];
   }
 
   private fixed(operation: Operation, begun: BegunTask, isAnchor: boolean): FixedOperation {
@@ -283,6 +294,18 @@ export class Freezer {
     const search = fixed && stripped(fixed, isAnchor, this.spareRow);
     const one = { operation, begun, isAnchor, fixed, search };
     this.fixedKnown.push(one);
+    return one;
+  }
+
+  /** Where the items of a task stand already, of the rows of a hold. */
+  private staying(hold: Hold, task: Task): Staying {
+    for (const one of this.stayingKnown)
+      if (one.all === hold.rows && one.allHeat === hold.heatRows && one.task === task) return one;
+    const stay = rowsHolding(this.prepared, hold.rows, task);
+    const rows = picked(hold.rows, hold.rows, stay);
+    const heatRows = picked(hold.heatRows, hold.rows, stay);
+    const one = { all: hold.rows, allHeat: hold.heatRows, task, stay, rows, heatRows };
+    this.stayingKnown.push(one);
     return one;
   }
 
