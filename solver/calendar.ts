@@ -35,8 +35,28 @@ export function parseInstant(text: string): number | null {
   }
 }
 
-/** A date and time to the minute: an instant when it has an offset, else the wall clock of the zone. */
+const whensKnown = new Map<string, Map<string, ResolvedWhen>>();
+const MOST_ZONES = 1000;
+const MOST_WHENS = 20_000;
+
+/** A date and time to the minute: an instant when it has an offset, else the wall clock of the zone. Documents name the same few over and over. */
 export function resolveWhen(when: string, timeZone: string): ResolvedWhen {
+  let known = whensKnown.get(timeZone);
+  if (!known) {
+    if (whensKnown.size >= MOST_ZONES) whensKnown.clear();
+    known = new Map();
+    whensKnown.set(timeZone, known);
+  }
+  let resolved = known.get(when);
+  if (!resolved) {
+    resolved = resolveAnew(when, timeZone);
+    if (known.size >= MOST_WHENS) known.clear();
+    known.set(when, resolved);
+  }
+  return resolved;
+}
+
+function resolveAnew(when: string, timeZone: string): ResolvedWhen {
   if (/(Z|[+-]\d\d:\d\d)$/.test(when)) {
     const seconds = parseInstant(when);
     return seconds === null || seconds % 60 !== 0 ? { problem: "malformed" } : { minute: seconds / 60 };

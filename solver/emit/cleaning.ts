@@ -1,5 +1,5 @@
-import type { Task } from "../../schemas/index.js";
-import { outagesOf } from "../problem/day-index.js";
+import type { Product, Step, Task } from "../../schemas/index.js";
+import { type OutageTimes, outagesOf } from "../problem/day-index.js";
 import type { Problem } from "../problem/index.js";
 import { allergensOfDough, allergensOfProduct, needsClean } from "../trade/dough.js";
 import { type Clock, type MadeBatch, type ScrappedLoad, takeOn } from "./context.js";
@@ -11,6 +11,12 @@ interface Use {
   readonly lyePercent: number;
 }
 
+function addUse(uses: Map<string, Use[]>, unit: string, use: Use): void {
+  const own = uses.get(unit);
+  if (own) own.push(use);
+  else uses.set(unit, [use]);
+}
+
 /** What is done when on every mixer, bench and kettle, by unit. */
 function usesByUnit(
   problem: Problem,
@@ -18,17 +24,12 @@ function usesByUnit(
   scrapped: readonly ScrappedLoad[],
 ): Map<string, Use[]> {
   const uses = new Map<string, Use[]>();
-  const add = (unit: string, use: Use): void => {
-    const own = uses.get(unit);
-    if (own) own.push(use);
-    else uses.set(unit, [use]);
-  };
   const { index, prepared } = problem;
   const { catalogue } = index.day;
   for (const batch of batches) {
     const dough = index.doughs.get(problem.batches[batch.number]!.dough)!;
     const doughAllergens = allergensOfDough(catalogue, dough);
-    add(`${batch.site}/${batch.mixer}`, {
+    addUse(uses, `${batch.site}/${batch.mixer}`, {
       start: batch.start,
       end: batch.end,
       allergens: doughAllergens,
@@ -42,7 +43,7 @@ function usesByUnit(
         const take = takeOn(load, load.mode.operations[operation]!, start);
         if (!take) continue;
         const isBoil = step.does === "boil";
-        add(prepared.book.meanings[take.row]!.unit!, {
+        addUse(uses, prepared.book.meanings[take.row]!.unit!, {
           start,
           end: load.ends[operation]!,
           allergens: isBoil ? doughAllergens : productAllergens,
@@ -53,11 +54,11 @@ function usesByUnit(
   }
   for (const { begun, tasks } of scrapped) {
     const product = index.products.get(begun.load.product)!;
-    const step = product.routes.flatMap((route) => route.steps).find((candidate) => candidate.does === "boil");
+    const step = boilOf(product);
     for (const { task, start, end } of tasks) {
       if (task.unit === undefined || task.does === "bake") continue;
       const isBoil = task.does === "boil";
-      add(task.unit, {
+      addUse(uses, task.unit, {
         start,
         end,
         allergens: isBoil
@@ -68,6 +69,12 @@ function usesByUnit(
     }
   }
   return uses;
+}
+
+/** Of whichever route is the first that has one. */
+function boilOf({ routes }: Product): Step | undefined {
+  for (const { steps } of routes) for (const step of steps) if (step.does === "boil") return step;
+  return undefined;
 }
 
 function cleaningMinutes(problem: Problem, unit: string): number {
@@ -88,16 +95,17 @@ function lastStart(
   return start;
 }
 
-/** Whether one use leaves what another may not touch: asked for every pair on a unit, and of few kinds. */
-function soiling(): (last: Use, next: Use) => boolean {
-  const known = new Map<ReadonlySet<string>, Map<ReadonlySet<string>, boolean>>();
-  return (last, next) => {
+/** Remembers whether one use leaves what another may not touch: asked for every pair on a unit, and of few kinds. */
+class Soiling {
+  private readonly known = new Map<ReadonlySet<string>, Map<ReadonlySet<string>, boolean>>();
+
+  soils(last: Use, next: Use): boolean {
     if (last.lyePercent !== next.lyePercent) return true;
     if (last.allergens === next.allergens) return false;
-    let ofLast = known.get(last.allergens);
+    let ofLast = this.known.get(last.allergens);
     if (!ofLast) {
       ofLast = new Map();
-      known.set(last.allergens, ofLast);
+      this.known.set(last.allergens, ofLast);
     }
     let soils = ofLast.get(next.allergens);
     if (soils === undefined) {
@@ -105,33 +113,75 @@ function soiling(): (last: Use, next: Use) => boolean {
       ofLast.set(next.allergens, soils);
     }
     return soils;
-  };
+  }
+}
+
+function inOrder(a: Use, b: Use): number {
+  return a.start - b.start || a.end - b.end;
+}
+
+function areAlike(uses: readonly Use[]): boolean {
+  for (const { allergens, lyePercent } of uses)
+    if (allergens !== uses[0]!.allergens || lyePercent !== uses[0]!.lyePercent) return false;
+  return true;
+}
+
+function lastFirst(a: OutageTimes, b: OutageTimes): number {
+  return b.from - a.from;
+}
+
+/** When the cleanings of a unit begin that have begun. */
+function begunStarts({ begun }: Problem, unit: string, minutes: number): number[] {
+  const starts: number[] = [];
+  for (const clean of begun?.cleans ?? [])
+    if (clean.unit === unit && clean.end - clean.start >= minutes) starts.push(clean.start);
+  return starts;
 }
 
 /** When a unit is cleaned: just before the first use that may not touch what was left, clear of outages. */
-function cleanings(problem: Problem, unit: string, uses: readonly Use[], minutes: number): number[] {
-  const sorted = [...uses].sort((a, b) => a.start - b.start || a.end - b.end);
-  const begun = (problem.begun?.cleans ?? []).filter(
-    (clean) => clean.unit === unit && clean.end - clean.start >= minutes,
-  );
-  const starts = begun.map((clean) => clean.start);
-  const outages = [...outagesOf(problem.index, unit)].sort((a, b) => b.from - a.from);
-  const soils = soiling();
-  for (let i = 0; i < sorted.length; i++) {
-    const use = sorted[i]!;
+function cleanings(problem: Problem, unit: string, uses: Use[], minutes: number, soiling: Soiling): number[] {
+  const starts: number[] = [];
+  if (areAlike(uses)) return starts;
+  const begun = begunStarts(problem, unit, minutes);
+  const outages = outagesOf(problem.index, unit).sort(lastFirst);
+  uses.sort(inOrder);
+  const now = problem.begun?.at ?? 0;
+  for (let i = 0; i < uses.length; i++) {
+    const use = uses[i]!;
     // What has begun has begun, cleaned or not.
-    if (use.start < (problem.begun?.at ?? 0)) continue;
+    if (use.start < now) continue;
     // What was over when the last cleaning before the use began is gone.
-    let cleaned = Number.NEGATIVE_INFINITY;
-    for (const start of starts) if (start + minutes <= use.start && start > cleaned) cleaned = start;
-    let isSoiled = false;
-    for (let k = 0; k < i && !isSoiled; k++) {
-      const last = sorted[k]!;
-      isSoiled = last.end <= use.start && last.end > cleaned && soils(last, use);
-    }
-    if (isSoiled) starts.push(lastStart(outages, use.start, minutes));
+    const cleaned = Math.max(lastBy(begun, use.start - minutes), lastBy(starts, use.start - minutes));
+    if (isSoiled(uses, i, cleaned, soiling)) starts.push(lastStart(outages, use.start, minutes));
   }
-  return starts.slice(begun.length);
+  return starts;
+}
+
+/** The last of some minutes that is not after another. */
+function lastBy(minutes: readonly number[], by: number): number {
+  let last = Number.NEGATIVE_INFINITY;
+  for (const minute of minutes) if (minute <= by && minute > last) last = minute;
+  return last;
+}
+
+/** Has a use before the i-th, that was over by then but not by the last cleaning, left something? */
+function isSoiled(uses: readonly Use[], i: number, cleaned: number, soiling: Soiling): boolean {
+  const use = uses[i]!;
+  for (let k = 0; k < i; k++) {
+    const last = uses[k]!;
+    if (last.end <= use.start && last.end > cleaned && soiling.soils(last, use)) return true;
+  }
+  return false;
+}
+
+interface Clean {
+  readonly unit: string;
+  readonly start: number;
+  readonly minutes: number;
+}
+
+function byStart(a: Clean, b: Clean): number {
+  return a.start - b.start || (a.unit < b.unit ? -1 : 1);
 }
 
 /** Cleaning tasks of all units, in order of time. */
@@ -144,13 +194,14 @@ export function cleaningTasks(
   const begun = (problem.begun?.cleans ?? []).map(({ task }) => task);
   const before = Math.max(0, ...begun.map(({ id }) => Number(/^clean-(\d+)$/.exec(id)?.[1] ?? 0)));
 
-  const found: { unit: string; start: number; minutes: number }[] = [];
+  const found: Clean[] = [];
+  const soiling = new Soiling();
   for (const [unit, uses] of usesByUnit(problem, batches, scrapped)) {
     const minutes = cleaningMinutes(problem, unit);
     if (minutes === 0) continue;
-    for (const start of cleanings(problem, unit, uses, minutes)) found.push({ unit, start, minutes });
+    for (const start of cleanings(problem, unit, uses, minutes, soiling)) found.push({ unit, start, minutes });
   }
-  found.sort((a, b) => a.start - b.start || (a.unit < b.unit ? -1 : 1));
+  found.sort(byStart);
   const ahead = found.map(({ unit, start, minutes }, i): Task => {
     const site = unit.split("/")[0]!;
     return {

@@ -1,4 +1,4 @@
-import type { Instant } from "../../schemas/index.js";
+import type { Instant, Network } from "../../schemas/index.js";
 import { formatInstant } from "../calendar.js";
 import type { BegunLoad, BegunTask } from "../problem/begun.js";
 import type { LoadSpec } from "../problem/explode.js";
@@ -41,7 +41,7 @@ export interface MadeBatch {
 
 /** Takes of what has begun of a load, then those of the search. */
 function takesOf(plan: PlanCopy, load: number, begun: readonly Take[] | undefined): Take[] {
-  const takes: Take[] = begun ? [...begun] : [];
+  const takes: Take[] = begun ? begun.slice() : [];
   for (let i = 0; i < plan.takeCount[load]!; i++) {
     const at = (load * MAX_TAKES + i) * 4;
     takes.push({
@@ -150,21 +150,53 @@ export function scrappedLoads(problem: Problem, plan: PlanCopy): ScrappedLoad[] 
 /** Writes minutes of the window as instants of a site. */
 export type Clock = (minute: number, site: string) => Instant;
 
-export function createClock(problem: Problem): Clock {
-  const { origin, sites } = problem.index;
-  const known = new Map<string, Map<number, Instant>>();
+/** The instants of one zone from a window's start on, by minute, as far as they were asked for. */
+interface KnownTexts {
+  readonly origin: number;
+  readonly byZone: Map<string, (Instant | undefined)[]>;
+}
+
+const textsKnown = new WeakMap<Network, KnownTexts>();
+/** Minutes of a window; what lies outside is written anew each time. */
+const MOST_MINUTES = 20_000;
+
+function textsOf(network: Network, origin: number): KnownTexts {
+  let known = textsKnown.get(network);
+  if (known?.origin !== origin) {
+    known = { origin, byZone: new Map() };
+    textsKnown.set(network, known);
+  }
+  return known;
+}
+
+/** Kept with the network, so that the same instants are the same texts in all timetables of a day. */
+export function createClock({ index }: Problem): Clock {
+  const { origin, sites, day } = index;
+  const known = textsOf(day.network, origin);
+  const bySite = new Map<string, (Instant | undefined)[]>();
   return (minute, site) => {
-    const zone = sites.get(site)!.timeZone;
-    let texts = known.get(zone);
+    let texts = bySite.get(site);
     if (!texts) {
-      texts = new Map();
-      known.set(zone, texts);
+      texts = textsIn(known, sites.get(site)!.timeZone);
+      bySite.set(site, texts);
     }
-    let text = texts.get(minute);
-    if (text === undefined) {
-      text = formatInstant(origin + minute, zone);
-      texts.set(minute, text);
-    }
-    return text;
+    return texts[minute] ?? written(texts, origin, minute, sites.get(site)!.timeZone);
   };
+}
+
+function textsIn({ byZone }: KnownTexts, zone: string): (Instant | undefined)[] {
+  let texts = byZone.get(zone);
+  if (!texts) {
+    texts = [];
+    byZone.set(zone, texts);
+  }
+  return texts;
+}
+
+function written(texts: (Instant | undefined)[], origin: number, minute: number, zone: string): Instant {
+  const text = formatInstant(origin + minute, zone);
+  if (!Number.isInteger(minute) || minute < 0 || minute > MOST_MINUTES) return text;
+  while (texts.length < minute) texts.push(undefined);
+  texts[minute] = text;
+  return text;
 }

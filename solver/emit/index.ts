@@ -1,9 +1,19 @@
-import type { Batch, Load, OrderOutcome, Reason, Status, Task, Timetable, VanTrip } from "../../schemas/index.js";
+import type {
+  Batch,
+  Load,
+  Mixer,
+  OrderOutcome,
+  Reason,
+  Site,
+  Status,
+  Task,
+  Timetable,
+  VanTrip,
+} from "../../schemas/index.js";
 import { PROVEN_WITHIN } from "../bound/proof.js";
 import type { TripTimes } from "../problem/day-index.js";
 import { sharesOf } from "../problem/explode.js";
 import type { Problem } from "../problem/index.js";
-import { minuteIn } from "../problem/kept.js";
 import type { PlanCopy } from "../search/plan.js";
 import { leastBatchG } from "../trade/dough.js";
 import { cleaningTasks } from "./cleaning.js";
@@ -18,6 +28,7 @@ import {
 } from "./context.js";
 import { costOf, madePieces } from "./cost.js";
 import { heatPlan } from "./heat.js";
+import { inOrder } from "./in-order.js";
 import { PositionBook } from "./positions.js";
 import { TaskWriter, tubNames } from "./tasks.js";
 
@@ -31,15 +42,26 @@ export interface Imprint {
   readonly reasons?: ReadonlyMap<string, Reason>;
 }
 
+function mixerOf({ mixers }: Site, id: string): Mixer {
+  for (const mixer of mixers) if (mixer.id === id) return mixer;
+  throw new RangeError(`there is no mixer ${id}`);
+}
+
 function batchOf(problem: Problem, batch: MadeBatch, scrapped: readonly ScrappedLoad[]): Batch {
   const spec = problem.batches[batch.number]!;
   const dough = problem.index.doughs.get(spec.dough)!;
-  const mixer = problem.index.sites.get(batch.site)!.mixers.find((candidate) => candidate.id === batch.mixer)!;
+  const mixer = mixerOf(problem.index.sites.get(batch.site)!, batch.mixer);
   let doughG = 0;
   for (const { begun } of scrapped) if (begun.batch === spec.id) doughG += begun.load.doughG;
   for (const load of batch.loads) doughG += load.spec.doughG;
   const spareG = Math.max(0, leastBatchG(mixer, dough) - doughG);
   return { id: spec.id, dough: spec.dough, site: batch.site, massG: doughG + spareG, spareG };
+}
+
+function batchesOf(problem: Problem, batches: readonly MadeBatch[], scrapped: readonly ScrappedLoad[]): Batch[] {
+  const found: Batch[] = [];
+  for (const batch of batches) found.push(batchOf(problem, batch, scrapped));
+  return found;
 }
 
 function scrappedLoadOf(problem: Problem, { begun, minute, why }: ScrappedLoad, clock: Clock): Load {
@@ -51,7 +73,6 @@ function scrappedLoadOf(problem: Problem, { begun, minute, why }: ScrappedLoad, 
 function loadOf(problem: Problem, load: MadeLoad, batch: string): Load {
   const { spec, meaning } = load;
   const lostPieces = problem.begun?.loads.get(spec.id)?.load.lostPieces ?? 0;
-  const names = tubNames(load);
   return {
     id: spec.id,
     product: spec.product,
@@ -63,11 +84,24 @@ function loadOf(problem: Problem, load: MadeLoad, batch: string): Load {
     pieces: spec.pieces,
     pans: spec.pans,
     doughG: spec.doughG,
-    tubs: meaning.tubsG.map((doughG, i) => ({ id: names[i]!, doughG })),
+    tubs: tubsOf(load),
     orders: mergedShares(spec),
-    surplusPieces: spec.pieces - lostPieces - spec.portions.reduce((sum, portion) => sum + portion.pieces, 0),
+    surplusPieces: spec.pieces - lostPieces - wantedPieces(spec),
     ...(lostPieces > 0 ? { lostPieces } : {}),
   };
+}
+
+function tubsOf(load: MadeLoad): Load["tubs"] {
+  const names = tubNames(load);
+  const tubs: Load["tubs"] = [];
+  for (let i = 0; i < names.length; i++) tubs.push({ id: names[i]!, doughG: load.meaning.tubsG[i]! });
+  return tubs;
+}
+
+function wantedPieces({ portions }: MadeLoad["spec"]): number {
+  let wanted = 0;
+  for (const { pieces } of portions) wanted += pieces;
+  return wanted;
 }
 
 function mergedShares(spec: MadeLoad["spec"]): Load["orders"] {
@@ -118,9 +152,14 @@ function addScrapped(
 ): void {
   const before = problem.index.day.inForce?.vans ?? [];
   for (const { begun, tasks } of scrapped) {
-    if (!tasks.some(({ task }) => task.van === trip.id)) continue;
-    shares.push(...before.flatMap((van) => van.loads.filter((share) => share.load === begun.load.id)));
+    if (!wasOn(tasks, trip.id)) continue;
+    for (const van of before) for (const share of van.loads) if (share.load === begun.load.id) shares.push(share);
   }
+}
+
+function wasOn(tasks: ScrappedLoad["tasks"], trip: string): boolean {
+  for (const { task } of tasks) if (task.van === trip) return true;
+  return false;
 }
 
 function outcomes(
@@ -172,16 +211,6 @@ function boundAndGap(bound: number, total: number): Pick<Timetable, "bound" | "g
   return { bound: given, gapPercent: total > 0 ? (100 * (total - given)) / total : 0 };
 }
 
-/** Tasks with when they start, in order of it. */
-interface Begins {
-  readonly task: Task;
-  readonly at: number;
-}
-
-function inOrder(a: Begins, b: Begins): number {
-  return a.at - b.at || (a.task.id < b.task.id ? -1 : 1);
-}
-
 /** All tasks in order of start. (A loop: what the compiler makes of a function that is made for one call is lost with it.) */
 function tasksOf(
   problem: Problem,
@@ -191,20 +220,14 @@ function tasksOf(
   clock: Clock,
 ): Task[] {
   const writer = new TaskWriter(problem, clock, new PositionBook(problem, loads));
-  const begins: Begins[] = [];
-  const add = (task: Task): void => {
-    begins.push({ task, at: minuteIn(problem.index, task.start) });
-  };
-  for (const batch of batches) {
-    add(writer.mix(batch));
-    for (const load of batch.loads) for (const task of writer.load(load)) add(task);
-  }
-  for (const load of scrapped) for (const task of writer.scrapped(load)) add(task);
-  for (const task of cleaningTasks(problem, batches, scrapped, clock)) add(task);
-  begins.sort(inOrder);
   const tasks: Task[] = [];
-  for (const { task } of begins) tasks.push(task);
-  return tasks;
+  for (const batch of batches) {
+    tasks.push(writer.mix(batch));
+    for (const load of batch.loads) writer.load(load, tasks);
+  }
+  for (const load of scrapped) for (const task of writer.scrapped(load)) tasks.push(task);
+  for (const task of cleaningTasks(problem, batches, scrapped, clock)) tasks.push(task);
+  return inOrder(problem.index, tasks);
 }
 
 function loadsOf(
@@ -226,7 +249,8 @@ function loadsOf(
 export function emitTimetable(problem: Problem, plan: PlanCopy, imprint: Imprint): Timetable {
   const clock = createClock(problem);
   const batches = madeBatches(problem, plan);
-  const loads = batches.flatMap((batch) => batch.loads);
+  const loads: MadeLoad[] = [];
+  for (const batch of batches) for (const load of batch.loads) loads.push(load);
   const scrapped = scrappedLoads(problem, plan);
   const heat = heatPlan(problem, [...loads, ...scrapped], clock);
   const vans = vanTrips(problem, loads, scrapped, clock);
@@ -240,7 +264,7 @@ export function emitTimetable(problem: Problem, plan: PlanCopy, imprint: Imprint
     seed: imprint.seed,
     iterations: imprint.iterations,
     ...(imprint.bound === undefined ? {} : boundAndGap(imprint.bound, cost.total)),
-    batches: batches.map((batch) => batchOf(problem, batch, scrapped)),
+    batches: batchesOf(problem, batches, scrapped),
     loads: loadsOf(problem, batches, scrapped, clock),
     tasks: tasksOf(problem, batches, loads, scrapped, clock),
     ovenProgram: heat.ovenProgram,

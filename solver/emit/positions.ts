@@ -1,181 +1,16 @@
 import type { Place } from "../../schemas/index.js";
 import type { Problem } from "../problem/index.js";
-import { minuteIn } from "../problem/kept.js";
-import type { Prepared } from "../problem/prepare.js";
-import { createRng } from "../rng.js";
+import { ascending, colour, type Span } from "./colour.js";
 import type { MadeLoad, Take } from "./context.js";
-
-/** Named positions behind a row of the search. */
-type PositionNames = readonly { readonly unit: string; readonly position: number }[];
-
-function numbered(unit: string, count: number): PositionNames {
-  return Array.from({ length: count }, (_, i) => ({ unit, position: i + 1 }));
-}
-
-/** The positions of a row, and where each is in the list: written out when a load stands there. */
-class RowNames {
-  private knownNames: PositionNames | undefined;
-  private knownNumbers: Map<string, Map<number, number>> | undefined;
-
-  constructor(private readonly list: () => PositionNames) {}
-
-  get names(): PositionNames {
-    this.knownNames ??= this.list();
-    return this.knownNames;
-  }
-
-  /** Where a position is in the list; -1: it is not on the row. */
-  numberOf({ unit, position }: PositionNames[number]): number {
-    this.knownNumbers ??= numbersOf(this.names);
-    return this.knownNumbers.get(unit)?.get(position) ?? -1;
-  }
-}
-
-/** By unit and position. */
-function numbersOf(names: PositionNames): Map<string, Map<number, number>> {
-  const numbers = new Map<string, Map<number, number>>();
-  for (let p = 0; p < names.length; p++) {
-    const { unit, position } = names[p]!;
-    const own = numbers.get(unit);
-    if (own) own.set(position, p);
-    else numbers.set(unit, new Map([[position, p]]));
-  }
-  return numbers;
-}
-
-const namesKnown = new WeakMap<Prepared, Map<number, RowNames>>();
-
-/** By row: the positions that it counts. Rows that count something else are missing. */
-function namesByRow({ prepared }: Problem): Map<number, RowNames> {
-  const known = namesKnown.get(prepared);
-  if (known) return known;
-  const names = new Map<number, RowNames>();
-  namesKnown.set(prepared, names);
-  for (const { site, shelves, proofers, racks, decks } of prepared.request.rows.values()) {
-    const add = (row: number, list: () => PositionNames): void => {
-      names.set(row, new RowNames(list));
-    };
-    for (const group of shelves) add(group.row, () => group.positions);
-    for (const { id, positions } of site.proofers)
-      add(proofers.get(id)!, () => numbered(`${site.id}/${id}`, positions));
-    for (const { id, positions } of site.racks) add(racks.get(id)!, () => numbered(`${site.id}/${id}`, positions));
-    for (const { row, unit, positions } of decks) add(row, () => numbered(unit, positions));
-  }
-  return names;
-}
+import { namesByRow, type PositionNames, type RowNames } from "./row-names.js";
+import { fixedPositions, type Had, hadThen, heldFrom, NEVER_STOOD, stoodIn } from "./stays-in-force.js";
 
 /** Orders in which positions are tried before it is given up: only rows with locked positions ever need a second. */
 const ATTEMPTS = 300;
 /** While positions of the timetable in force are wished for: there is another way out. */
 const FEW_ATTEMPTS = 3;
 const WISH_ATTEMPTS = 30;
-const NOTHING_WISHED: Held = new Map();
-const NO_WISHES: ReadonlyMap<Stay, readonly Place[]> = new Map();
-
-/**
- * Positions for each stay, in order of start, around those reserved by locks. The position whose next reservation comes soonest (and
- * late enough) is taken first, so that long stays find open ones; after that orders drawn at random. What finds no
- * position keeps too few, and the verifier says so.
- */
-function colour(stays: readonly Stay[], reserved: readonly (readonly Stay[])[], attempts: number): number[][] {
-  const rng = createRng(1);
-  const hasLocks = reserved.some((list) => list.length > 0);
-  const rank = new Float64Array(reserved.length);
-  let best: { lacking: number; given: number[][] } | null = null;
-  for (let attempt = 0; attempt < (hasLocks ? attempts : 1); attempt++) {
-    const freeFrom = new Int32Array(reserved.length);
-    let lacking = 0;
-    const given: number[][] = [];
-    for (const stay of stays) {
-      const open: number[] = [];
-      for (let p = 0; p < reserved.length; p++)
-        if (freeFrom[p]! <= stay.from && !isTaken(reserved[p]!, stay)) open.push(p);
-      if (hasLocks) {
-        for (const p of open) rank[p] = attempt === 0 ? nextFrom(reserved[p]!, stay.to) : rng.unit();
-        open.sort((a, b) => rank[a]! - rank[b]! || a - b);
-      }
-      const chosen = open.slice(0, stay.amount);
-      for (const p of chosen) freeFrom[p] = stay.to;
-      lacking += stay.amount - chosen.length;
-      given.push(chosen.sort(ascending));
-    }
-    if (!best || lacking < best.lacking) best = { lacking, given };
-    if (lacking === 0) break;
-  }
-  return best!.given;
-}
-
-function isTaken(reservations: readonly Stay[], stay: Stay): boolean {
-  for (const other of reservations) if (other.from < stay.to && stay.from < other.to) return true;
-  return false;
-}
-
-/** When the next reservation from a minute on begins. */
-function nextFrom(reservations: readonly Stay[], minute: number): number {
-  let next = 1 << 29;
-  for (const { from } of reservations) if (from >= minute && from < next) next = from;
-  return next;
-}
-
-/** Places that stays of a load had, or must have. */
-interface Had {
-  readonly from: number;
-  /** When it was over; infinity where that makes no difference. */
-  readonly to: number;
-  readonly places: readonly Place[];
-}
-
-/** By load. */
-type Held = Map<number, Had[]>;
-
-function hold(held: Held, load: number, had: Had): void {
-  const own = held.get(load);
-  if (own) own.push(had);
-  else held.set(load, [had]);
-}
-
-/** Of two from one minute on the later written counts. */
-function heldFrom(held: Held, load: number, from: number): Had | undefined {
-  const own = held.get(load);
-  if (!own) return undefined;
-  for (let i = own.length - 1; i >= 0; i--) if (own[i]!.from === from) return own[i];
-  return undefined;
-}
-
-/** Positions of begun and locked tasks. */
-function fixedPositions(problem: Problem, loads: readonly MadeLoad[]): Held {
-  const fixed: Held = new Map();
-  const to = Number.POSITIVE_INFINITY;
-  for (const load of loads) {
-    for (const { task, start } of problem.begun?.loads.get(load.spec.id)?.tasks ?? [])
-      if (task.places) hold(fixed, load.number, { from: start, to, places: task.places });
-    for (const { places, start } of problem.kept.locked.get(load.spec.id) ?? [])
-      if (places && places.length > 0) hold(fixed, load.number, { from: minuteIn(problem.index, start), to, places });
-  }
-  return fixed;
-}
-
-/** Positions of stays that are as long as in the timetable in force: kept if they can be, so that nobody has to be told. What is fixed is not wished for. */
-function positionsInForce(problem: Problem, loads: readonly MadeLoad[], fixed: Held): Held {
-  const wished: Held = new Map();
-  for (const load of loads) {
-    for (const { places, start, end } of problem.kept.tasks.get(load.spec.id) ?? []) {
-      if (!places || places.length === 0) continue;
-      const from = minuteIn(problem.index, start);
-      if (heldFrom(fixed, load.number, from)) continue;
-      hold(wished, load.number, { from, to: minuteIn(problem.index, end), places });
-    }
-  }
-  return wished;
-}
-
-/** The places of a stay in the timetable in force, if it is as long as there. */
-function wishOf(wished: Held, { load, from, to }: Stay): readonly Place[] | undefined {
-  const own = wished.get(load);
-  if (!own) return undefined;
-  for (let i = own.length - 1; i >= 0; i--) if (own[i]!.from === from && own[i]!.to === to) return own[i]!.places;
-  return undefined;
-}
+const NO_POSITIONS: readonly number[] = [];
 
 function shareOne(some: readonly Place[], others: readonly Place[]): boolean {
   for (const { unit, position } of some)
@@ -183,29 +18,42 @@ function shareOne(some: readonly Place[], others: readonly Place[]): boolean {
   return false;
 }
 
-interface Stay extends Take {
+/** Of a row a load has so many positions for a while. */
+class Stay implements Take {
+  readonly row: number;
+  readonly from: number;
+  readonly to: number;
+  readonly amount: number;
   readonly load: number;
   /** Places that it must have. */
   readonly fixed: readonly Place[] | undefined;
+  /** Places that it is to have if it can, until they are given up. */
+  wish: readonly Place[] | undefined;
+  /** Which positions of the row it is given, in their order. */
+  positions: readonly number[] = NO_POSITIONS;
+
+  constructor({ row, from, to, amount }: Take, load: number, fixed: Had | undefined, wish: Stay["wish"]) {
+    this.row = row;
+    this.from = from;
+    this.to = to;
+    this.amount = amount;
+    this.load = load;
+    this.fixed = fixed?.places;
+    this.wish = fixed ? undefined : wish;
+  }
+}
+
+/** So they mostly are when loads are. */
+function areInOrder(stays: readonly Stay[]): boolean {
+  for (let i = 1; i < stays.length; i++) if (inOrder(stays[i]!, stays[i - 1]!) < 0) return false;
+  return true;
 }
 
 function inOrder(a: Stay, b: Stay): number {
   return a.from - b.from || a.to - b.to || a.load - b.load;
 }
 
-interface GivenTo {
-  readonly stay: Stay;
-  readonly positions: readonly number[];
-}
-
-/** What the stays of a load were given. */
-interface GivenStay {
-  readonly row: number;
-  readonly from: number;
-  readonly places: readonly { readonly unit: string; readonly position: number }[];
-}
-
-const NOT_RESERVED: readonly Stay[] = [];
+const NOT_RESERVED: readonly Span[] = [];
 
 /**
  * Gives every tub and pan one named position for each of its stays. On a row all positions are alike and in service together, so taking stays
@@ -213,64 +61,67 @@ const NOT_RESERVED: readonly Stay[] = [];
  * largest clique, and the search has kept that within the row's count.
  */
 export class PositionBook {
-  private readonly given = new Map<number, GivenStay[]>();
+  private readonly names: readonly (RowNames | undefined)[];
+  /** Stays by load number. */
+  private readonly given: (Stay[] | undefined)[];
   private readonly shrinkages: Problem["index"]["shrinkages"];
   private readonly at: number;
 
   constructor(problem: Problem, loads: readonly MadeLoad[]) {
-    this.shrinkages = problem.index.shrinkages;
-    this.at = problem.index.at ?? 0;
-    const names = namesByRow(problem);
+    const { index } = problem;
+    this.shrinkages = index.shrinkages;
+    this.at = index.at ?? 0;
+    this.names = namesByRow(problem);
+    this.given = new Array(problem.loads.length).fill(undefined);
     const fixed = fixedPositions(problem, loads);
-    const wished = problem.begun ? positionsInForce(problem, loads, fixed) : NOTHING_WISHED;
-    const byRow = new Map<number, Stay[]>();
-    for (const load of loads) {
-      const { number } = load;
-      for (const { row, from, to, amount } of load.takes) {
-        if (!names.has(row)) continue;
-        const stay = { row, from, to, amount, load: number, fixed: heldFrom(fixed, number, from)?.places };
-        const stays = byRow.get(row);
+    const stood = problem.begun ? stoodIn(problem) : NEVER_STOOD;
+    const byRow: (Stay[] | undefined)[] = new Array(this.names.length).fill(undefined);
+    for (const { number, spec, takes } of loads) {
+      const own = stood.get(spec.id);
+      for (const take of takes) {
+        if (!this.names[take.row]) continue;
+        const wish = hadThen(own, index.origin + take.from, index.origin + take.to);
+        const stay = new Stay(take, number, heldFrom(fixed, number, take.from), wish);
+        const stays = byRow[take.row];
         if (stays) stays.push(stay);
-        else byRow.set(row, [stay]);
+        else byRow[take.row] = [stay];
       }
     }
-    for (const [row, stays] of byRow) this.assign(names.get(row)!, stays, wished);
+    for (let row = 0; row < byRow.length; row++) {
+      const stays = byRow[row];
+      if (stays) this.assign(this.names[row]!, stays);
+    }
   }
 
-  private assign(names: RowNames, stays: Stay[], wished: Held): void {
-    stays.sort(inOrder);
+  private assign(names: RowNames, stays: Stay[]): void {
+    if (!areInOrder(stays)) stays.sort(inOrder);
     // Wishes around a stay that finds too few positions are given up, a few at a time; what is fixed never is.
-    const wishes = this.wishesOf(names, stays, wished);
-    let given: GivenTo[] | Stay = stays[0]!;
-    for (let attempt = 0; attempt < WISH_ATTEMPTS && !Array.isArray(given); attempt++) {
-      given = this.around(names, stays, wishes, FEW_ATTEMPTS);
-      if (Array.isArray(given)) break;
-      const lacking = given;
-      const before = wishes.size;
-      for (const stay of wishes.keys()) if (stay.from < lacking.to && lacking.from < stay.to) wishes.delete(stay);
-      if (wishes.size === before) wishes.clear();
+    this.dropWishes(names, stays);
+    let lacking: Stay | null = stays[0]!;
+    for (let attempt = 0; attempt < WISH_ATTEMPTS && lacking; attempt++) {
+      lacking = this.around(names, stays, FEW_ATTEMPTS);
+      if (lacking) giveUpAround(stays, lacking);
     }
-    if (!Array.isArray(given)) given = this.around(names, stays, NO_WISHES, ATTEMPTS, true) as GivenTo[];
-    for (const { stay, positions } of given) {
-      const places: PositionNames[number][] = [];
-      for (const p of positions) places.push(names.names[p]!);
-      const own = this.given.get(stay.load);
-      const one = { row: stay.row, from: stay.from, places };
-      if (own) own.push(one);
-      else this.given.set(stay.load, [one]);
+    if (lacking) {
+      for (const stay of stays) stay.wish = undefined;
+      this.around(names, stays, ATTEMPTS, true);
     }
+    for (const stay of stays) if (stay.fixed ?? stay.wish) this.note(stay);
+    for (const stay of stays) if (!(stay.fixed ?? stay.wish)) this.note(stay);
   }
 
-  /** The places that stays of a row wish for and can have beside what is fixed. */
-  private wishesOf(names: RowNames, stays: readonly Stay[], wished: Held): Map<Stay, readonly Place[]> {
-    const wishes = new Map<Stay, readonly Place[]>();
-    const kept = stays.filter((stay) => stay.fixed !== undefined);
-    for (const stay of stays) {
-      const places = stay.fixed ? undefined : wishOf(wished, stay);
-      if (places && !isFixedElsewhere(kept, stay, places) && !this.isLost(names, stay, places))
-        wishes.set(stay, places);
-    }
-    return wishes;
+  private note(stay: Stay): void {
+    const own = this.given[stay.load];
+    if (own) own.push(stay);
+    else this.given[stay.load] = [stay];
+  }
+
+  /** Wishes for what cannot be had beside what is fixed are given up. */
+  private dropWishes(names: RowNames, stays: readonly Stay[]): void {
+    const kept = stays.filter(isFixed);
+    for (const stay of stays)
+      if (stay.wish && (isFixedElsewhere(kept, stay, stay.wish) || this.isLost(names, stay, stay.wish)))
+        stay.wish = undefined;
   }
 
   /** Is one of the places out of use during the stay, because its unit has become smaller? */
@@ -284,33 +135,25 @@ export class PositionBook {
   }
 
   /** By position: nothing, or for a while what a unit has lost, which is taken by nobody. */
-  private reservedOn(names: PositionNames): (readonly Stay[])[] {
-    const reserved: (readonly Stay[])[] = new Array(names.length).fill(NOT_RESERVED);
+  private reservedOn(names: PositionNames): (readonly Span[])[] {
+    const reserved: (readonly Span[])[] = new Array(names.length).fill(NOT_RESERVED);
     if (this.shrinkages.length === 0) return reserved;
     for (let p = 0; p < names.length; p++) {
       const { unit, position } = names[p]!;
-      const lost: Stay[] = [];
+      const lost: Span[] = [];
       for (const small of this.shrinkages)
-        if (small.unit === unit && position > small.positions)
-          lost.push({ row: -1, from: this.at, to: small.to, amount: 1, load: -1, fixed: undefined });
+        if (small.unit === unit && position > small.positions) lost.push({ from: this.at, to: small.to });
       if (lost.length > 0) reserved[p] = lost;
     }
     return reserved;
   }
 
-  /** Positions on a row around those that are fixed or wished for; when there are too few, the stay that lacks some, unless they are given anyway. */
-  private around(
-    names: RowNames,
-    stays: readonly Stay[],
-    wishes: ReadonlyMap<Stay, readonly Place[]>,
-    attempts: number,
-    anyway = false,
-  ): GivenTo[] | Stay {
-    const given: GivenTo[] = [];
+  /** Gives positions on a row around those that are fixed or wished for; when there are too few, the stay that lacks some, unless they are given anyway. */
+  private around(names: RowNames, stays: readonly Stay[], attempts: number, anyway = false): Stay | null {
     const reserved = this.reservedOn(names.names);
     const rest: Stay[] = [];
     for (const stay of stays) {
-      const kept = stay.fixed ?? wishes.get(stay);
+      const kept = stay.fixed ?? stay.wish;
       if (!kept) {
         rest.push(stay);
         continue;
@@ -321,43 +164,82 @@ export class PositionBook {
         if (p < 0 || chosen.includes(p)) continue;
         chosen.push(p);
         if (reserved[p] === NOT_RESERVED) reserved[p] = [stay];
-        else (reserved[p] as Stay[]).push(stay);
+        else (reserved[p] as Span[]).push(stay);
       }
       if (chosen.length < stay.amount && !anyway) return stay;
-      given.push({ stay, positions: chosen.sort(ascending) });
+      stay.positions = ascending(chosen);
     }
     const colouring = rest.length > 0 ? colour(rest, reserved, attempts) : [];
     for (let i = 0; i < rest.length; i++) {
       const stay = rest[i]!;
       if (colouring[i]!.length < stay.amount && !anyway) return stay;
-      given.push({ stay, positions: colouring[i]! });
+      stay.positions = colouring[i]!;
     }
-    return given;
+    return null;
   }
 
-  /** Places of a load's items on one of the rows from a minute on; empty for a stay of no length. */
-  places(load: MadeLoad, rows: Int32Array | readonly number[], from: number, items: readonly string[]): Place[] {
-    const own = this.given.get(load.number);
-    if (!own) return [];
+  /** Places of a load's items on one of the rows from a minute on; none for a stay of no length. */
+  places(
+    load: MadeLoad,
+    rows: Int32Array | readonly number[],
+    from: number,
+    items: readonly string[],
+  ): Place[] | undefined {
+    const own = this.given[load.number];
+    if (!own) return undefined;
     for (const row of rows) {
       for (let i = own.length - 1; i >= 0; i--) {
-        const { row: on, from: since, places } = own[i]!;
-        if (on === row && since === from) return placesOf(items, places);
+        const stay = own[i]!;
+        if (stay.row === row && stay.from === from) return placesOf(items, this.names[row]!.names, stay);
       }
     }
-    return [];
+    return undefined;
   }
 }
 
-/** As many items as there are positions. */
-function placesOf(items: readonly string[], positions: PositionNames): Place[] {
-  const places: Place[] = [];
+/** As many items as there are positions; those of the timetable in force where they are the same. */
+function placesOf(items: readonly string[], names: PositionNames, stay: Stay): Place[] | undefined {
+  const { positions } = stay;
   const count = Math.min(items.length, positions.length);
+  if (count === 0) return undefined;
+  const had = stay.fixed ?? stay.wish;
+  if (had && areTheSame(had, items, names, positions, count)) return had as Place[];
+  const places: Place[] = [];
   for (let k = 0; k < count; k++) {
-    const { unit, position } = positions[k]!;
+    const { unit, position } = names[positions[k]!]!;
     places.push({ item: items[k]!, unit, position });
   }
   return places;
+}
+
+function areTheSame(
+  places: readonly Place[],
+  items: readonly string[],
+  names: PositionNames,
+  positions: readonly number[],
+  count: number,
+): boolean {
+  if (places.length !== count) return false;
+  for (let k = 0; k < count; k++) {
+    const { item, unit, position } = places[k]!;
+    const name = names[positions[k]!]!;
+    if (position !== name.position || unit !== name.unit || item !== items[k]) return false;
+  }
+  return true;
+}
+
+function giveUpAround(stays: readonly Stay[], lacking: Stay): void {
+  let count = 0;
+  for (const stay of stays) {
+    if (!stay.wish || stay.from >= lacking.to || lacking.from >= stay.to) continue;
+    stay.wish = undefined;
+    count++;
+  }
+  if (count === 0) for (const stay of stays) stay.wish = undefined;
+}
+
+function isFixed({ fixed }: Stay): boolean {
+  return fixed !== undefined;
 }
 
 function isFixedElsewhere(kept: readonly Stay[], stay: Stay, places: readonly Place[]): boolean {
@@ -366,8 +248,4 @@ function isFixedElsewhere(kept: readonly Stay[], stay: Stay, places: readonly Pl
     if (shareOne(other.fixed!, places)) return true;
   }
   return false;
-}
-
-function ascending(a: number, b: number): number {
-  return a - b;
 }

@@ -1,4 +1,4 @@
-import type { CrewUse, Dip, Task } from "../../schemas/index.js";
+import type { BoilStep, CrewUse, Dip, Place, Task } from "../../schemas/index.js";
 import { formatInstantSeconds } from "../calendar.js";
 import type { BegunTask } from "../problem/begun.js";
 import type { Problem } from "../problem/index.js";
@@ -10,16 +10,32 @@ import { type Clock, type MadeBatch, type MadeLoad, type ScrappedLoad, takeOn } 
 import type { PositionBook } from "./positions.js";
 
 /** Names of a load's pans (D2). */
-export function panNames(load: MadeLoad): string[] {
-  return Array.from({ length: load.spec.pans }, (_, i) => `${load.spec.id}-pan-${i + 1}`);
+function panNames({ spec: { id, pans } }: MadeLoad): string[] {
+  const names: string[] = [];
+  for (let i = 1; i <= pans; i++) names.push(`${id}-pan-${i}`);
+  return names;
 }
 
-export function tubNames(load: MadeLoad): string[] {
-  return load.meaning.tubsG.map((_, i) => `${load.spec.id}-tub-${i + 1}`);
+export function tubNames({ spec: { id }, meaning: { tubsG } }: MadeLoad): string[] {
+  const names: string[] = [];
+  for (let i = 1; i <= tubsG.length; i++) names.push(`${id}-tub-${i}`);
+  return names;
 }
 
 function rowsOf({ alternatives }: Operation): number[] {
-  return alternatives.map(({ row }) => row);
+  const rows: number[] = [];
+  for (const { row } of alternatives) rows.push(row);
+  return rows;
+}
+
+const NOTHING_BEGUN: ReadonlyMap<string, BegunTask> = new Map();
+
+/** The first of each id. */
+function byId(begun: readonly BegunTask[]): ReadonlyMap<string, BegunTask> {
+  if (begun.length === 0) return NOTHING_BEGUN;
+  const found = new Map<string, BegunTask>();
+  for (const one of begun) if (!found.has(one.task.id)) found.set(one.task.id, one);
+  return found;
 }
 
 /** Turns placed batches and loads into tasks. */
@@ -27,7 +43,8 @@ export class TaskWriter {
   private readonly problem: Problem;
   private readonly clock: Clock;
   private readonly positions: PositionBook;
-  private readonly pans = new WeakMap<MadeLoad, string[]>();
+  /** Pans of the load that is being written. */
+  private pans: { readonly load: MadeLoad; readonly names: string[] } | null = null;
 
   constructor(problem: Problem, clock: Clock, positions: PositionBook) {
     this.problem = problem;
@@ -40,31 +57,31 @@ export class TaskWriter {
     const begun = this.problem.begun?.batches.get(spec.id)?.mix;
     if (begun) return this.asItWas(begun, begun.end!);
     const option = this.problem.model.batches[batch.number]!.options[0]!;
-    const crew = batch.crewRow >= 0 ? { crew: this.crewUse(batch.crewRow, option.crew!.heads) } : {};
-    return {
+    const { site } = batch;
+    const task: Task = {
       id: `${spec.id}-mix`,
       does: "mix",
       batch: spec.id,
-      ...this.at(batch.site, batch.start, batch.end),
-      unit: `${batch.site}/${batch.mixer}`,
-      ...crew,
+      site,
+      start: this.clock(batch.start, site),
+      end: this.clock(batch.end, site),
+      unit: `${site}/${batch.mixer}`,
     };
+    if (batch.crewRow >= 0) task.crew = { group: this.groupOf(batch.crewRow), heads: option.crew!.heads };
+    return task;
   }
 
-  load(load: MadeLoad): Task[] {
-    const begun = this.problem.begun?.loads.get(load.spec.id)?.tasks ?? [];
-    const byId = new Map<string, BegunTask>();
-    for (const one of begun) if (!byId.has(one.task.id)) byId.set(one.task.id, one);
-    const tasks: Task[] = [];
+  /** Adds the tasks of a load. */
+  load(load: MadeLoad, tasks: Task[]): void {
+    const begun = byId(this.problem.begun?.loads.get(load.spec.id)?.tasks ?? []);
     for (const trace of load.meaning.steps) {
-      const done = begun.length > 0 ? this.over(load, trace, byId) : null;
+      const done = begun.size > 0 ? this.over(load, trace, begun) : null;
       if (done) tasks.push(done);
-      else if (trace.hold < 0) this.add(tasks, byId, this.worked(load, trace));
-      else for (const task of this.standing(load, trace)) this.add(tasks, byId, task);
+      else if (trace.hold < 0) this.add(tasks, begun, this.worked(load, trace));
+      else this.addStanding(tasks, begun, load, trace);
     }
     const { trip, handOver } = load.meaning;
-    if (trip && handOver === "baked") this.add(tasks, byId, this.ride(load));
-    return tasks;
+    if (trip && handOver === "baked") this.add(tasks, begun, this.ride(load));
   }
 
   private add(tasks: Task[], begun: ReadonlyMap<string, BegunTask>, task: Task): void {
@@ -82,9 +99,8 @@ export class TaskWriter {
   }
 
   private panNames(load: MadeLoad): string[] {
-    const names = this.pans.get(load) ?? panNames(load);
-    this.pans.set(load, names);
-    return names;
+    if (this.pans?.load !== load) this.pans = { load, names: panNames(load) };
+    return this.pans.names;
   }
 
   /** Tasks of a load that is thrown away, as far as they went. */
@@ -116,40 +132,43 @@ export class TaskWriter {
     const isAfterVan = tasks.some(({ task }) => task.id === `${id}-2`);
     const own = isAfterVan ? `${id}-2` : id;
     const from = tasks.find(({ task }) => task.id === own)!.start;
-    const base = { does: trace.step.does, load: load.spec.id };
-    const site = trace.site;
+    const { site } = trace;
     const stays: Task[] = [
-      { id: own, ...base, ...this.at(site, from, leave), ...this.placed(load, rows, from, items) },
-      {
-        id: `${own}-carried`,
-        ...base,
-        ...this.at(site, leave, load.starts[k]!),
-        ...this.placed(load, others, leave, items),
-      },
+      this.stay(load, trace, own, site, from, leave, this.positions.places(load, rows, from, items)),
+      this.stay(
+        load,
+        trace,
+        `${own}-carried`,
+        site,
+        leave,
+        load.starts[k]!,
+        this.positions.places(load, others, leave, items),
+      ),
     ];
     if (!isAfterVan) return stays;
-    const first: Task = { id, ...base, ...this.at(load.meaning.mixSite, from, from) };
+    const first = this.stay(load, trace, id, load.meaning.mixSite, from, from, undefined);
     return [first, this.ride(load), ...stays];
   }
 
+  /** At its real times, which are mostly those that were planned. */
   private asItWas({ task, start }: BegunTask, end: number): Task {
-    const last =
-      task.van === undefined
-        ? task.site
-        : (this.problem.index.trips.find(({ id }) => id === task.van)?.run.to ?? task.site);
-    return { ...task, start: this.clock(start, task.site), end: this.clock(end, last) };
+    const last = task.van === undefined ? task.site : this.endOfRide(task.van, task.site);
+    const from = this.clock(start, task.site);
+    const to = this.clock(end, last);
+    return task.start === from && task.end === to ? task : { ...task, start: from, end: to };
+  }
+
+  private endOfRide(van: string, site: string): string {
+    for (const { id, run } of this.problem.index.trips) if (id === van) return run.to;
+    return site;
   }
 
   private minute(instant: string): number {
     return minuteIn(this.problem.index, instant);
   }
 
-  private at(site: string, start: number, end: number): Pick<Task, "site" | "start" | "end"> {
-    return { site, start: this.clock(start, site), end: this.clock(end, site) };
-  }
-
-  private crewUse(row: number, heads: number): CrewUse {
-    return { group: this.problem.prepared.book.meanings[row]!.of!, heads };
+  private groupOf(row: number): string {
+    return this.problem.prepared.book.meanings[row]!.of!;
   }
 
   private ride(load: MadeLoad): Task {
@@ -158,82 +177,106 @@ export class TaskWriter {
       id: `${load.spec.id}-van`,
       does: "van",
       load: load.spec.id,
-      ...this.at(trip.run.from, trip.leave, trip.delivered),
+      site: trip.run.from,
+      start: this.clock(trip.leave, trip.run.from),
       end: this.clock(trip.delivered, trip.run.to),
       van: trip.id,
     };
   }
 
-  private standing(load: MadeLoad, trace: StepTrace): Task[] {
+  private addStanding(tasks: Task[], begun: ReadonlyMap<string, BegunTask>, load: MadeLoad, trace: StepTrace): void {
     const k = trace.hold;
     const hold = load.mode.holds[k]!;
     const from = k === 0 ? load.mixEnd : load.ends[k - 1]!;
     const to = load.starts[k]!;
     const id = `${load.spec.id}-${trace.step.does}`;
     const items = trace.step.does === "retard" && load.meaning.tubsG.length > 0 ? tubNames(load) : this.panNames(load);
-    const base = { does: trace.step.does, load: load.spec.id };
-    if (!hold.ride)
-      return [{ id, ...base, ...this.at(trace.site, from, to), ...this.placed(load, hold.rows, from, items) }];
+    if (!hold.ride) {
+      const places = this.positions.places(load, hold.rows, from, items);
+      this.add(tasks, begun, this.stay(load, trace, id, trace.site, from, to, places));
+      return;
+    }
     const { leave, arrive, rows } = hold.ride;
-    if (load.meaning.isCarried && leave === arrive) return this.carried(load, trace, id, items);
+    if (load.meaning.isCarried && leave === arrive) {
+      for (const task of this.carried(load, trace, id, items)) this.add(tasks, begun, task);
+      return;
+    }
     const { mixSite, bakeSite } = load.meaning;
-    return [
-      { id, ...base, ...this.at(mixSite, from, leave), ...this.placed(load, hold.rows, from, items) },
-      this.ride(load),
-      { id: `${id}-2`, ...base, ...this.at(bakeSite, arrive, to), ...this.placed(load, rows, arrive, items) },
-    ];
+    const before = this.positions.places(load, hold.rows, from, items);
+    this.add(tasks, begun, this.stay(load, trace, id, mixSite, from, leave, before));
+    this.add(tasks, begun, this.ride(load));
+    const after = this.positions.places(load, rows, arrive, items);
+    this.add(tasks, begun, this.stay(load, trace, `${id}-2`, bakeSite, arrive, to, after));
   }
 
-  private placed(
+  private stay(
     load: MadeLoad,
-    rows: Int32Array | readonly number[],
+    { step }: StepTrace,
+    id: string,
+    site: string,
     from: number,
-    items: readonly string[],
-  ): Pick<Task, "places"> {
-    const places = this.positions.places(load, rows, from, items);
-    return places.length > 0 ? { places } : {};
+    to: number,
+    places: Place[] | undefined,
+  ): Task {
+    const task: Task = {
+      id,
+      does: step.does,
+      load: load.spec.id,
+      site,
+      start: this.clock(from, site),
+      end: this.clock(to, site),
+    };
+    if (places) task.places = places;
+    return task;
   }
 
-  private worked(load: MadeLoad, trace: StepTrace): Task {
-    const k = trace.operation;
+  private worked(load: MadeLoad, { step, site, operation: k }: StepTrace): Task {
     const operation = load.mode.operations[k]!;
     const start = load.starts[k]!;
     const end = load.ends[k]!;
     const { book } = this.problem.prepared;
     const unitTake = takeOn(load, operation, start);
-    const unit = unitTake ? { unit: book.meanings[unitTake.row]!.unit! } : {};
-    const groups = operation.crew?.rows;
-    const crewTake = groups && load.takes.find((take) => take.from === start && groups.includes(take.row));
-    const minutes =
-      operation.crew && operation.crew.minutes > 0 ? { minutes: Math.min(operation.crew.minutes, end - start) } : {};
-    const crew = crewTake ? { crew: { ...this.crewUse(crewTake.row, crewTake.amount), ...minutes } } : {};
-    const { step, site } = trace;
-    return {
+    const task: Task = {
       id: `${load.spec.id}-${step.does}`,
       does: step.does,
       load: load.spec.id,
-      ...this.at(site, start, end),
-      ...unit,
-      ...crew,
-      ...(step.does === "bake"
-        ? { tempC: step.tempC, ...this.placed(load, rowsOf(operation), start, this.panNames(load)) }
-        : {}),
-      ...(step.does === "boil" ? { dips: this.dips(load, trace, unitTake!.row, start) } : {}),
+      site,
+      start: this.clock(start, site),
+      end: this.clock(end, site),
     };
+    if (unitTake) task.unit = book.meanings[unitTake.row]!.unit!;
+    const crew = this.crewOf(load, operation, start, end);
+    if (crew) task.crew = crew;
+    if (step.does === "bake") {
+      task.tempC = step.tempC;
+      const places = this.positions.places(load, rowsOf(operation), start, this.panNames(load));
+      if (places) task.places = places;
+    }
+    if (step.does === "boil") task.dips = this.dips(load, step, site, unitTake!.row, start);
+    return task;
   }
 
-  private dips(load: MadeLoad, trace: StepTrace, row: number, start: number): Dip[] {
+  private crewOf(load: MadeLoad, { crew }: Operation, start: number, end: number): CrewUse | undefined {
+    if (!crew) return undefined;
+    for (const take of load.takes) {
+      if (take.from !== start || !crew.rows.includes(take.row)) continue;
+      const use: CrewUse = { group: this.groupOf(take.row), heads: take.amount };
+      if (crew.minutes > 0) use.minutes = Math.min(crew.minutes, end - start);
+      return use;
+    }
+    return undefined;
+  }
+
+  private dips(load: MadeLoad, step: BoilStep, siteId: string, row: number, start: number): Dip[] {
     const { index, prepared } = this.problem;
-    const site = index.sites.get(trace.site)!;
+    const site = index.sites.get(siteId)!;
     const kettleId = prepared.book.meanings[row]!.unit!.split("/")[1];
     const kettle = site.kettles.find((candidate) => candidate.id === kettleId)!;
     const product = index.products.get(load.spec.product)!;
-    const { step } = trace;
-    if (step.does !== "boil") return [];
     const dough = index.doughs.get(product.dough)!;
-    return dips(kettle, step, product, dough, load.spec.pieces).map(({ afterSeconds, pieces }) => ({
-      start: formatInstantSeconds((index.origin + start) * 60 + afterSeconds, site.timeZone),
-      pieces,
-    }));
+    const found: Dip[] = [];
+    for (const { afterSeconds, pieces } of dips(kettle, step, product, dough, load.spec.pieces))
+      found.push({ start: formatInstantSeconds((index.origin + start) * 60 + afterSeconds, site.timeZone), pieces });
+    return found;
   }
 }

@@ -1,18 +1,33 @@
-import type { Catalogue, Settings } from "../../schemas/index.js";
+import type { Catalogue, Route, Settings } from "../../schemas/index.js";
 import type { TripTimes } from "./day-index.js";
 import type { MadeMode, ModeRequest } from "./modes.js";
 import type { SiteRows } from "./site-rows.js";
+import type { Way } from "./ways.js";
 
 /** Chains that were made, by product, size, route and where; one of each for all loads alike, for there are many of both. */
 export type Chains = Map<string, MadeMode | null>;
 
+/** A way in which a load may be made, and its chain: null when it cannot be, undefined until somebody asks. */
+export interface PossibleWay {
+  readonly route: Route;
+  readonly way: Way;
+  made: MadeMode | null | undefined;
+}
+
+/** Ways of loads, by what they and their chains depend on. */
+export type Ways = Map<string, PossibleWay[]>;
+
+interface Store {
+  readonly chains: Chains;
+  readonly ways: Ways;
+}
+
 /** What chains are made of, besides the trips that they go with. */
-interface Layout {
+interface Layout extends Store {
   readonly catalogue: Catalogue;
   readonly settings: Settings;
   readonly horizon: number;
   readonly text: string;
-  readonly chains: Chains;
 }
 
 /**
@@ -24,19 +39,19 @@ const layouts = new WeakMap<readonly TripTimes[], Layout[]>();
 const MOST_LAYOUTS = 3;
 const MOST_CHAINS = 30_000;
 
-const chainsKnown = new WeakMap<ModeRequest, Chains>();
+const storesKnown = new WeakMap<ModeRequest, Store>();
 
-/** The chains that were made for such a request before. */
-export function chainsOf(request: ModeRequest): Chains {
-  let chains = chainsKnown.get(request);
-  if (!chains) {
-    chains = storedChains(request);
-    chainsKnown.set(request, chains);
+/** The ways and chains that were made for such a request before. */
+export function chainsOf(request: ModeRequest): Store {
+  let store = storesKnown.get(request);
+  if (!store) {
+    store = storeOf(request);
+    storesKnown.set(request, store);
   }
-  return chains;
+  return store;
 }
 
-function storedChains(request: ModeRequest): Chains {
+function storeOf(request: ModeRequest): Store {
   const { day, horizon, trips } = request.index;
   const { catalogue, settings } = day;
   const text = layoutText(request);
@@ -49,12 +64,15 @@ function storedChains(request: ModeRequest): Chains {
       layout.horizon === horizon &&
       layout.text === text,
   );
-  const own: Layout = known[at] ?? { catalogue, settings, horizon, text, chains: new Map() };
+  const own: Layout = known[at] ?? { catalogue, settings, horizon, text, chains: new Map(), ways: new Map() };
   if (at >= 0) known.splice(at, 1);
   else if (known.length >= MOST_LAYOUTS) known.pop();
   known.unshift(own);
-  if (own.chains.size > MOST_CHAINS) own.chains.clear();
-  return own.chains;
+  if (own.chains.size > MOST_CHAINS || own.ways.size > MOST_CHAINS) {
+    own.chains.clear();
+    own.ways.clear();
+  }
+  return own;
 }
 
 /** All that a chain is built from of rows, by the numbers that it is written down with. */

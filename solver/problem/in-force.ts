@@ -1,11 +1,12 @@
 import type { Catalogue, Load, Task, Timetable } from "../../schemas/index.js";
+import { parseInstant } from "../calendar.js";
 
 /** The timetable in force looked up: kept with it, for it is the same through a morning. */
 export interface InForce {
   /** By load or batch id: all tasks that are its own. */
   readonly tasks: ReadonlyMap<string, readonly Task[]>;
-  /** By load id. */
-  readonly tasksOfLoad: ReadonlyMap<string, readonly Task[]>;
+  /** By load id, in order of time. */
+  readonly chains: ReadonlyMap<string, readonly Task[]>;
   /** By batch id. */
   readonly mixes: ReadonlyMap<string, Task>;
   readonly loads: ReadonlyMap<string, Load>;
@@ -21,7 +22,7 @@ function addUnder<T>(lists: Map<string, T[]>, key: string, item: T): void {
 const known = new WeakMap<Timetable, InForce>();
 const NOTHING: InForce = {
   tasks: new Map(),
-  tasksOfLoad: new Map(),
+  chains: new Map(),
   mixes: new Map(),
   loads: new Map(),
   loadsOfBatch: new Map(),
@@ -37,23 +38,32 @@ export function inForceOf(timetable: Timetable | undefined): InForce {
   return inForce;
 }
 
+function minuteOf(instant: string): number {
+  return Math.round((parseInstant(instant) ?? Number.NaN) / 60);
+}
+
+function inOrder(a: Task, b: Task): number {
+  return minuteOf(a.start) - minuteOf(b.start) || minuteOf(a.end) - minuteOf(b.end);
+}
+
 function lookUp(timetable: Timetable): InForce {
   const tasks = new Map<string, Task[]>();
-  const tasksOfLoad = new Map<string, Task[]>();
+  const chains = new Map<string, Task[]>();
   const mixes = new Map<string, Task>();
   for (const task of timetable.tasks) {
     const owner = task.load ?? task.batch;
     if (owner !== undefined) addUnder(tasks, owner, task);
-    if (task.load !== undefined) addUnder(tasksOfLoad, task.load, task);
+    if (task.load !== undefined) addUnder(chains, task.load, task);
     if (task.does === "mix" && task.batch !== undefined) mixes.set(task.batch, task);
   }
+  for (const chain of chains.values()) chain.sort(inOrder);
   const loads = new Map<string, Load>();
   const loadsOfBatch = new Map<string, Load[]>();
   for (const load of timetable.loads) {
     loads.set(load.id, load);
     addUnder(loadsOfBatch, load.batch, load);
   }
-  return { tasks, tasksOfLoad, mixes, loads, loadsOfBatch };
+  return { tasks, chains, mixes, loads, loadsOfBatch };
 }
 
 const shelvesKnown = new WeakMap<

@@ -7,7 +7,7 @@ import type { DayIndex } from "./day-index.js";
 import type { LoadSpec } from "./explode.js";
 import { type Keeping, keepingLocks, type MadeMix, type MixMeaning } from "./keeping.js";
 import type { Kept } from "./kept.js";
-import { type MadeMode, type ModeMeaning, modesOf } from "./modes.js";
+import type { MadeMode, ModeMeaning } from "./modes.js";
 import type { Prepared } from "./prepare.js";
 import type { BatchSpec } from "./size.js";
 import { slowed } from "./told.js";
@@ -34,7 +34,8 @@ export type { MixMeaning } from "./keeping.js";
 function mixOptions(prepared: Prepared, batch: BatchSpec, sites: ReadonlySet<string>): MadeMix[] {
   const { index, request } = prepared;
   const dough = index.doughs.get(batch.dough)!;
-  const massG = batch.loads.reduce((sum, load) => sum + load.doughG, 0);
+  let massG = 0;
+  for (const { doughG } of batch.loads) massG += doughG;
   const key = benchClassKey(allergensOfDough(index.day.catalogue, dough));
   const heads = dough.mixHeads ?? 1;
   const made: MadeMix[] = [];
@@ -62,9 +63,11 @@ function mixOptions(prepared: Prepared, batch: BatchSpec, sites: ReadonlySet<str
 
 /** Options at the site that the assignment chose come first: the first plan is made there. */
 function preferredFirst(batch: BatchSpec, options: MadeMix[]): MadeMix[] {
-  return [...options].sort(
-    (a, b) => Number(b.meaning.site === batch.mixSite) - Number(a.meaning.site === batch.mixSite),
-  );
+  const first: MadeMix[] = [];
+  const others: MadeMix[] = [];
+  for (const option of options) (option.meaning.site === batch.mixSite ? first : others).push(option);
+  for (const option of others) first.push(option);
+  return first;
 }
 
 /** Sites at which every one of the loads can be mixed. */
@@ -109,7 +112,7 @@ class ProblemBuilder {
     const loads: LoadSpec[] = [];
     const lost: LoadSpec[] = [];
     for (const load of spec.loads) {
-      const made = this.waysOf(spec.id, load);
+      const made = this.keeping.modes(spec.id, load);
       if (made.length > 0) {
         possible.push({ load, made });
         loads.push(load);
@@ -122,11 +125,6 @@ class ProblemBuilder {
     if (possible.length > 0 && options.length > 0) this.addBatch(spec, mixed, possible, options);
   }
 
-  private waysOf(batch: string, load: LoadSpec): readonly MadeMode[] {
-    const { request } = this.prepared;
-    return this.keeping.modes(batch, load, (isWanted) => modesOf(request, load, isWanted));
-  }
-
   private addBatch(
     spec: BatchSpec,
     mixed: BatchSpec,
@@ -136,10 +134,16 @@ class ProblemBuilder {
     const numbers = new Int32Array(possible.length);
     for (let i = 0; i < possible.length; i++) numbers[i] = this.addLoad(spec.id, possible[i]!);
     this.placedSpecs.push(mixed);
-    this.mixes.push(options.map(({ meaning }) => meaning));
+    const meanings: MixMeaning[] = [];
+    const mixes: MixOption[] = [];
+    for (const { option, meaning } of options) {
+      mixes.push(option);
+      meanings.push(meaning);
+    }
+    this.mixes.push(meanings);
     const home = this.keeping.mixHome?.(spec, options);
     this.batches.push({
-      options: options.map(({ option }) => option),
+      options: mixes,
       loads: numbers,
       pinned: this.keeping.isBatchPinned(spec),
       ...(home ? { home } : {}),

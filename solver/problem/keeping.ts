@@ -1,9 +1,9 @@
-import type { Route, Task } from "../../schemas/index.js";
+import type { Task } from "../../schemas/index.js";
 import type { Firing, LoadHome, MixHome, MixOption } from "../search/model.js";
 import type { Begun } from "./begun.js";
 import type { LoadSpec } from "./explode.js";
 import { type Kept, minuteIn, pinMode } from "./kept.js";
-import type { MadeMode, Way } from "./modes.js";
+import { type MadeMode, modesOf } from "./modes.js";
 import type { Prepared } from "./prepare.js";
 import type { BatchSpec } from "./size.js";
 
@@ -20,12 +20,7 @@ export interface MadeMix {
 
 /** What a problem takes over from the timetable in force: which ways are left to loads and mixes, what never moves, where home is. */
 export interface Keeping {
-  /** `make` gives all ways of the load, or those that are wanted. */
-  modes(
-    batch: string,
-    load: LoadSpec,
-    make: (isWanted?: (route: Route, way: Way) => boolean) => MadeMode[],
-  ): MadeMode[];
+  modes(batch: string, load: LoadSpec): MadeMode[];
   options(spec: BatchSpec, options: MadeMix[]): MadeMix[];
   isLoadPinned(batch: string, load: string): boolean;
   isBatchPinned(spec: BatchSpec): boolean;
@@ -40,7 +35,7 @@ export interface Keeping {
 /** Locks: what is locked is as it was; the rest of its load and batch too if that is possible. D20. */
 export function keepingLocks(prepared: Prepared, kept: Kept): Keeping {
   return {
-    modes: (batch, load, make) => modesUnderLocks(prepared, kept, batch, load, make()),
+    modes: (batch, load) => modesUnderLocks(prepared, kept, batch, load, modesOf(prepared.request, load)),
     options: (spec, options) => optionsUnderLocks(prepared, kept, spec, options),
     isLoadPinned: (batch, load) => kept.locked.has(load) || kept.locked.has(batch),
     isBatchPinned: (spec) => kept.locked.has(spec.id) || spec.loads.some((load) => kept.locked.has(load.id)),

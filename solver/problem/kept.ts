@@ -85,21 +85,9 @@ export function keepLocked(index: DayIndex): Kept {
   return { batches, locked, tasks: tasksByOwner(index, () => true), before, wants: rest };
 }
 
-const minutesKnown = new WeakMap<DayIndex, Map<string, number>>();
-
-/** Minute of the window of an instant of the timetable in force. The same few instants are asked for over and over. */
+/** Minute of the window of an instant of the timetable in force. */
 export function minuteIn(index: DayIndex, instant: string): number {
-  let known = minutesKnown.get(index);
-  if (!known) {
-    known = new Map();
-    minutesKnown.set(index, known);
-  }
-  let minute = known.get(instant);
-  if (minute === undefined) {
-    minute = Math.round((parseInstant(instant) ?? Number.NaN) / 60) - index.origin;
-    known.set(instant, minute);
-  }
-  return minute;
+  return Math.round((parseInstant(instant) ?? Number.NaN) / 60) - index.origin;
 }
 
 function onUnit(book: RowBook, row: number, task: Task): boolean {

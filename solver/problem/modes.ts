@@ -1,11 +1,12 @@
 import type { HandOver, Route, Step } from "../../schemas/index.js";
-import type { Mode } from "../search/model.js";
+import { holdIn } from "../search/copies.js";
+import type { Hold, Mode } from "../search/model.js";
 import { ChainBuilder } from "./chain-builder.js";
-import { type Chains, chainsOf } from "./chain-store.js";
+import { type Chains, chainsOf, type PossibleWay, type Ways } from "./chain-store.js";
 import type { DayIndex, TripTimes } from "./day-index.js";
 import type { LoadSpec } from "./explode.js";
 import type { SiteRows } from "./site-rows.js";
-import { retardsIn, usefulTrips, type Way, waysOf } from "./ways.js";
+import { lastDue, retardsIn, usefulTrips, type Way, waysOf } from "./ways.js";
 
 export type { Way } from "./ways.js";
 
@@ -49,9 +50,11 @@ export interface ModeRequest {
 function onTrip(request: ModeRequest, { mode, meaning }: MadeMode, trip: TripTimes): MadeMode {
   const isBaked = meaning.handOver === "baked";
   const { leave, delivered } = trip;
-  const holds = mode.holds.map((hold) =>
-    hold.ride ? { ...hold, ride: { ...hold.ride, leave, arrive: delivered } } : hold,
-  );
+  const holds: Hold[] = [];
+  for (const hold of mode.holds) {
+    const { rows, heatRows, ride } = hold;
+    holds.push(ride ? holdIn(hold, rows, heatRows, { leave, arrive: delivered, rows: ride.rows }) : hold);
+  }
   return {
     mode: {
       ...mode,
@@ -79,13 +82,14 @@ function chainOf(request: ModeRequest, chains: Chains, size: string, load: LoadS
   return made;
 }
 
+/** Says which ways are wanted. (An object with a method: what the compiler makes of functions made for each load is lost with them.) */
+export interface WantedWays {
+  has(route: Route, way: Way): boolean;
+}
+
 /** All ways in which a load can be made: site, route, hand-over and trip; or those that are wanted. */
-export function modesOf(
-  request: ModeRequest,
-  load: LoadSpec,
-  isWanted: (route: Route, way: Way) => boolean = () => true,
-): MadeMode[] {
-  const all = allModesOf(request, load, isWanted);
+export function modesOf(request: ModeRequest, load: LoadSpec, wanted?: WantedWays): MadeMode[] {
+  const all = allModesOf(request, load, wanted);
   const { onlyWay } = load;
   if (!onlyWay) return all;
   const own = all.filter(({ meaning: { route, mixSite, bakeSite } }) => {
@@ -95,19 +99,31 @@ export function modesOf(
   return own.length > 0 ? own : all;
 }
 
-function allModesOf(request: ModeRequest, load: LoadSpec, isWanted: (route: Route, way: Way) => boolean): MadeMode[] {
-  const product = request.index.products.get(load.product)!;
-  const dough = request.index.doughs.get(product.dough)!;
-  const chains = chainsOf(request);
+function allModesOf(request: ModeRequest, load: LoadSpec, wanted: WantedWays | undefined): MadeMode[] {
+  const { chains, ways } = chainsOf(request);
   const size = `${load.product} ${load.pieces} ${load.pans} ${load.doughG}`;
-  const trips = product.routes.some(({ handOvers }) => handOvers) ? usefulTrips(request.index, load) : [];
   const made: MadeMode[] = [];
-  for (const route of product.routes) {
-    for (const way of waysOf(request.index, load, dough, route, trips)) {
-      if (!isWanted(route, way)) continue;
-      const chain = chainOf(request, chains, size, load, route, way);
-      if (chain) made.push(chain);
-    }
+  for (const possible of waysOfLoad(request, ways, size, load)) {
+    const { route, way } = possible;
+    if (wanted && !wanted.has(route, way)) continue;
+    if (possible.made === undefined) possible.made = chainOf(request, chains, size, load, route, way);
+    if (possible.made) made.push(possible.made);
   }
   return made;
+}
+
+/** All ways of a load, of whatever route: the same for loads alike that go to one site by one time. */
+function waysOfLoad(request: ModeRequest, known: Ways, size: string, load: LoadSpec): readonly PossibleWay[] {
+  const { index } = request;
+  const key = `${size} ${load.deliverTo} ${load.madeAt} ${lastDue(load)} ${load.trip}`;
+  let ways = known.get(key);
+  if (ways) return ways;
+  ways = [];
+  const product = index.products.get(load.product)!;
+  const dough = index.doughs.get(product.dough)!;
+  const trips = product.routes.some(({ handOvers }) => handOvers) ? usefulTrips(index, load) : [];
+  for (const route of product.routes)
+    for (const way of waysOf(index, load, dough, route, trips)) ways.push({ route, way, made: undefined });
+  known.set(key, ways);
+  return ways;
 }

@@ -1,4 +1,4 @@
-import type { Product, Site } from "../../schemas/index.js";
+import type { Product, Route, Site, Step } from "../../schemas/index.js";
 import { panItemHeightMm, piecesPerPan } from "../geometry/index.js";
 import { allergensOfDough, allergensOfProduct } from "../trade/dough.js";
 import type { UseClass } from "./class-rows.js";
@@ -17,8 +17,11 @@ export interface Prepared {
   readonly trips: readonly { readonly row: number; readonly cost: number }[];
 }
 
-function unique<T>(items: readonly T[], key: (item: T) => string): T[] {
-  return [...new Map(items.map((item) => [key(item), item])).values()];
+/** Of those with one key the last, where the first was. */
+function unique(uses: readonly UseClass[]): UseClass[] {
+  const byKey = new Map<string, UseClass>();
+  for (const use of uses) byKey.set(use.key, use);
+  return [...byKey.values()];
 }
 
 function orderedProducts(index: DayIndex): Product[] {
@@ -49,93 +52,103 @@ export type ShelfDemand = ReadonlyMap<string, { readonly likely: number; readonl
 /** The search goes its own ways: what every product asks by its first route counts so many times what the flows ask. */
 const OWN_WAYS = 2;
 
+/** Pieces that are ordered, by product. */
+function orderedPieces({ wants }: DayIndex): Map<string, number> {
+  const ordered = new Map<string, number>();
+  for (const { line } of wants) ordered.set(line.product, (ordered.get(line.product) ?? 0) + line.pieces);
+  return ordered;
+}
+
+function addKind(kinds: Map<string, ContainerKind>, kind: ContainerKind): void {
+  const known = kinds.get(kind.key);
+  kinds.set(kind.key, {
+    ...kind,
+    itemHeightMm: Math.max(kind.itemHeightMm, known?.itemHeightMm ?? 0),
+    itemMassG: Math.max(kind.itemMassG, known?.itemMassG ?? 0),
+    demand: kind.demand + (known?.demand ?? 0),
+  });
+}
+
+function stepNumber({ steps }: Route, does: Step["does"]): number {
+  for (let i = 0; i < steps.length; i++) if (steps[i]!.does === does) return i;
+  return -1;
+}
+
 /** Products of every order that some route retards in tubs or as pans. Without a demand the first route counts in full, others a little. */
 function containerKinds(
   index: DayIndex,
   products: readonly Product[],
+  ordered: ReadonlyMap<string, number>,
   site: Site,
   shelfDemand: ShelfDemand | undefined,
   ownWays: number,
 ): ContainerKind[] {
   const kinds = new Map<string, ContainerKind>();
-  const ordered = new Map<string, number>();
-  for (const { line } of index.wants) ordered.set(line.product, (ordered.get(line.product) ?? 0) + line.pieces);
-  const add = (kind: ContainerKind): void => {
-    const known = kinds.get(kind.key);
-    kinds.set(kind.key, {
-      ...kind,
-      itemHeightMm: Math.max(kind.itemHeightMm, known?.itemHeightMm ?? 0),
-      itemMassG: Math.max(kind.itemMassG, known?.itemMassG ?? 0),
-      demand: kind.demand + (known?.demand ?? 0),
-    });
-  };
-  for (const product of products) {
-    const dough = index.doughs.get(product.dough)!;
-    const panType = index.panTypes.get(product.panType)!;
-    const perPan = Math.max(1, piecesPerPan(product, panType).count);
-    const pieces = ordered.get(product.id) ?? 0;
-    product.routes.forEach((route, r) => {
-      const retard = route.steps.findIndex((step) => step.does === "retard");
-      if (retard < 0) return;
-      const weight = r === 0 ? 1 : 0.15;
-      if (retard > route.steps.findIndex((step) => step.does === "shape")) {
-        const itemMassG = panType.massG + perPan * product.pieceG;
-        const itemHeightMm = panItemHeightMm(product, panType);
-        const demand = weight * Math.ceil(pieces / perPan);
-        add({ key: `pan ${panType.id}`, kind: "pan", type: panType.id, itemHeightMm, itemMassG, demand, least: 0 });
-        return;
-      }
-      if (dough.tubType === undefined) return;
-      const tubType = index.tubTypes.get(dough.tubType)!;
-      const fullG = Math.ceil(greatestTubG(index, dough, site)) || tubType.maxDoughG;
-      const demand = weight * Math.ceil((pieces * product.pieceG) / fullG);
-      const itemMassG = tubType.massG + Math.max(fullG, 1);
-      add({
-        key: `tub ${tubType.id}`,
-        kind: "tub",
-        type: tubType.id,
-        itemHeightMm: tubType.heightMm,
-        itemMassG,
-        demand,
-        least: 0,
-      });
-    });
+  for (const product of products) addKinds(index, product, ordered.get(product.id) ?? 0, site, kinds);
+  const found: ContainerKind[] = [];
+  for (const kind of kinds.values()) {
+    const asked = shelfDemand?.get(`${site.id} ${kind.key}`);
+    const demand = (asked?.likely ?? 0) + ownWays * kind.demand;
+    found.push(shelfDemand ? { ...kind, demand, least: asked?.least ?? 0 } : kind);
   }
-  if (!shelfDemand) return [...kinds.values()];
-  return [...kinds.values()].map((kind) => ({
-    ...kind,
-    demand: (shelfDemand.get(`${site.id} ${kind.key}`)?.likely ?? 0) + ownWays * kind.demand,
-    least: shelfDemand.get(`${site.id} ${kind.key}`)?.least ?? 0,
-  }));
+  return found;
+}
+
+/** What so many pieces of a product stand in, by each of its routes. */
+function addKinds(
+  index: DayIndex,
+  product: Product,
+  pieces: number,
+  site: Site,
+  kinds: Map<string, ContainerKind>,
+): void {
+  const dough = index.doughs.get(product.dough)!;
+  const panType = index.panTypes.get(product.panType)!;
+  const perPan = Math.max(1, piecesPerPan(product, panType).count);
+  for (let r = 0; r < product.routes.length; r++) {
+    const route = product.routes[r]!;
+    const retard = stepNumber(route, "retard");
+    if (retard < 0) continue;
+    const weight = r === 0 ? 1 : 0.15;
+    if (retard > stepNumber(route, "shape")) {
+      const itemMassG = panType.massG + perPan * product.pieceG;
+      const itemHeightMm = panItemHeightMm(product, panType);
+      const demand = weight * Math.ceil(pieces / perPan);
+      const { id: type } = panType;
+      addKind(kinds, { key: `pan ${type}`, kind: "pan", type, itemHeightMm, itemMassG, demand, least: 0 });
+      continue;
+    }
+    if (dough.tubType === undefined) continue;
+    const { id: type, massG, maxDoughG, heightMm: itemHeightMm } = index.tubTypes.get(dough.tubType)!;
+    const fullG = Math.ceil(greatestTubG(index, dough, site)) || maxDoughG;
+    const demand = weight * Math.ceil((pieces * product.pieceG) / fullG);
+    const itemMassG = massG + Math.max(fullG, 1);
+    addKind(kinds, { key: `tub ${type}`, kind: "tub", type, itemHeightMm, itemMassG, demand, least: 0 });
+  }
+}
+
+function useOf(allergens: ReadonlySet<string>): UseClass {
+  return { key: benchClassKey(allergens), allergens, lyePercent: 0 };
 }
 
 /** What is asked of every site's stations. */
 function stationUse(index: DayIndex, products: readonly Product[]): Omit<SiteUse, "containers"> {
   const { catalogue } = index.day;
-  const doughUse = (product: Product): UseClass => {
+  const mixing: UseClass[] = [];
+  const bench: UseClass[] = [];
+  const kettle: UseClass[] = [];
+  for (const product of products) {
     const allergens = allergensOfDough(catalogue, index.doughs.get(product.dough)!);
-    return { key: benchClassKey(allergens), allergens, lyePercent: 0 };
-  };
-  const benchUse = (product: Product): UseClass => {
-    const allergens = allergensOfProduct(catalogue, product);
-    return { key: benchClassKey(allergens), allergens, lyePercent: 0 };
-  };
-  const kettleUses = products.flatMap((product) =>
-    product.routes.flatMap((route) =>
-      route.steps.flatMap((step): UseClass[] => {
-        if (step.does !== "boil") return [];
-        const { allergens } = doughUse(product);
-        const lyePercent = step.lyePercent ?? 0;
-        return [{ key: kettleClassKey(allergens, lyePercent), allergens, lyePercent }];
-      }),
-    ),
-  );
-  return {
-    mixing: unique(products.map(doughUse), (use) => use.key),
-    bench: unique(products.map(benchUse), (use) => use.key),
-    kettle: unique(kettleUses, (use) => use.key),
-    decks: deckClasses(index, products),
-  };
+    mixing.push(useOf(allergens));
+    bench.push(useOf(allergensOfProduct(catalogue, product)));
+    for (const { steps } of product.routes)
+      for (const step of steps) {
+        if (step.does !== "boil") continue;
+        const { lyePercent = 0 } = step;
+        kettle.push({ key: kettleClassKey(allergens, lyePercent), allergens, lyePercent });
+      }
+  }
+  return { mixing: unique(mixing), bench: unique(bench), kettle: unique(kettle), decks: deckClasses(index, products) };
 }
 
 /** Rows of all sites, or somewhat more: decks that do not reach a setpoint have none for it. */
@@ -164,10 +177,11 @@ const SPARE_ROWS = 8;
 export function prepare(index: DayIndex, shelfDemand?: ShelfDemand, ownWays = OWN_WAYS): Prepared {
   const rows = new Map<string, SiteRows>();
   const products = orderedProducts(index);
+  const ordered = orderedPieces(index);
   const use = stationUse(index, products);
   const book = new RowBook(index.horizon, mostRows(index, use));
   for (const site of index.day.network.sites) {
-    const containers = containerKinds(index, products, site, shelfDemand, ownWays);
+    const containers = containerKinds(index, products, ordered, site, shelfDemand, ownWays);
     rows.set(site.id, siteRows(index, book, site, { ...use, containers }));
   }
   const trips = index.trips.map(({ run }) => ({

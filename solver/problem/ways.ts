@@ -27,14 +27,20 @@ function bearsRide(index: DayIndex, dough: Dough, trip: TripTimes): boolean {
   return outOfColdMinutes === undefined ? run.chilled : warm <= outOfColdMinutes;
 }
 
+/** When the last line that a load serves is due; minus infinity: it serves none. */
+export function lastDue({ portions }: LoadSpec): number {
+  let last = Number.NEGATIVE_INFINITY;
+  for (const { want } of portions) last = Math.max(last, want.due);
+  return last;
+}
+
 /** Trips to the load's site that deliver by its last due time, and of each run the first one after it. */
 export function usefulTrips(index: DayIndex, load: LoadSpec): TripTimes[] {
-  let lastDue = Number.NEGATIVE_INFINITY;
-  for (const { want } of load.portions) lastDue = Math.max(lastDue, want.due);
+  const due = lastDue(load);
   const lateRuns = new Set<string>();
   const useful: TripTimes[] = [];
   for (const trip of tripsTo(index, load.deliverTo)) {
-    const isInTime = trip.id === load.trip || trip.delivered <= lastDue;
+    const isInTime = trip.id === load.trip || trip.delivered <= due;
     if (!isInTime && lateRuns.has(trip.run.id)) continue;
     if (!isInTime) lateRuns.add(trip.run.id);
     useful.push(trip);

@@ -1,6 +1,8 @@
+import type { Task } from "../../schemas/index.js";
 import type { Alight, BegunClean, BegunTask, RowUse } from "../problem/begun.js";
-import type { DayIndex } from "../problem/day-index.js";
+import type { DayIndex, OutageTimes } from "../problem/day-index.js";
 import { minuteIn } from "../problem/kept.js";
+import type { StepTrace } from "../problem/modes.js";
 import type { Prepared } from "../problem/prepare.js";
 import { BLOCK, type Firing } from "../search/model.js";
 import type { Frozen } from "./freeze.js";
@@ -49,17 +51,15 @@ export class BegunRows {
       for (const { row, from, to, amount } of uses) {
         book.use(row, from, to, amount, BLOCK, this.soiledUntil(row, to));
         const heater = book.heaterAt(row);
-        const stretches = heater >= 0 ? book.heaters[heater]!.stretches : [];
-        const isInService = stretches.some((_, i) => i % 2 === 0 && from >= stretches[i]! && from < stretches[i + 1]!);
-        if (isInService) this.firings.push({ heater, start: from, end: to, klass: book.classAt(row) });
+        if (heater >= 0 && isWithin(book.heaters[heater]!.stretches, from))
+          this.firings.push({ heater, start: from, end: to, klass: book.classAt(row) });
       }
     }
     for (const clean of this.cleans) {
       // A cleaning that is being done is finished first.
       if (clean.end <= this.at) continue;
-      book.meanings.forEach(({ unit }, row) => {
-        if (unit === clean.unit) book.close(row, this.at, clean.end);
-      });
+      for (let row = 0; row < book.meanings.length; row++)
+        if (book.meanings[row]!.unit === clean.unit) book.close(row, this.at, clean.end);
     }
     settleHeat(this.prepared, this.at, this.firings, this.alight);
     this.settleStays();
@@ -70,7 +70,7 @@ export class BegunRows {
   noteStays(tasks: readonly BegunTask[], { made, full }: Frozen): void {
     const open = tasks[tasks.length - 1];
     if (!open || open.end !== null || open.carriedAt !== undefined) return;
-    const hold = full.holds[made.meaning.steps.find(({ step }) => step.does === open.task.does)?.hold ?? -1];
+    const hold = full.holds[holdOf(made.meaning.steps, open.task.does)];
     if (!hold) return;
     const rows = open.task.id.endsWith("-2") && hold.ride ? hold.ride.rows : hold.rows;
     if (rows.length !== 1) return;
@@ -80,28 +80,64 @@ export class BegunRows {
 
   /** What stands already has room, even if something came sooner than planned and more stands there than should. */
   private settleStays(): void {
-    const { book } = this.prepared;
-    for (const row of new Set(this.stays.map((stay) => stay.row))) {
-      const own = this.stays.filter((stay) => stay.row === row);
-      const { unit } = book.meanings[row]!;
-      const outages = [...this.index.outages, ...this.index.shrinkages].filter(
-        (outage) => unit !== undefined && (outage.unit.startsWith(unit) || unit.startsWith(outage.unit)),
-      );
-      own.sort((a, b) => a.to - b.to);
-      let standing = own.reduce((sum, stay) => sum + stay.amount, 0);
-      let gone = 0;
-      for (let t = this.at; t < own[own.length - 1]!.to; t++) {
-        while (own[gone]!.to <= t) standing -= own[gone++]!.amount;
-        if (!outages.some((outage) => outage.from <= t && t < outage.to)) book.atLeast(row, t, standing);
-      }
+    const byRow = new Map<number, RowUse[]>();
+    for (const stay of this.stays) {
+      const own = byRow.get(stay.row);
+      if (own) own.push(stay);
+      else byRow.set(stay.row, [stay]);
     }
+    for (const [row, own] of byRow) this.settleStaysOn(row, own);
+  }
+
+  private settleStaysOn(row: number, own: RowUse[]): void {
+    const { book } = this.prepared;
+    const outages = this.outagesAround(book.meanings[row]!.unit);
+    own.sort(byEnd);
+    let standing = 0;
+    for (const { amount } of own) standing += amount;
+    let gone = 0;
+    for (let t = this.at; t < own[own.length - 1]!.to; t++) {
+      while (own[gone]!.to <= t) standing -= own[gone++]!.amount;
+      if (!isOut(outages, t)) book.atLeast(row, t, standing);
+    }
+  }
+
+  /** What takes a unit, something that it is part of, or a part of it out of use. */
+  private outagesAround(unit: string | undefined): OutageTimes[] {
+    const found: OutageTimes[] = [];
+    if (unit === undefined) return found;
+    for (const outages of [this.index.outages, this.index.shrinkages])
+      for (const outage of outages)
+        if (outage.unit.startsWith(unit) || unit.startsWith(outage.unit)) found.push(outage);
+    return found;
   }
 
   /** A unit that is soiled and not being cleaned yet can be clean from `at` on at the earliest. */
   private soiledUntil(row: number, to: number): number {
     const { kind, unit } = this.prepared.book.meanings[row]!;
     if (to >= this.at || kind === "deck-positions") return to;
-    const clean = this.cleans.find((candidate) => candidate.unit === unit && candidate.start >= to);
-    return clean ? to : this.at;
+    for (const clean of this.cleans) if (clean.unit === unit && clean.start >= to) return to;
+    return this.at;
   }
+}
+
+/** The hold that a step lasts for. */
+function holdOf(steps: readonly StepTrace[], does: Task["does"]): number {
+  for (const { step, hold } of steps) if (step.does === does) return hold;
+  return -1;
+}
+
+/** Is a minute within one of some stretches? */
+function isWithin(stretches: Int32Array, minute: number): boolean {
+  for (let i = 0; i < stretches.length; i += 2) if (minute >= stretches[i]! && minute < stretches[i + 1]!) return true;
+  return false;
+}
+
+function byEnd(a: RowUse, b: RowUse): number {
+  return a.to - b.to;
+}
+
+function isOut(outages: readonly OutageTimes[], minute: number): boolean {
+  for (const { from, to } of outages) if (from <= minute && minute < to) return true;
+  return false;
 }

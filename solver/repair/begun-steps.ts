@@ -17,7 +17,7 @@ export class BegunSteps {
   private readonly known = new Map<Task["does"], BegunStep | null>();
 
   constructor(readonly begun: BegunLoad) {
-    this.van = begun.tasks.find(({ task }) => task.does === "van");
+    for (const one of begun.tasks) if (one.task.does === "van") this.van ??= one;
   }
 
   /** Null when nothing of the step has begun. */

@@ -1,9 +1,10 @@
 import type {
+  Batch,
   Change,
   Changes,
   DayDocuments,
-  HeatChange,
-  HeatStep,
+  Load,
+  Network,
   OrderChange,
   OrderOutcome,
   Place,
@@ -16,7 +17,8 @@ import { formatInstant, parseInstant } from "../calendar.js";
 import { indexDay } from "../problem/day-index.js";
 import { stationsOf } from "../stations.js";
 import { becauseOf } from "./because.js";
-import { isStandingTask, standingOf } from "./standing.js";
+import { heatChanges } from "./heat-changes.js";
+import { isStandingTask, type Standing, standingOf } from "./standing.js";
 
 const WORKED: ReadonlySet<Task["does"]> = new Set(["mix", "shape", "boil", "top", "bake", "pack", "van"]);
 
@@ -104,43 +106,19 @@ function difference(before: Task, after: Task): Change["what"] | null {
   return samePlaces(before, after) ? null : "other-place";
 }
 
-/** Dial and burner from the instant on. */
-function heatSteps(timetable: Timetable, unit: string, at: number): HeatStep[] {
-  const steps: HeatStep[] = [];
-  const oven = timetable.ovenProgram.find((program) => program.deck === unit);
-  const kettle = timetable.kettleProgram.find((program) => program.kettle === unit);
-  for (const span of [...(oven?.on ?? []), ...(kettle?.on ?? [])]) {
-    const first = oven?.setpoints.find((set) => seconds(set.at) === seconds(span.from));
-    steps.push({ at: span.from, does: "light", ...(first ? { tempC: first.tempC } : {}) });
-    steps.push({ at: span.to, does: "off" });
-  }
-  const lit = new Set(steps.map((step) => step.at));
-  for (const set of oven?.setpoints ?? [])
-    if (!lit.has(set.at)) steps.push({ at: set.at, does: "set", tempC: set.tempC });
-  return steps.filter((step) => seconds(step.at) >= at).sort((a, b) => seconds(a.at) - seconds(b.at));
-}
-
-function heatChanges(before: Timetable, after: Timetable, at: number): HeatChange[] {
-  const units = new Set(
-    [before, after].flatMap(({ ovenProgram, kettleProgram }) => [
-      ...ovenProgram.map(({ deck }) => deck),
-      ...kettleProgram.map(({ kettle }) => kettle),
-    ]),
-  );
-  return [...units].sort().flatMap((unit) => {
-    const was = heatSteps(before, unit, at);
-    const is = heatSteps(after, unit, at);
-    return JSON.stringify(was) === JSON.stringify(is) ? [] : [{ unit, before: was, after: is }];
-  });
-}
-
 function stateOf({ state, ready, lateMinutes, shortPieces }: OrderOutcome): NonNullable<OrderChange["before"]> {
   return { state, ...(ready === undefined ? {} : { ready }), lateMinutes, shortPieces };
 }
 
+function byLine({ orders }: Timetable): Map<string, OrderOutcome> {
+  const found = new Map<string, OrderOutcome>();
+  for (const order of orders) found.set(order.line, order);
+  return found;
+}
+
 function orderChanges(day: DayDocuments, before: Timetable, after: Timetable): OrderChange[] {
-  const was = new Map(before.orders.map((order) => [order.line, order]));
-  const is = new Map(after.orders.map((order) => [order.line, order]));
+  const was = byLine(before);
+  const is = byLine(after);
   const found: OrderChange[] = [];
   for (const order of after.orders) {
     const old = was.get(order.line);
@@ -163,7 +141,18 @@ function orderChanges(day: DayDocuments, before: Timetable, after: Timetable): O
   return found;
 }
 
-/** Of two with one id the last counts. */
+const tasksKnown = new WeakMap<Timetable, ReadonlyMap<string, Task>>();
+
+/** Of two with one id the last counts. Kept with the timetable: one in force is compared with many. */
+function tasksById(timetable: Timetable): ReadonlyMap<string, Task> {
+  let tasks = tasksKnown.get(timetable);
+  if (!tasks) {
+    tasks = byId(timetable.tasks);
+    tasksKnown.set(timetable, tasks);
+  }
+  return tasks;
+}
+
 function byId<T extends { readonly id: string }>(...lists: readonly (readonly T[])[]): Map<string, T> {
   const found = new Map<string, T>();
   for (const list of lists) for (const item of list) found.set(item.id, item);
@@ -176,30 +165,85 @@ function scrappedIds({ loads }: Timetable): Set<string> {
   return ids;
 }
 
-/** What a repair changes, by station in the network's order and in order of time. Tasks that had begun are not listed, nor what only follows from others. */
-export function changesOf(day: DayDocuments, before: Timetable, after: Timetable): Changes {
-  const index = indexDay(day);
-  const standing = standingOf(index);
-  const at = (index.origin + standing.at) * 60;
+/** Tasks that had begun and are over, as the standing has them. */
+function begunIds({ batches }: Standing): Set<string> {
   const begun = new Set<string>();
-  for (const batch of standing.batches.values()) {
+  for (const batch of batches.values()) {
     begun.add(batch.mix.task.id);
     for (const load of batch.loads) for (const task of load.tasks) if (task.end !== null) begun.add(task.task.id);
   }
-  const was = byId(before.tasks);
-  const is = byId(after.tasks);
-  const thrownBefore = scrappedIds(before);
-  const loads = byId(before.loads, after.loads);
-  const batches = byId(before.batches, after.batches);
-  const scrapped = scrappedIds(after);
-  const byStation = new Map<string, Change[]>();
-  const busy = new Set<string>();
-  const counts = { moved: 0, movedLoads: 0, added: 0, gone: 0, kept: 0, begun: begun.size };
-  const movedLoads = new Set<string>();
-  const note = (what: Change["what"], old: Task | undefined, now: Task | undefined): void => {
+  return begun;
+}
+
+function inTime(a: Change, b: Change): number {
+  return a.inMinutes - b.inMinutes || (a.task < b.task ? -1 : 1);
+}
+
+/** Writes down what is different, task by task. */
+class ChangeWriter {
+  readonly byStation = new Map<string, Change[]>();
+  readonly counts: Changes["counts"];
+  /** Stations that have something to do from the instant on. */
+  readonly busy = new Set<string>();
+  private readonly movedLoads = new Set<string>();
+  private readonly loads: ReadonlyMap<string, Load>;
+  private readonly batches: ReadonlyMap<string, Batch>;
+
+  /** `at`: the instant, in epoch seconds. */
+  constructor(
+    private readonly before: Timetable,
+    private readonly after: Timetable,
+    private readonly at: number,
+    private readonly begun: ReadonlySet<string>,
+    private readonly scrapped: ReadonlySet<string>,
+  ) {
+    this.loads = byId(before.loads, after.loads);
+    this.batches = byId(before.batches, after.batches);
+    this.counts = { moved: 0, movedLoads: 0, added: 0, gone: 0, kept: 0, begun: begun.size };
+  }
+
+  write(): void {
+    const was = tasksById(this.before);
+    for (const task of this.after.tasks) this.compare(was.get(task.id), task);
+    const is = tasksById(this.after);
+    for (const task of this.before.tasks) {
+      if (task.does === "clean" || is.has(task.id) || seconds(task.end) <= this.at) continue;
+      this.count("gone", task);
+      if (stationOf(task) !== null) this.note("gone", task, undefined);
+    }
+    this.counts.movedLoads = this.movedLoads.size;
+  }
+
+  private compare(old: Task | undefined, task: Task): void {
+    const station = stationOf(task);
+    if (station !== null && seconds(task.end) > this.at) this.busy.add(station);
+    if (task.does === "clean") return;
+    if (task.load !== undefined && this.scrapped.has(task.load)) {
+      if (old && !this.begun.has(task.id)) this.note("cut-short", old, task);
+      return;
+    }
+    if (old && this.begun.has(task.id)) return;
+    const what = old ? difference(old, task) : "added";
+    this.count(what, task);
+    if (what !== null && (WORKED.has(task.does) || isStandingTask(task))) this.note(what, old, task);
+  }
+
+  private count(what: Change["what"] | null, task: Task): void {
+    if (!WORKED.has(task.does)) return;
+    const { counts } = this;
+    if (what === null || what === "other-place" || what === "other-crew" || what === "other-length") counts.kept++;
+    else if (what === "added") counts.added++;
+    else if (what === "gone" || what === "cut-short") counts.gone++;
+    else {
+      counts.moved++;
+      if (task.load !== undefined) this.movedLoads.add(task.load);
+    }
+  }
+
+  private note(what: Change["what"], old: Task | undefined, now: Task | undefined): void {
     const task = (now ?? old)!;
-    const load = loads.get(task.load ?? "");
-    const batch = batches.get(task.batch ?? "");
+    const load = task.load === undefined ? undefined : this.loads.get(task.load);
+    const batch = task.batch === undefined ? undefined : this.batches.get(task.batch);
     // Only its end is other: that is when somebody has to do something else than planned.
     const when = what === "other-length" ? "end" : "start";
     const starts = [old, now].flatMap((one) => (one ? [seconds(one[when])] : []));
@@ -212,75 +256,71 @@ export function changesOf(day: DayDocuments, before: Timetable, after: Timetable
       ...(batch ? { batch: batch.id, dough: batch.dough } : {}),
       ...(old ? { from: whereabouts(old) } : {}),
       ...(now ? { to: whereabouts(now) } : {}),
-      inMinutes: Math.round((Math.min(...starts) - at) / 60),
+      inMinutes: Math.round((Math.min(...starts) - this.at) / 60),
       concerns: [...new Set(groups)],
     };
     // A task that changes station concerns both.
     const stations = new Set([old, now].flatMap((one) => (one ? [stationOf(one)] : [])));
     for (const station of stations) {
       if (station === null) continue;
-      const listed = byStation.get(station);
+      const listed = this.byStation.get(station);
       if (listed) listed.push(change);
-      else byStation.set(station, [change]);
+      else this.byStation.set(station, [change]);
     }
-  };
-  const count = (what: Change["what"] | null, task: Task): void => {
-    if (!WORKED.has(task.does)) return;
-    if (what === null || what === "other-place" || what === "other-crew" || what === "other-length") counts.kept++;
-    else if (what === "added") counts.added++;
-    else if (what === "gone" || what === "cut-short") counts.gone++;
-    else {
-      counts.moved++;
-      if (task.load !== undefined) movedLoads.add(task.load);
-    }
-  };
-  for (const task of after.tasks) {
-    const old = was.get(task.id);
-    const station = stationOf(task);
-    if (seconds(task.end) > at && station !== null) busy.add(station);
-    if (task.does === "clean" || (old && begun.has(task.id) && !scrapped.has(task.load ?? ""))) continue;
-    if (scrapped.has(task.load ?? "")) {
-      if (old && !begun.has(task.id)) note("cut-short", old, task);
-      continue;
-    }
-    const what = old ? difference(old, task) : "added";
-    count(what, task);
-    if (what !== null && (WORKED.has(task.does) || isStandingTask(task))) note(what, old, task);
   }
-  for (const task of before.tasks) {
-    if (is.has(task.id) || task.does === "clean" || seconds(task.end) <= at) continue;
-    count("gone", task);
-    if (stationOf(task) !== null) note("gone", task, undefined);
-  }
-  counts.movedLoads = movedLoads.size;
-  const order = stationOrder(day);
-  const stations: StationChanges[] = [...byStation]
-    .map(([station, changes]) => ({
-      station,
-      changes: [...changes].sort((a, b) => a.inMinutes - b.inMinutes || (a.task < b.task ? -1 : 1)),
-    }))
-    .sort((a, b) => (order.get(a.station) ?? 1e9) - (order.get(b.station) ?? 1e9) || (a.station < b.station ? -1 : 1));
+}
+
+function stationChanges(day: DayDocuments, byStation: ReadonlyMap<string, Change[]>): StationChanges[] {
+  const order = stationOrder(day.network);
+  const stations: StationChanges[] = [];
+  for (const [station, changes] of byStation) stations.push({ station, changes: changes.slice().sort(inTime) });
+  return stations.sort(
+    (a, b) => (order.get(a.station) ?? 1e9) - (order.get(b.station) ?? 1e9) || (a.station < b.station ? -1 : 1),
+  );
+}
+
+/** Loads that are thrown away now and were not before. */
+function newlyScrapped(before: Timetable, after: Timetable): Changes["scrapped"] {
+  const thrownBefore = scrappedIds(before);
+  const found: Changes["scrapped"] = [];
+  for (const { id, product, pieces, scrapped } of after.loads)
+    if (scrapped && !thrownBefore.has(id))
+      found.push({ load: id, product, pieces, at: scrapped.at, why: scrapped.why });
+  return found;
+}
+
+/** What a repair changes, by station in the network's order and in order of time. Tasks that had begun are not listed, nor what only follows from others. */
+export function changesOf(day: DayDocuments, before: Timetable, after: Timetable): Changes {
+  const index = indexDay(day);
+  const standing = standingOf(index);
+  const at = (index.origin + standing.at) * 60;
+  const writer = new ChangeWriter(before, after, at, begunIds(standing), scrappedIds(after));
+  writer.write();
+  const { byStation, counts, busy } = writer;
   return {
     format: "changes/1",
     at: formatInstant(index.origin + standing.at, day.network.sites[0]!.timeZone),
     same: before === after,
     counts,
-    stations,
+    stations: stationChanges(day, byStation),
     heat: heatChanges(before, after, at),
     orders: before === after ? [] : orderChanges(day, before, after),
-    scrapped: after.loads.flatMap((load) =>
-      load.scrapped && !thrownBefore.has(load.id)
-        ? [{ load: load.id, product: load.product, pieces: load.pieces, at: load.scrapped.at, why: load.scrapped.why }]
-        : [],
-    ),
+    scrapped: newlyScrapped(before, after),
     unchanged: [...busy].filter((station) => !byStation.has(station)).sort(),
   };
 }
 
+const ordersKnown = new WeakMap<Network, ReadonlyMap<string, number>>();
+
 /** Stations in the order in which dough meets them, site by site. */
-function stationOrder(day: DayDocuments): ReadonlyMap<string, number> {
-  const ids = day.network.sites.flatMap((site) =>
-    [...stationsOf(site), { id: "van" }].map(({ id }) => `${site.id}/${id}`),
-  );
-  return new Map(ids.map((id, i) => [id, i]));
+function stationOrder(network: Network): ReadonlyMap<string, number> {
+  let order = ordersKnown.get(network);
+  if (!order) {
+    const ids = network.sites.flatMap((site) =>
+      [...stationsOf(site), { id: "van" }].map(({ id }) => `${site.id}/${id}`),
+    );
+    order = new Map(ids.map((id, i) => [id, i]));
+    ordersKnown.set(network, order);
+  }
+  return order;
 }

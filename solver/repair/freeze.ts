@@ -3,7 +3,9 @@ import type { BegunTask, RowUse } from "../problem/begun.js";
 import { minuteIn } from "../problem/kept.js";
 import type { MadeMode, StepTrace } from "../problem/modes.js";
 import type { Prepared } from "../problem/prepare.js";
-import type { Alternative, Hold, Mode, Operation } from "../search/model.js";
+import type { RowBook } from "../problem/row-book.js";
+import { holdIn, holdOf, modeWith, operationWith } from "../search/copies.js";
+import type { Alternative, Hold, Mode, Operation, Ride } from "../search/model.js";
 import type { BegunSteps } from "./begun-steps.js";
 import { rowsHolding } from "./rows-holding.js";
 
@@ -22,23 +24,44 @@ export interface Frozen {
 /** A worked operation that has begun: where it was, for as long as it really takes; null when the mode does not have it there. */
 function begunOperation(prepared: Prepared, operation: Operation, { task, start, end }: BegunTask): Operation | null {
   const { meanings } = prepared.book;
-  const alternative = operation.alternatives.find(({ row }) => row < 0 || meanings[row]!.unit === task.unit);
+  const alternative = alternativeOn(meanings, operation, task.unit);
   if (!alternative) return null;
+  const { row, amount } = alternative;
   const minutes = (end ?? start) - start;
   const crew =
     operation.crew && task.crew
       ? {
-          rows: operation.crew.rows.filter((row) => meanings[row]!.of === task.crew!.group),
+          rows: rowsOf(meanings, operation.crew.rows, task.crew.group),
           heads: task.crew.heads,
           minutes: task.crew.minutes ?? 0,
         }
       : null;
-  return { alternatives: [{ ...alternative, minutes }], crew, from: start, to: start };
+  return { alternatives: [{ row, amount, minutes }], crew, from: start, to: start };
 }
 
-function usesOf(operation: Operation): RowUse[] {
+function alternativeOn(
+  meanings: RowBook["meanings"],
+  { alternatives }: Operation,
+  unit: string | undefined,
+): Alternative | undefined {
+  for (const alternative of alternatives)
+    if (alternative.row < 0 || meanings[alternative.row]!.unit === unit) return alternative;
+  return undefined;
+}
+
+/** Those of a group of people. */
+function rowsOf(meanings: RowBook["meanings"], rows: Int32Array, group: string): Int32Array {
+  let count = 0;
+  for (const row of rows) if (meanings[row]!.of === group) count++;
+  const own = new Int32Array(count);
+  let at = 0;
+  for (const row of rows) if (meanings[row]!.of === group) own[at++] = row;
+  return own;
+}
+
+/** Adds what a begun operation takes of rows. */
+function addUses(uses: RowUse[], operation: Operation): void {
   const { row, amount, minutes } = operation.alternatives[0]!;
-  const uses: RowUse[] = [];
   const { from } = operation;
   if (row >= 0 && minutes > 0) uses.push({ row, from, to: from + minutes, amount });
   const { crew } = operation;
@@ -46,26 +69,28 @@ function usesOf(operation: Operation): RowUse[] {
     const to = from + (crew.minutes > 0 ? Math.min(crew.minutes, minutes) : minutes);
     uses.push({ row: crew.rows[0]!, from, to, amount: crew.heads });
   }
-  return uses;
 }
 
 /** Nothing is needed any more; an anchor needs a row that is on a heater. */
 function stripped(operation: Operation, isAnchor: boolean, spareRow: number): Operation {
   const { minutes } = operation.alternatives[0]!;
-  return { ...operation, alternatives: [{ row: isAnchor ? spareRow : -1, amount: 0, minutes }], crew: null };
+  return operationWith([{ row: isAnchor ? spareRow : -1, amount: 0, minutes }], null, operation.from, operation.to);
 }
 
 /** Of a list beside rows, what belongs to the wanted rows. */
 function picked(list: Int32Array, beside: Int32Array, wanted: Int32Array): Int32Array {
   if (list.length === 0 || wanted.length === 0) return NO_ROWS;
   let count = 0;
-  const kept = new Int32Array(list.length);
-  for (let i = 0; i < beside.length; i++) if (wanted.includes(beside[i]!)) kept[count++] = list[i]!;
-  return count === list.length ? list : kept.slice(0, count);
+  for (const row of beside) if (wanted.includes(row)) count++;
+  if (count === list.length) return list;
+  const kept = new Int32Array(count);
+  let at = 0;
+  for (let i = 0; i < beside.length; i++) if (wanted.includes(beside[i]!)) kept[at++] = list[i]!;
+  return kept;
 }
 
-function onlyRows(hold: Hold, rows: Int32Array): Hold {
-  return { ...hold, rows: picked(hold.rows, hold.rows, rows), heatRows: picked(hold.heatRows, hold.rows, rows) };
+function withRide(hold: Hold, ride: Ride): Hold {
+  return holdIn(hold, hold.rows, hold.heatRows, ride);
 }
 
 /** The items stay in `rows` until their place fails, and are carried to another row then: a ride of no length. */
@@ -74,21 +99,70 @@ function carried(hold: Hold, rows: Int32Array, all: Int32Array, begun: BegunTask
   if (begun.carriedAt === undefined || others.length === 0) return null;
   const minute = Math.max(begun.carriedAt, at);
   const heatRows = rows === hold.rows ? hold.heatRows : NO_ROWS;
-  return { ...hold, rows, heatRows, ride: { leave: minute, arrive: minute, rows: others } };
+  return holdIn(hold, rows, heatRows, { leave: minute, arrive: minute, rows: others });
 }
 
 /** A hold over which nothing is left to decide. */
 function over(hold: Hold, gap: number): Hold {
-  return { ...hold, least: gap, greatest: gap, rows: NO_ROWS, heatRows: NO_ROWS, ride: null };
+  return holdIn(holdOf(hold, gap, gap), NO_ROWS, NO_ROWS, null);
+}
+
+/** A point between two holds, at which nobody does anything, is fixed to when it was. */
+function fixPoint({ operations }: Mode, k: number, minute: number, full: Operation[], search: Operation[]): void {
+  const operation = operations[k];
+  if (!operation || !isPoint(operation)) return;
+  full[k] = operationWith(operation.alternatives, operation.crew, minute, minute);
+  search[k] = full[k]!;
+}
+
+function isPoint({ alternatives, crew }: Operation): boolean {
+  if (crew !== null) return false;
+  for (const { row, minutes } of alternatives) if (row >= 0 || minutes !== 0) return false;
+  return true;
+}
+
+function arePossible(operations: readonly Operation[]): boolean {
+  for (const { alternatives, from, to } of operations) if (alternatives.length === 0 || from > to) return false;
+  return true;
 }
 
 /** Whether a standing task in progress stays in its rows, or is carried to others because its unit fails. */
 type Whereabouts = "stays" | "carried";
 
+/** An operation that has begun, and what is left of it for the search; null when the mode does not have it there. */
+interface FixedOperation {
+  readonly operation: Operation;
+  readonly begun: BegunTask;
+  readonly isAnchor: boolean;
+  readonly fixed: Operation | null;
+  readonly search: Operation | null;
+}
+
+interface OverHold {
+  readonly hold: Hold;
+  readonly gap: number;
+  readonly now: Hold;
+}
+
+/** Of all rows of a hold and those that take up the heat beside them, those that a task's items stay in. */
+interface Staying {
+  readonly all: Int32Array;
+  readonly allHeat: Int32Array;
+  readonly task: Task;
+  readonly stay: Int32Array;
+  readonly rows: Int32Array;
+  readonly heatRows: Int32Array;
+}
+
 /** How loads that have begun can go on: everything begun fixed at its real times, the rest from `at` on. */
 export class Freezer {
   /** By operation: the same from `at` on. Many loads share their operations. */
   private readonly ahead = new Map<Operation, Operation>();
+  /** Of the load whose ways are being frozen: they share holds and operations where only the van's times differ. */
+  private steps: BegunSteps | null = null;
+  private fixedKnown: FixedOperation[] = [];
+  private overKnown: OverHold[] = [];
+  private stayingKnown: Staying[] = [];
 
   constructor(
     private readonly prepared: Prepared,
@@ -104,6 +178,7 @@ export class Freezer {
     planned: readonly Task[],
     where: Whereabouts = "stays",
   ): Frozen | null {
+    this.begin(steps);
     const { prepared, at, spareRow } = this;
     const { mode, meaning } = made;
     const { van } = steps;
@@ -112,19 +187,12 @@ export class Freezer {
     if (van && meaning.trip?.id !== van.task.van) return null;
     if (van && (meaning.handOver ?? undefined) !== load.handOver) return null;
     if (!van && meaning.trip && meaning.trip.leave < at) return null;
-    const full: Operation[] = [...mode.operations];
-    const search: Operation[] = mode.operations.map((operation) => this.fromNow(operation));
-    const holds: Hold[] = [...mode.holds];
+    const full: Operation[] = mode.operations.slice();
+    const search: Operation[] = [];
+    for (const operation of full) search.push(this.fromNow(operation));
+    const holds: Hold[] = mode.holds.slice();
     const uses: RowUse[] = [];
     let warmMinutes = mode.warmMinutes;
-    const fixPoint = (k: number, minute: number): void => {
-      if (k < 0 || k >= full.length) return;
-      const { alternatives, crew } = mode.operations[k]!;
-      const isPoint = crew === null && alternatives.every(({ row, minutes }) => row < 0 && minutes === 0);
-      if (!isPoint) return;
-      full[k] = { ...mode.operations[k]!, from: minute, to: minute };
-      search[k] = full[k]!;
-    };
     for (const trace of meaning.steps) {
       const step = steps.of(trace.step.does);
       if (!step) continue;
@@ -140,29 +208,29 @@ export class Freezer {
             : restOfBake(prepared, mode.operations[k]!, task, trace);
           if (!rest) return null;
           const first = begunOperation(prepared, mode.operations[k]!, task);
-          if (first) uses.push(...usesOf(first));
+          if (first) addUses(uses, first);
           const before = k > 0 ? full[k - 1]! : null;
           const ready = before ? before.from + before.alternatives[0]!.minutes : mixEnd;
-          if (second) uses.push(...usesOf(rest));
+          if (second) addUses(uses, rest);
           full[k] = second ? rest : { ...rest, from: Math.max(rest.from, at) };
           search[k] = second ? stripped(rest, isAnchor, spareRow) : full[k]!;
-          holds[k] = { ...over(holds[k]!, 0), least: 0, greatest: rest.to - ready };
+          holds[k] = holdOf(over(holds[k]!, 0), 0, rest.to - ready);
           warmMinutes = prepared.index.horizon;
           continue;
         }
-        const fixed = begunOperation(prepared, mode.operations[k]!, task);
+        const { fixed, search: rid } = this.fixed(mode.operations[k]!, task, isAnchor);
         if (!fixed) return null;
-        uses.push(...usesOf(fixed));
+        addUses(uses, fixed);
         full[k] = fixed;
-        search[k] = stripped(fixed, isAnchor, spareRow);
+        search[k] = rid!;
         if (isAnchor) warmMinutes = prepared.index.horizon;
         continue;
       }
       const k = trace.hold;
-      fixPoint(k - 1, task.start);
+      fixPoint(mode, k - 1, task.start, full, search);
       const open = second ?? task;
       const rides = mode.holds[k]!.ride !== null;
-      if (rides && (second || van)) holds[k] = { ...onlyRows(holds[k]!, NO_ROWS), heatRows: NO_ROWS };
+      if (rides && (second || van)) holds[k] = holdIn(holds[k]!, NO_ROWS, NO_ROWS, holds[k]!.ride);
       if (second) {
         const { ride } = holds[k]!;
         if (!ride) return null;
@@ -170,16 +238,16 @@ export class Freezer {
         const moved =
           where === "carried"
             ? carried(holds[k]!, rows, ride.rows, second, at)
-            : { ...holds[k]!, ride: { ...ride, rows } };
+            : withRide(holds[k]!, { leave: ride.leave, arrive: ride.arrive, rows });
         if (!moved || (rows.length === 0 && where === "stays")) return null;
         holds[k] = moved;
       } else if (!(rides && van) && task.end === null && holds[k]!.rows.length > 0) {
         // A van still takes it from here: there is no way to write down a stay in three parts.
         if (rides && where === "carried") return null;
         const all = holds[k]!.rows;
-        const stay = rowsHolding(prepared, all, task.task);
-        const moved =
-          where === "carried" ? carried(onlyRows(holds[k]!, stay), stay, all, task, at) : onlyRows(holds[k]!, stay);
+        const { stay, rows, heatRows } = this.staying(holds[k]!, task.task);
+        const there = holdIn(holds[k]!, rows, heatRows, holds[k]!.ride);
+        const moved = where === "carried" ? carried(there, stay, all, task, at) : there;
         if (!moved || (stay.length === 0 && where === "stays")) return null;
         holds[k] = moved;
       }
@@ -188,32 +256,72 @@ export class Freezer {
         search[k] = { ...search[k]!, to: Math.min(search[k]!.to, open.carriedAt) };
       // On the van the retard goes on: it ends after its second part.
       const isOnTheWay = rides && van !== undefined && !second;
-      if (open.end !== null && !isOnTheWay) fixPoint(k, open.end);
+      if (open.end !== null && !isOnTheWay) fixPoint(mode, k, open.end, full, search);
     }
     // What lies between two begun operations is over.
     let end: number | null = mixEnd;
     for (let k = 0; k < full.length; k++) {
       const operation = full[k]!;
       const isFixed = operation.from === operation.to && search[k] !== undefined && isBegun(search[k]!, operation);
-      if (isFixed && end !== null) holds[k] = over(holds[k]!, operation.from - end);
+      if (isFixed && end !== null) holds[k] = this.over(mode.holds[k]!, operation.from - end);
       else if (end !== null) holds[k] = stretched(prepared, made, k, holds[k]!, end, at, planned);
       end = isFixed ? operation.from + operation.alternatives[0]!.minutes : null;
     }
-    if (search.some((operation) => operation.alternatives.length === 0 || operation.from > operation.to)) return null;
+    if (!arePossible(search)) return null;
     return {
       made: {
-        mode: { ...mode, holds, warmMinutes, operations: search },
+        mode: modeWith(mode, holds, search, warmMinutes),
         meaning: { ...meaning, isCarried: where === "carried" },
       },
-      full: { ...mode, holds: holdsOfFull(mode.holds, holds), warmMinutes, operations: full },
+      full: modeWith(mode, holdsOfFull(mode.holds, holds), full, warmMinutes),
       uses,
     };
+  }
+
+  /** What is worked out of a load's ways is worked out once for all of them. */
+  private begin(steps: BegunSteps): void {
+    if (steps === this.steps) return;
+    this.steps = steps;
+    this.fixedKnown = [];
+    this.overKnown = [];
+    this.stayingKnown = [];
+  }
+
+  private fixed(operation: Operation, begun: BegunTask, isAnchor: boolean): FixedOperation {
+    for (const one of this.fixedKnown)
+      if (one.operation === operation && one.begun === begun && one.isAnchor === isAnchor) return one;
+    const fixed = begunOperation(this.prepared, operation, begun);
+    const search = fixed && stripped(fixed, isAnchor, this.spareRow);
+    const one = { operation, begun, isAnchor, fixed, search };
+    this.fixedKnown.push(one);
+    return one;
+  }
+
+  /** Where the items of a task stand already, of the rows of a hold. */
+  private staying(hold: Hold, task: Task): Staying {
+    for (const one of this.stayingKnown)
+      if (one.all === hold.rows && one.allHeat === hold.heatRows && one.task === task) return one;
+    const stay = rowsHolding(this.prepared, hold.rows, task);
+    const rows = picked(hold.rows, hold.rows, stay);
+    const heatRows = picked(hold.heatRows, hold.rows, stay);
+    const one = { all: hold.rows, allHeat: hold.heatRows, task, stay, rows, heatRows };
+    this.stayingKnown.push(one);
+    return one;
+  }
+
+  /** Of what a hold was, only how much it takes is left. */
+  private over(hold: Hold, gap: number): Hold {
+    for (const one of this.overKnown) if (one.hold === hold && one.gap === gap) return one.now;
+    const now = over(hold, gap);
+    this.overKnown.push({ hold, gap, now });
+    return now;
   }
 
   private fromNow(operation: Operation): Operation {
     let now = this.ahead.get(operation);
     if (!now) {
-      now = { ...operation, from: Math.max(operation.from, this.at) };
+      const { alternatives, crew, from, to } = operation;
+      now = operationWith(alternatives, crew, Math.max(from, this.at), to);
       this.ahead.set(operation, now);
     }
     return now;
@@ -234,17 +342,39 @@ function stretched(
   planned: readonly Task[],
 ): Hold {
   let until = at;
-  if (!meaning.steps.some((trace) => trace.hold === k)) {
-    const work = meaning.steps.find((trace) => trace.operation === k);
-    const task = planned.find((candidate) => candidate.does === work?.step.does);
+  if (!isSteps(meaning.steps, k)) {
+    const task = firstThat(planned, workAt(meaning.steps, k));
     if (task) until = Math.max(at, minuteIn(prepared.index, task.start));
   }
-  return until - end > hold.greatest ? { ...hold, greatest: until - end } : hold;
+  return until - end > hold.greatest ? holdOf(hold, hold.least, until - end) : hold;
+}
+
+/** Is a hold what a step lasts for? */
+function isSteps(steps: readonly StepTrace[], k: number): boolean {
+  for (const { hold } of steps) if (hold === k) return true;
+  return false;
+}
+
+/** What is done in an operation. */
+function workAt(steps: readonly StepTrace[], k: number): Task["does"] | undefined {
+  for (const { operation, step } of steps) if (operation === k) return step.does;
+  return undefined;
+}
+
+function firstThat(tasks: readonly Task[], does: Task["does"] | undefined): Task | undefined {
+  for (const task of tasks) if (task.does === does) return task;
+  return undefined;
 }
 
 /** Whoever writes tasks down wants to know of rides that are over, too. */
 function holdsOfFull(before: readonly Hold[], now: readonly Hold[]): Hold[] {
-  return now.map((hold, k) => (hold.ride === null && before[k]!.ride ? { ...hold, ride: before[k]!.ride } : hold));
+  const full: Hold[] = [];
+  for (let k = 0; k < now.length; k++) {
+    const hold = now[k]!;
+    const { ride } = before[k]!;
+    full.push(hold.ride === null && ride ? withRide(hold, ride) : hold);
+  }
+  return full;
 }
 
 /** A begun operation was made anew for the search, or is a point that was fixed. */
@@ -266,5 +396,5 @@ function restOfBake(prepared: Prepared, operation: Operation, begun: BegunTask, 
     }));
   if (alternatives.length === 0) return null;
   const within = trace.step.interruptMinutes ?? DEFAULT_INTERRUPT_MINUTES;
-  return { ...operation, alternatives, from: cut, to: cut + within };
+  return operationWith(alternatives, operation.crew, cut, cut + within);
 }

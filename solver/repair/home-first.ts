@@ -1,9 +1,10 @@
 import type { Task } from "../../schemas/index.js";
 import type { MadeMode } from "../problem/modes.js";
 import type { Prepared } from "../problem/prepare.js";
+import { holdIn, modeWith, operationWith } from "../search/copies.js";
 import type { CrewNeed, Hold, Operation } from "../search/model.js";
 import { type OwnTasks, ownTasksOf } from "./own-tasks.js";
-import { rowsHolding } from "./rows-holding.js";
+import { isHolding } from "./rows-holding.js";
 
 /** The people who do it in the timetable in force come first. */
 export function crewHomeFirst(prepared: Prepared, crew: CrewNeed | null, task: Task | undefined): CrewNeed | null {
@@ -11,12 +12,24 @@ export function crewHomeFirst(prepared: Prepared, crew: CrewNeed | null, task: T
   const { meanings } = prepared.book;
   const { group } = task.crew;
   // A site has one row for each group.
-  const home = crew.rows.findIndex((row) => meanings[row]!.of === group);
-  if (home <= 0) return crew;
+  let home = 0;
+  while (home < crew.rows.length && meanings[crew.rows[home]!]!.of !== group) home++;
+  if (home === 0 || home === crew.rows.length) return crew;
   const rows = crew.rows.slice();
   rows.copyWithin(1, 0, home);
   rows[0] = crew.rows[home]!;
   return { ...crew, rows };
+}
+
+/** What was put in order already: of a load's ways there are but a few. */
+interface Ordered<T> {
+  readonly of: T;
+  readonly ordered: T;
+}
+
+function knownOf<T>(known: readonly Ordered<T>[], of: T): T | undefined {
+  for (const one of known) if (one.of === of) return one.ordered;
+  return undefined;
 }
 
 /**
@@ -25,8 +38,8 @@ export function crewHomeFirst(prepared: Prepared, crew: CrewNeed | null, task: T
  */
 export class HomeFirst {
   private readonly own: OwnTasks;
-  private readonly holds = new Map<Hold, Hold>();
-  private readonly operations = new Map<Operation, Operation>();
+  private readonly holds: Ordered<Hold>[] = [];
+  private readonly operations: Ordered<Operation>[] = [];
 
   constructor(
     private readonly prepared: Prepared,
@@ -41,8 +54,8 @@ export class HomeFirst {
     let holds: Hold[] | undefined;
     let operations: Operation[] | undefined;
     for (const { step, hold: h, operation: o } of meaning.steps) {
-      const first = this.own.first.get(step.does);
-      const last = this.own.last.get(step.does);
+      const first = this.own.first.get(step.does)?.task;
+      const last = this.own.last.get(step.does)?.task;
       if (!first || !last) continue;
       if (h >= 0) {
         const before = (holds ?? mode.holds)[h]!;
@@ -59,37 +72,38 @@ export class HomeFirst {
       }
     }
     if (!holds && !operations) return made;
-    return { mode: { ...mode, holds: holds ?? mode.holds, operations: operations ?? mode.operations }, meaning };
+    return { mode: modeWith(mode, holds ?? mode.holds, operations ?? mode.operations, mode.warmMinutes), meaning };
   }
 
   private operation(operation: Operation, last: Task): Operation {
     if (!last.crew || !operation.crew || operation.crew.rows.length < 2) return operation;
-    let ordered = this.operations.get(operation);
+    let ordered = knownOf(this.operations, operation);
     if (!ordered) {
       const crew = crewHomeFirst(this.prepared, operation.crew, last);
-      ordered = crew === operation.crew ? operation : { ...operation, crew };
-      this.operations.set(operation, ordered);
+      const { alternatives, from, to } = operation;
+      ordered = crew === operation.crew ? operation : operationWith(alternatives, crew, from, to);
+      this.operations.push({ of: operation, ordered });
     }
     return ordered;
   }
 
   private hold(hold: Hold, first: Task, last: Task): Hold {
     if (hold.rows.length < 2 && (!hold.ride || hold.ride.rows.length < 2)) return hold;
-    let ordered = this.holds.get(hold);
+    let ordered = knownOf(this.holds, hold);
     if (!ordered) {
       const order = this.order(hold.rows, first);
       const { ride } = hold;
       const after = ride && this.order(ride.rows, last);
       ordered =
         order || after
-          ? {
-              ...hold,
-              rows: reordered(hold.rows, order),
-              heatRows: reordered(hold.heatRows, order),
-              ride: ride && { ...ride, rows: reordered(ride.rows, after) },
-            }
+          ? holdIn(
+              hold,
+              reordered(hold.rows, order),
+              reordered(hold.heatRows, order),
+              ride && { leave: ride.leave, arrive: ride.arrive, rows: reordered(ride.rows, after) },
+            )
           : hold;
-      this.holds.set(hold, ordered);
+      this.holds.push({ of: hold, ordered });
     }
     return ordered;
   }
@@ -97,17 +111,19 @@ export class HomeFirst {
   /** Places in a list of rows, those first where the items of a task are; null when that is the order they have. */
   private order(rows: Int32Array, task: Task): readonly number[] | null {
     if (rows.length < 2 || !task.places) return null;
-    const home = rowsHolding(this.prepared, rows, task);
-    if (home.length === 0 || home.length === rows.length) return null;
     const first: number[] = [];
     const others: number[] = [];
-    for (let i = 0; i < rows.length; i++) (home.includes(rows[i]!) ? first : others).push(i);
-    // They come first already.
-    if (first[first.length - 1] === first.length - 1) return null;
-    return [...first, ...others];
+    for (let i = 0; i < rows.length; i++) (isHolding(this.prepared, rows[i]!, task) ? first : others).push(i);
+    // None is better than another, or they come first already.
+    if (first.length === 0 || first[first.length - 1] === first.length - 1) return null;
+    for (const i of others) first.push(i);
+    return first;
   }
 }
 
 function reordered(list: Int32Array, order: readonly number[] | null): Int32Array {
-  return order && list.length > 0 ? Int32Array.from(order, (i) => list[i]!) : list;
+  if (!order || list.length === 0) return list;
+  const sorted = new Int32Array(order.length);
+  for (let i = 0; i < sorted.length; i++) sorted[i] = list[order[i]!]!;
+  return sorted;
 }

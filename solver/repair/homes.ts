@@ -4,8 +4,9 @@ import type { MadeMix } from "../problem/keeping.js";
 import { type Kept, minuteIn } from "../problem/kept.js";
 import type { MadeMode } from "../problem/modes.js";
 import type { Prepared } from "../problem/prepare.js";
+import type { RowBook } from "../problem/row-book.js";
 import type { BatchSpec } from "../problem/size.js";
-import type { LoadHome, MixHome, Mode } from "../search/model.js";
+import type { LoadHome, MixHome, Mode, Operation } from "../search/model.js";
 import { Dearness } from "./move-cost.js";
 import { type OwnTasks, ownTasksOf } from "./own-tasks.js";
 import type { Standing } from "./standing.js";
@@ -30,8 +31,8 @@ class Home implements LoadHome {
 
   constructor(
     readonly mode: number,
-    place: Place,
-    private readonly make: () => Int32Array,
+    private readonly place: Place,
+    private readonly dearness: Dearness,
   ) {
     this.starts = place.starts;
     this.alternatives = place.alternatives;
@@ -42,9 +43,19 @@ class Home implements LoadHome {
   }
 
   get moveCost(): Int32Array {
-    this.known ??= this.make();
+    const { start, near } = this.place;
+    this.known ??= near === null ? this.dearness.nothing : this.dearness.table(start, near);
     return this.known;
   }
+}
+
+/** The first alternative of an operation that is on a unit; the first of all when none is. */
+function alternativeOn(meanings: RowBook["meanings"], { alternatives }: Operation, unit: string | undefined): number {
+  for (let i = 0; i < alternatives.length; i++) {
+    const { row } = alternatives[i]!;
+    if (row >= 0 && meanings[row]!.unit === unit) return i;
+  }
+  return 0;
 }
 
 /** Where loads and mixes are at home: where the timetable in force has them, and what it costs to be elsewhere (D23). */
@@ -67,46 +78,47 @@ export class Homes {
     const tasks = this.kept.tasks.get(load.id);
     if (!before || !tasks || this.standing.loads.get(load.id)?.scrapped) return undefined;
     const own = ownTasksOf(tasks);
-    const isCarried = tasks.some(({ id }) => id.endsWith("-carried"));
     for (let m = 0; m < modes.length; m++) {
       const { mode, meaning } = modes[m]!;
-      if (isCarried && meaning.isCarried === false) continue;
+      if (own.isCarried && meaning.isCarried === false) continue;
       if (meaning.route.id !== before.route || meaning.bakeSite !== before.bakedAt) continue;
       if ((meaning.handOver ?? undefined) !== before.handOver || meaning.trip?.id !== load.trip) continue;
       const home = this.chainInForce(mode, meaning, own);
-      if (home) return new Home(m, home, () => this.moveCost(home));
+      if (home) return new Home(m, home, this.dearness);
     }
     return undefined;
   }
 
   private chainInForce(mode: Mode, meaning: MadeMode["meaning"], own: OwnTasks): Place | null {
-    const { book } = this.prepared;
-    const starts = new Int32Array(mode.operations.length).fill(-1);
-    const alternatives = new Int8Array(mode.operations.length);
+    const { meanings } = this.prepared.book;
+    const { origin } = this.index;
+    const { operations } = mode;
+    const starts = new Int32Array(operations.length).fill(-1);
+    const alternatives = new Int8Array(operations.length);
     let firstAhead = Number.POSITIVE_INFINITY;
     for (const trace of meaning.steps) {
-      const task = own.last.get(trace.step.does);
-      if (!task) return null;
+      const last = own.last.get(trace.step.does);
+      if (!last) return null;
       if (trace.hold >= 0) {
         const k = trace.hold;
-        if (k < starts.length && starts[k]! < 0) starts[k] = minuteIn(this.index, task.end);
-        if (k > 0 && starts[k - 1]! < 0) starts[k - 1] = minuteIn(this.index, own.first.get(trace.step.does)!.start);
+        if (k < starts.length && starts[k]! < 0) starts[k] = last.end - origin;
+        if (k > 0 && starts[k - 1]! < 0) starts[k - 1] = own.first.get(trace.step.does)!.start - origin;
         continue;
       }
       const k = trace.operation;
-      const operation = mode.operations[k]!;
-      const start = minuteIn(this.index, task.start);
+      const operation = operations[k]!;
+      const start = last.start - origin;
       starts[k] = operation.from === operation.to ? operation.from : start;
       if (operation.from !== operation.to) firstAhead = Math.min(firstAhead, start);
-      const at = operation.alternatives.findIndex(({ row }) => row >= 0 && book.meanings[row]!.unit === task.unit);
-      alternatives[k] = Math.max(0, at);
+      alternatives[k] = alternativeOn(meanings, operation, last.task.unit);
     }
-    mode.operations.forEach((operation, k) => {
-      if (operation.from === operation.to) starts[k] = operation.from;
-    });
-    const last = mode.operations.length - 1;
-    const finish = starts[last]! + mode.operations[last]!.alternatives[alternatives[last]!]!.minutes;
-    const anchor = mode.operations[mode.anchor]!;
+    for (let k = 0; k < operations.length; k++) {
+      const { from, to } = operations[k]!;
+      if (from === to) starts[k] = from;
+    }
+    const end = operations.length - 1;
+    const finish = starts[end]! + operations[end]!.alternatives[alternatives[end]!]!.minutes;
+    const anchor = operations[mode.anchor]!;
     const isOver = anchor.from === anchor.to;
     const near = this.dearness.near(firstAhead);
     return {
@@ -119,10 +131,6 @@ export class Homes {
       otherRowCost: isOver ? 0 : this.dearness.otherUnit(near),
       otherModeCost: isOver ? 0 : this.dearness.otherWay(near),
     };
-  }
-
-  private moveCost({ start, near }: Place): Int32Array {
-    return near === null ? this.dearness.nothing : this.dearness.table(start, near);
   }
 
   ofMix(spec: BatchSpec, options: readonly MadeMix[]): MixHome | undefined {

@@ -37,7 +37,7 @@ export function withoutPlace(model: SearchModel, loads: readonly number[]): numb
   model.batches.forEach(({ pinned }, batch) => {
     if (!pinned && empty.state.mixOption[batch]! >= 0) empty.state.liftMix(batch);
   });
-  settleLoads(empty, (load) => model.loads[load]!.pinned);
+  settleLoads(empty, pinnedLoads(model));
   empty.accept();
   return loads.filter((load) => {
     const { batch, dropCost } = model.loads[load]!;
@@ -46,4 +46,10 @@ export function withoutPlace(model: SearchModel, loads: readonly number[]): numb
     empty.reject();
     return !isPut;
   });
+}
+
+function pinnedLoads({ loads }: SearchModel): number[] {
+  const pinned: number[] = [];
+  for (let load = 0; load < loads.length; load++) if (loads[load]!.pinned) pinned.push(load);
+  return pinned;
 }

@@ -4,7 +4,7 @@ import type { DayIndex } from "../problem/day-index.js";
 import type { LoadSpec } from "../problem/explode.js";
 import type { Keeping, MadeMix } from "../problem/keeping.js";
 import { type Kept, minuteIn, pinMode } from "../problem/kept.js";
-import type { MadeMode, Way } from "../problem/modes.js";
+import { type MadeMode, modesOf, type WantedWays, type Way } from "../problem/modes.js";
 import type { Prepared } from "../problem/prepare.js";
 import type { BatchSpec } from "../problem/size.js";
 import type { Firing, LoadHome, MixHome, Mode } from "../search/model.js";
@@ -26,6 +26,7 @@ export class RepairKeeping implements Keeping {
   private readonly rows: BegunRows;
   private readonly homes: Homes;
   private readonly freezer: Freezer;
+  private readonly ahead: WaysAhead;
   private touched: ReadonlySet<string> | undefined;
 
   constructor(
@@ -39,6 +40,7 @@ export class RepairKeeping implements Keeping {
     this.at = standing.at;
     this.rows = new BegunRows(prepared, standing.at);
     this.homes = new Homes(prepared, kept, standing, moveFactor);
+    this.ahead = new WaysAhead(standing.at);
     this.freezer = new Freezer(prepared, standing.at, this.rows.spareRow);
     this.begun = {
       at: standing.at,
@@ -51,16 +53,13 @@ export class RepairKeeping implements Keeping {
     };
   }
 
-  /** Made once, for all loads. */
-  private readonly isAhead = (_route: Route, { trip }: Way): boolean => trip === null || trip.leave >= this.at;
-
   get firings(): readonly Firing[] {
     return this.rows.firings;
   }
 
-  modes(batch: string, load: LoadSpec, make: MakeModes): MadeMode[] {
+  modes(batch: string, load: LoadSpec): MadeMode[] {
     const tasks = this.kept.tasks.get(load.id);
-    const ways = this.waysOn(batch, load, make);
+    const ways = this.waysOn(batch, load);
     const home = tasks && new HomeFirst(this.prepared, tasks);
     const found: MadeMode[] = [];
     for (const way of ways) found.push(home ? home.ordered(way) : way);
@@ -69,13 +68,12 @@ export class RepairKeeping implements Keeping {
   }
 
   /** The ways on for a load that has begun and is not thrown away. */
-  private frozenWays(load: LoadSpec, begun: BegunLoad, mix: BegunTask, make: MakeModes): Frozen[] {
+  private frozenWays(load: LoadSpec, begun: BegunLoad, mix: BegunTask): Frozen[] {
     const frozen: Frozen[] = [];
     const steps = new BegunSteps(begun);
     const planned = this.kept.tasks.get(load.id) ?? [];
-    const whereabouts = begun.tasks.some(({ carriedAt }) => carriedAt !== undefined) ? STAYS_OR_CARRIED : STAYS;
-    const { site } = mix.task;
-    for (const mode of make((route, way) => goesOn(steps, site, this.at, route, way))) {
+    const whereabouts = isToBeCarried(begun) ? STAYS_OR_CARRIED : STAYS;
+    for (const mode of modesOf(this.prepared.request, load, new WaysOn(steps, mix.task.site, this.at))) {
       for (const where of whereabouts) {
         const one = this.freezer.freeze(mode, steps, mix.end!, planned, where);
         if (one) frozen.push(one);
@@ -96,17 +94,18 @@ export class RepairKeeping implements Keeping {
     return kept.length > 0 ? kept : frozen;
   }
 
-  private waysOn(batch: string, load: LoadSpec, make: MakeModes): MadeMode[] {
+  private waysOn(batch: string, load: LoadSpec): MadeMode[] {
+    const { request } = this.prepared;
     const begunBatch = this.standing.batches.get(batch);
     const begun = this.standing.loads.get(load.id);
     const locked = this.kept.locked.get(load.id) ?? [];
     const before = this.kept.before.get(load.id);
     if (!begunBatch || !begun) {
-      const free = make(this.isAhead);
+      const free = modesOf(request, load, this.ahead);
       return before && locked.length > 0 ? this.pinned(free, load.id, locked) : free;
     }
-    const frozen = begun.scrapped ? [] : this.frozenWays(load, begun, begunBatch.mix, make);
-    const made = frozen.length === 0 ? make() : [];
+    const frozen = begun.scrapped ? [] : this.frozenWays(load, begun, begunBatch.mix);
+    const made = frozen.length === 0 ? modesOf(request, load) : [];
     if (begun.tasks.length > 0) this.rows.uses.set(load.id, this.usesOf(frozen[0], begun.tasks, made));
     if (frozen.length === 0) {
       const nowhere = this.nowhere(made[0], begunBatch.mix.task.site);
@@ -267,16 +266,35 @@ export class RepairKeeping implements Keeping {
 const STAYS = ["stays"] as const;
 const STAYS_OR_CARRIED = ["stays", "carried"] as const;
 
-type MakeModes = Parameters<Keeping["modes"]>[2];
+function isToBeCarried({ tasks }: BegunLoad): boolean {
+  for (const { carriedAt } of tasks) if (carriedAt !== undefined) return true;
+  return false;
+}
 
-/** Can a load that has begun go on in a way? Only a first look: `freeze` decides. */
-function goesOn(steps: BegunSteps, mixSite: string, at: number, route: Route, way: Way): boolean {
-  const { van } = steps;
-  const { load, tasks } = steps.begun;
-  if (way.mixSite !== mixSite || (tasks.length > 0 && route.id !== load.route)) return false;
-  const bake = steps.of("bake");
-  if (bake && way.bakeSite !== bake.site) return false;
-  return van ? way.trip?.id === van.task.van : way.trip === null || way.trip.leave >= at;
+/** Ways whose van, if they have one, has not left. */
+class WaysAhead implements WantedWays {
+  constructor(private readonly at: number) {}
+
+  has(_route: Route, { trip }: Way): boolean {
+    return trip === null || trip.leave >= this.at;
+  }
+}
+
+/** In which ways can a load that has begun go on? Only a first look: `freeze` decides. */
+class WaysOn implements WantedWays {
+  constructor(
+    private readonly steps: BegunSteps,
+    private readonly mixSite: string,
+    private readonly at: number,
+  ) {}
+
+  has(route: Route, way: Way): boolean {
+    const { van, begun } = this.steps;
+    if (way.mixSite !== this.mixSite || (begun.tasks.length > 0 && route.id !== begun.load.route)) return false;
+    const bake = this.steps.of("bake");
+    if (bake && way.bakeSite !== bake.site) return false;
+    return van ? way.trip?.id === van.task.van : way.trip === null || way.trip.leave >= this.at;
+  }
 }
 
 /** A locked mix stays as it was. */

@@ -1,4 +1,5 @@
 import type { Task } from "../../schemas/index.js";
+import { parseInstant } from "../calendar.js";
 
 const known = new WeakMap<readonly Task[], OwnTasks>();
 
@@ -12,15 +13,30 @@ export function ownTasksOf(tasks: readonly Task[]): OwnTasks {
   return own;
 }
 
+/** A task of the timetable in force, in minutes since the epoch. */
+export interface OwnTask {
+  readonly task: Task;
+  readonly start: number;
+  readonly end: number;
+}
+
+function minuteOf(instant: string): number {
+  return Math.round((parseInstant(instant) ?? Number.NaN) / 60);
+}
+
 /** A load's tasks of each kind in the timetable in force: the first and the last of them. */
 export class OwnTasks {
-  readonly first = new Map<Task["does"], Task>();
-  readonly last = new Map<Task["does"], Task>();
+  readonly first = new Map<Task["does"], OwnTask>();
+  readonly last = new Map<Task["does"], OwnTask>();
+  /** Was something of it carried to other positions? */
+  readonly isCarried: boolean;
 
   constructor(tasks: readonly Task[]) {
     for (const task of tasks) {
-      if (!this.first.has(task.does)) this.first.set(task.does, task);
-      this.last.set(task.does, task);
+      const own = { task, start: minuteOf(task.start), end: minuteOf(task.end) };
+      if (!this.first.has(task.does)) this.first.set(task.does, own);
+      this.last.set(task.does, own);
     }
+    this.isCarried = tasks.some(({ id }) => id.endsWith("-carried"));
   }
 }

@@ -37,19 +37,27 @@ function groupOf(shelves: readonly ShelfGroup[], row: number): ShelfGroup | unde
   return groups.get(row);
 }
 
+const NO_ROWS = new Int32Array(0);
+const NO_SHELVES: readonly ShelfGroup[] = [];
+
+/** Can a row be where the items of a task are? */
+export function isHolding(prepared: Prepared, row: number, { site, places }: Task): boolean {
+  if (!places || places.length === 0) return true;
+  const { request, book } = prepared;
+  const group = groupOf(request.rows.get(site)?.shelves ?? NO_SHELVES, row);
+  return group ? areIn(positionsOf(group), places) : areOn(book.meanings[row]!.unit, places);
+}
+
 /** The rows that can be where the items already are; empty when they are spread over several. */
 export function rowsHolding(prepared: Prepared, rows: Int32Array, task: Task): Int32Array {
-  const places = task.places ?? [];
-  if (places.length === 0) return rows;
-  const { request, book } = prepared;
-  const shelves = request.rows.get(task.site)?.shelves ?? [];
+  if (!task.places || task.places.length === 0) return rows;
   let held = 0;
-  const holding = new Int32Array(rows.length);
-  for (const row of rows) {
-    const group = groupOf(shelves, row);
-    if (group ? areIn(positionsOf(group), places) : areOn(book.meanings[row]!.unit, places)) holding[held++] = row;
-  }
-  return holding.slice(0, held);
+  for (const row of rows) if (isHolding(prepared, row, task)) held++;
+  if (held === 0) return NO_ROWS;
+  const holding = new Int32Array(held);
+  let at = 0;
+  for (const row of rows) if (isHolding(prepared, row, task)) holding[at++] = row;
+  return holding;
 }
 
 function areOn(unit: string | undefined, places: readonly Place[]): boolean {

@@ -119,6 +119,16 @@ interface Walk {
   scrapped: { minute: number; why: string } | null;
 }
 
+function stepOf(route: Route | undefined, task: Task): Step | undefined {
+  for (const step of route?.steps ?? []) if (step.does === task.does) return step;
+  return undefined;
+}
+
+function onlyRidesAfter(tasks: readonly Task[], i: number): boolean {
+  for (let k = i + 1; k < tasks.length; k++) if (tasks[k]!.does !== "van") return false;
+  return true;
+}
+
 /** Follows a load's chain as far as it has begun. */
 function walkLoad(
   index: DayIndex,
@@ -129,10 +139,10 @@ function walkLoad(
   reports: ReadonlyMap<string, Report>,
 ): Walk {
   const walk: Walk = { tasks: [], scrapped: null };
-  const step = (task: Task): Step | undefined => route?.steps.find((candidate) => candidate.does === task.does);
   let ready = mixEnd;
   let plannedReady = tasks[0] ? minuteIn(index, tasks[0].start) : 0;
-  for (const [i, task] of tasks.entries()) {
+  for (let i = 0; i < tasks.length; i++) {
+    const task = tasks[i]!;
     if (ready > at) return walk;
     const report = reports.get(task.id);
     const by = earliestTold(index, tasks, i + 1, reports);
@@ -151,14 +161,14 @@ function walkLoad(
     const isOpen = isStandingTask(task);
     let end = endOf(index, task, begin, report, at, by);
     if (isOpen) {
-      const isLast = tasks.every(({ does }, k) => k <= i || does === "van");
+      const isLast = onlyRidesAfter(tasks, i);
       const unit = task.places?.[0]?.unit;
       ready = end;
       if (isLast && end <= at) walk.tasks.push({ task, start: begin, end });
       else {
         const carriedAt = unit === undefined ? undefined : firstFailing(index, task, begin);
         walk.tasks.push({ task, start: begin, end: null, ...(carriedAt === undefined ? {} : { carriedAt }) });
-        const least = (step(task) as StandingStep | undefined)?.leastMinutes ?? 0;
+        const least = (stepOf(route, task) as StandingStep | undefined)?.leastMinutes ?? 0;
         if (!isLast) ready = Math.min(begin + (task.does === "retard" ? 0 : least), Math.max(begin, by));
       }
     } else {
@@ -166,7 +176,9 @@ function walkLoad(
       const told = report?.finishedAt !== undefined || by <= at;
       if (cut !== null && !told) {
         const rule =
-          task.does === "bake" ? ((step(task) as { ifInterrupted?: string })?.ifInterrupted ?? "scrap") : "scrap";
+          task.does === "bake"
+            ? ((stepOf(route, task) as { ifInterrupted?: string })?.ifInterrupted ?? "scrap")
+            : "scrap";
         const goesOn = rule === "finish-there" || task.does === "shape" || task.does === "top" || task.does === "pack";
         if (!goesOn && rule === "finish-elsewhere") {
           walk.tasks.push({ task, start: begin, end: cut, cutAt: cut });
@@ -207,7 +219,7 @@ function workOut(index: DayIndex): Standing {
   const batches = new Map<string, BegunBatch>();
   const loads = new Map<string, BegunLoad>();
   const { inForce } = index.day;
-  const { tasksOfLoad: ofLoad, loadsOfBatch: ofBatch, mixes } = inForceOf(inForce);
+  const { chains: ofLoad, loadsOfBatch: ofBatch, mixes } = inForceOf(inForce);
   for (const batch of inForce?.batches ?? []) {
     const task = mixes.get(batch.id);
     if (!task) continue;
@@ -254,9 +266,8 @@ function begunLoad(
   { batch, end, cut, unit }: Mixed,
 ): BegunLoad {
   const product: Product | undefined = index.products.get(load.product);
-  const route = product?.routes.find((candidate) => candidate.id === load.route);
-  const chain = isInOrder(index, tasks) ? [...tasks] : [...tasks].sort(inOrder(index));
-  for (let i = 0; i < chain.length; i++) chain[i] = onItsTrip(index, chain[i]!);
+  const route = routeOf(product, load.route);
+  const chain = onItsTrips(index, tasks);
   const lostPieces = Math.max(load.lostPieces ?? 0, lost.get(load.id) ?? 0);
   const now = lostPieces > 0 ? { ...load, lostPieces: Math.min(load.pieces, lostPieces) } : load;
   const base = { load: now, batch: batch.id };
@@ -273,7 +284,7 @@ function begunLoad(
       scrapped: { minute: Math.min(cut, at), why: `${unit} failed while its dough was mixed.` },
     };
   const walk = walkLoad(index, route, chain, end, at, reports);
-  const isBaked = walk.tasks.some((begun) => begun.task.does === "bake" && begun.end !== null && begun.end <= at);
+  const isBaked = wasBaked(walk.tasks, at);
   const thrownAway = spoiled.batches.has(batch.id) || spoiled.loads.has(load.id);
   const scrapped =
     walk.scrapped ??
@@ -283,28 +294,32 @@ function begunLoad(
   return { ...base, tasks: whole ? cutTasks(walk.tasks, whole.minute) : walk.tasks, scrapped: whole };
 }
 
-/** So they are mostly. */
-function isInOrder(index: DayIndex, tasks: readonly Task[]): boolean {
-  let start = Number.NEGATIVE_INFINITY;
-  let end = Number.NEGATIVE_INFINITY;
-  for (const task of tasks) {
-    const from = minuteIn(index, task.start);
-    const to = minuteIn(index, task.end);
-    if (from < start || (from === start && to < end)) return false;
-    start = from;
-    end = to;
-  }
-  return true;
+function wasBaked(tasks: readonly BegunTask[], at: number): boolean {
+  for (const { task, end } of tasks) if (task.does === "bake" && end !== null && end <= at) return true;
+  return false;
 }
 
-function inOrder(index: DayIndex): (a: Task, b: Task) => number {
-  return (a, b) =>
-    minuteIn(index, a.start) - minuteIn(index, b.start) || minuteIn(index, a.end) - minuteIn(index, b.end);
+function routeOf(product: Product | undefined, id: string): Route | undefined {
+  for (const route of product?.routes ?? []) if (route.id === id) return route;
+  return undefined;
+}
+
+/** With rides at the times of their trips; the list itself where those are as they were. */
+function onItsTrips(index: DayIndex, tasks: readonly Task[]): readonly Task[] {
+  let chain: Task[] | undefined;
+  for (let i = 0; i < tasks.length; i++) {
+    const task = onItsTrip(index, tasks[i]!);
+    if (task === tasks[i]) continue;
+    chain ??= [...tasks];
+    chain[i] = task;
+  }
+  return chain ?? tasks;
 }
 
 /** A ride at the times of its trip, which may be late. */
 function onItsTrip(index: DayIndex, task: Task): Task {
-  const trip = task.van === undefined ? undefined : index.trips.find(({ id }) => id === task.van);
+  if (task.van === undefined) return task;
+  const trip = index.trips.find(({ id }) => id === task.van);
   if (!trip || minuteIn(index, task.start) === trip.leave) return task;
   const text = (minute: number, site: string): string =>
     formatInstant(index.origin + minute, index.sites.get(site)!.timeZone);

@@ -2,7 +2,10 @@ import type { DayDocuments, Route, Step, Task, Timetable } from "../../schemas/i
 import { type DayIndex, indexDay } from "../problem/day-index.js";
 import { minuteIn } from "../problem/kept.js";
 import { changeMinutes } from "../problem/site-rows.js";
+import { ArcList } from "./arc-list.js";
+import { type DeckOfUnit, readDeck } from "./decks-of-units.js";
 import { forwardOrder } from "./forward-order.js";
+import { freedLast, type Server } from "./servers.js";
 
 /** Why one task waits for another. */
 export type Because = "route" | "unit" | "position" | "setpoint" | "crew";
@@ -76,22 +79,15 @@ function addUnder<K, T>(lists: Map<K, T[]>, key: K, item: T): void {
   else lists.set(key, [item]);
 }
 
-/** A person or a place at a bench, and what had it last. */
-interface Server {
-  until: number;
-  n: number;
-}
-
-function lastFreed(a: Server, b: Server): number {
-  return b.until - a.until;
-}
-
 /** By load id. */
 function routesOf(index: DayIndex, timetable: Timetable): Map<string, Route> {
   const routes = new Map<string, Route>();
   for (const load of timetable.loads) {
-    const route = index.products.get(load.product)?.routes.find(({ id }) => id === load.route);
-    if (route) routes.set(load.id, route);
+    for (const route of index.products.get(load.product)?.routes ?? []) {
+      if (route.id !== load.route) continue;
+      routes.set(load.id, route);
+      break;
+    }
   }
   return routes;
 }
@@ -103,12 +99,13 @@ function stepOf(route: Route | undefined, task: Task): Step | undefined {
 
 /** Builds arcs between tasks, given in any order. */
 class GraphBuilder {
-  readonly arcs: Arc[] = [];
+  readonly arcs = new ArcList();
   private readonly drafts: readonly Draft[];
   private readonly index: DayIndex;
   private readonly timetable: Timetable;
   readonly next: Int32Array;
   private readonly byId = new Map<string, number>();
+  private readonly decksOfUnits = new Map<string, DeckOfUnit>();
   /** Of each task the step of its load's route. */
   private readonly steps: (Step | undefined)[] = [];
 
@@ -132,7 +129,7 @@ class GraphBuilder {
   private arc(from: number, to: number, after: Arc["after"], lag: number, because: Because): void {
     // Facts may contradict each other: what began sooner did not wait for what began later.
     const isBackward = this.drafts[from]!.start > this.drafts[to]!.start;
-    if (from !== to && !isBackward) this.arcs.push({ from, to, after, lag, because });
+    if (from !== to && !isBackward) this.arcs.add(from, to, after, lag, because);
   }
 
   /** The moment at which a task gives back what it has: a standing one when the next step of its load starts. */
@@ -192,12 +189,11 @@ class GraphBuilder {
     return this.byId.has(`${task.id}-2`) || /-2$|-carried$/.test(task.id) || this.byId.has(`${task.id}-carried`);
   }
 
-  /** Tasks that one thing serves one after another. */
+  /** Tasks that one thing serves one after another; they come in order of start, as all tasks do here. */
   private queue(tasks: readonly number[], because: Because): void {
-    const sorted = [...tasks].sort((a, b) => this.drafts[a]!.start - this.drafts[b]!.start);
-    for (let i = 1; i < sorted.length; i++) {
-      const before = this.drafts[sorted[i - 1]!]!;
-      if (before.end <= this.drafts[sorted[i]!]!.start) this.release(sorted[i - 1]!, sorted[i]!, 0, because);
+    for (let i = 1; i < tasks.length; i++) {
+      const before = this.drafts[tasks[i - 1]!]!;
+      if (before.end <= this.drafts[tasks[i]!]!.start) this.release(tasks[i - 1]!, tasks[i]!, 0, because);
     }
   }
 
@@ -245,14 +241,10 @@ class GraphBuilder {
   }
 
   private pool(uses: readonly { n: number; count: number; until: number }[], because: Because): void {
-    const sorted = [...uses].sort((a, b) => this.drafts[a.n]!.start - this.drafts[b.n]!.start);
     const servers: Server[] = [];
-    for (const use of sorted) {
+    for (const use of uses) {
       const { start, end } = this.drafts[use.n]!;
-      const free: Server[] = [];
-      for (const server of servers) if (server.until <= start) free.push(server);
-      free.sort(lastFreed);
-      const taken = free.slice(0, use.count);
+      const taken = freedLast(servers, start, use.count);
       while (taken.length < use.count) {
         const server = { until: 0, n: -1 };
         servers.push(server);
@@ -273,21 +265,17 @@ class GraphBuilder {
 
   /** A setpoint or pan type on a deck gives way to another: what was there is out first, and the change takes its minutes. */
   decks(): void {
-    const { index } = this;
     const heaters = new Map<string, number[]>();
     for (let n = 0; n < this.drafts.length; n++) {
       const { task } = this.drafts[n]!;
       if (task.does !== "bake" || task.unit === undefined) continue;
-      const [site, ovenId] = task.unit.split("/");
-      const oven = index.sites.get(site!)?.ovens.find((candidate) => candidate.id === ovenId);
-      const key = oven?.sharedThermostat ? `${site}/${ovenId}` : task.unit;
-      addUnder(heaters, key, n);
+      const { oven, station } = this.deckOf(task.unit);
+      addUnder(heaters, oven?.sharedThermostat ? station : task.unit, n);
     }
     for (const bakes of heaters.values()) {
-      const sorted = [...bakes].sort((a, b) => this.drafts[a]!.start - this.drafts[b]!.start);
       let block: number[] = [];
       let before: number[] = [];
-      for (const n of sorted) {
+      for (const n of bakes) {
         const { task } = this.drafts[n]!;
         if (block.length > 0 && this.drafts[block[0]!]!.task.tempC !== task.tempC) {
           before = block;
@@ -304,18 +292,18 @@ class GraphBuilder {
   }
 
   private changeOf(from: Task, to: Task): number {
-    const [site, ovenId, deckId] = to.unit!.split("/");
-    const oven = this.index.sites.get(site!)?.ovens.find((candidate) => candidate.id === ovenId);
+    const { oven, deckIndex } = this.deckOf(to.unit!);
     if (!oven || from.tempC === undefined || to.tempC === undefined) return 0;
-    return changeMinutes(
-      oven,
-      Math.max(
-        0,
-        oven.decks.findIndex(({ id }) => id === deckId),
-      ),
-      from.tempC,
-      to.tempC,
-    );
+    return changeMinutes(oven, Math.max(0, deckIndex), from.tempC, to.tempC);
+  }
+
+  private deckOf(unit: string): DeckOfUnit {
+    let deck = this.decksOfUnits.get(unit);
+    if (!deck) {
+      deck = readDeck(this.index, unit);
+      this.decksOfUnits.set(unit, deck);
+    }
+    return deck;
   }
 }
 
@@ -327,11 +315,34 @@ function draftsOf(index: DayIndex, timetable: Timetable): Draft[] {
   const drafts: Draft[] = [];
   for (const task of timetable.tasks)
     drafts.push({ task, start: minuteIn(index, task.start), end: minuteIn(index, task.end) });
-  return drafts.sort(inOrder);
+  return sorted(drafts);
 }
 
-function byTarget(a: Arc, b: Arc): number {
-  return a.to - b.to || a.from - b.from;
+/** In place. Tasks are written in order of start mostly, so that each has but a few to pass. */
+function sorted(drafts: Draft[]): Draft[] {
+  for (let i = 1; i < drafts.length; i++) if (drafts[i]!.start < drafts[i - 1]!.start) return drafts.sort(inOrder);
+  for (let i = 1; i < drafts.length; i++) {
+    const draft = drafts[i]!;
+    let at = i;
+    while (at > 0 && inOrder(draft, drafts[at - 1]!) < 0) {
+      drafts[at] = drafts[at - 1]!;
+      at--;
+    }
+    drafts[at] = draft;
+  }
+  return drafts;
+}
+
+function ridesOf(index: DayIndex): Ride[] {
+  return index.trips.map(({ id, run, leave, delivered }) => ({
+    id,
+    run: run.id,
+    leave,
+    delivered,
+    travelMinutes: run.travelMinutes,
+    unloadMinutes: run.unloadMinutes,
+    spreadPercent: run.spreadPercent,
+  }));
 }
 
 /** Reads a sound timetable as a graph; tasks of loads that were thrown away only hold what they held. */
@@ -347,16 +358,9 @@ export function planGraph(day: DayDocuments, timetable: Timetable): PlanGraph {
   if (order.length < drafts.length) throw new RangeError("the timetable's tasks wait for each other in a circle");
   const place = new Int32Array(drafts.length);
   for (let i = 0; i < order.length; i++) place[order[i]!] = i;
-  const rides: Ride[] = index.trips.map((trip) => ({
-    id: trip.id,
-    run: trip.run.id,
-    leave: trip.leave,
-    delivered: trip.delivered,
-    travelMinutes: trip.run.travelMinutes,
-    unloadMinutes: trip.run.unloadMinutes,
-    spreadPercent: trip.run.spreadPercent,
-  }));
-  const rideNumber = new Map(rides.map((ride, i) => [ride.id, i]));
+  const rides = ridesOf(index);
+  const rideNumber = new Map<string, number>();
+  for (let i = 0; i < rides.length; i++) rideNumber.set(rides[i]!.id, i);
   const nodes: Node[] = [];
   for (const n of order) {
     const { task, start, end } = drafts[n]!;
@@ -374,19 +378,16 @@ export function planGraph(day: DayDocuments, timetable: Timetable): PlanGraph {
       ride: task.van === undefined ? -1 : (rideNumber.get(task.van) ?? -1),
     });
   }
-  const arcs: Arc[] = [];
-  for (const { from, to, after, lag, because } of builder.arcs)
-    arcs.push({ from: place[from]!, to: place[to]!, after, lag, because });
-  arcs.sort(byTarget);
+  const arcs = builder.arcs.inPlace(place);
   const first = new Int32Array(nodes.length + 1);
   for (const arc of arcs) first[arc.to + 1] = first[arc.to + 1]! + 1;
   for (let n = 0; n < nodes.length; n++) first[n + 1] = first[n + 1]! + first[n]!;
   const lastOf = new Map<string, number>();
   for (const [load, chain] of chains) lastOf.set(load, place[chain[chain.length - 1]!]!);
-  const ridesOf = new Map<string, number>();
+  const loadRides = new Map<string, number>();
   for (let n = 0; n < nodes.length; n++) {
     const { task, ride } = nodes[n]!;
-    if (ride >= 0 && task.load !== undefined) ridesOf.set(task.load, n);
+    if (ride >= 0 && task.load !== undefined) loadRides.set(task.load, n);
   }
-  return { index, timetable, nodes, arcs, first, rides, lastOf, ridesOf };
+  return { index, timetable, nodes, arcs, first, rides, lastOf, ridesOf: loadRides };
 }

@@ -5,31 +5,62 @@ const NOT_YET = 1 << 29;
 /** What stands for a load where a heater is on for something that is no load of the model. */
 export const NO_LOAD = -1;
 
-/** For each heater, how many operations may be on it at most: over the loads, the most that one of its modes has there. */
-function mostByHeater({ heaters, heaterOfRow, loads, firings }: SearchModel): Int32Array {
-  const total = new Int32Array(heaters.length);
-  const ofLoad = new Int32Array(heaters.length);
-  const ofMode = new Int32Array(heaters.length);
-  const counted = new Int32Array(heaters.length).fill(-1);
-  let operationNumber = 0;
-  const countMode = ({ operations }: Mode): void => {
-    ofMode.fill(0);
+/** Counts, for each heater, how many operations may be on it at most: over the loads, the most that one of its modes has there. */
+class HeaterCount {
+  readonly total: Int32Array;
+  /** Of the load and mode that are being counted; what was counted of another is stale. */
+  private readonly ofLoad: Int32Array;
+  private readonly ofMode: Int32Array;
+  private readonly loadOf: Int32Array;
+  private readonly modeOf: Int32Array;
+  private readonly operationOf: Int32Array;
+  private modes = 0;
+  private operations = 0;
+
+  constructor(heaters: number) {
+    this.total = new Int32Array(heaters);
+    this.ofLoad = new Int32Array(heaters);
+    this.ofMode = new Int32Array(heaters);
+    this.loadOf = new Int32Array(heaters).fill(-1);
+    this.modeOf = new Int32Array(heaters);
+    this.operationOf = new Int32Array(heaters);
+  }
+
+  add(load: number, { operations }: Mode, heaterOfRow: Int32Array): void {
+    this.modes++;
     for (const { alternatives } of operations) {
-      operationNumber++;
+      this.operations++;
       for (const { row } of alternatives) {
         const heater = row < 0 ? -1 : heaterOfRow[row]!;
-        if (heater < 0 || counted[heater] === operationNumber) continue;
-        counted[heater] = operationNumber;
-        ofMode[heater] = ofMode[heater]! + 1;
+        if (heater < 0 || this.operationOf[heater] === this.operations) continue;
+        this.operationOf[heater] = this.operations;
+        this.count(load, heater);
       }
     }
-    for (let h = 0; h < ofLoad.length; h++) if (ofMode[h]! > ofLoad[h]!) ofLoad[h] = ofMode[h]!;
-  };
-  for (const { modes } of loads) {
-    ofLoad.fill(0);
-    modes.forEach(countMode);
-    for (let h = 0; h < total.length; h++) total[h] = total[h]! + ofLoad[h]!;
   }
+
+  private count(load: number, heater: number): void {
+    if (this.modeOf[heater] !== this.modes) {
+      this.modeOf[heater] = this.modes;
+      this.ofMode[heater] = 0;
+    }
+    if (this.loadOf[heater] !== load) {
+      this.loadOf[heater] = load;
+      this.ofLoad[heater] = 0;
+    }
+    const count = this.ofMode[heater]! + 1;
+    this.ofMode[heater] = count;
+    if (count <= this.ofLoad[heater]!) return;
+    this.ofLoad[heater] = count;
+    this.total[heater] = this.total[heater]! + 1;
+  }
+}
+
+function mostByHeater({ heaters, heaterOfRow, loads, firings }: SearchModel): Int32Array {
+  const count = new HeaterCount(heaters.length);
+  for (let load = 0; load < loads.length; load++)
+    for (const mode of loads[load]!.modes) count.add(load, mode, heaterOfRow);
+  const { total } = count;
   for (const { heater } of firings ?? []) total[heater] = total[heater]! + 1;
   return total;
 }

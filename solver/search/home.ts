@@ -74,17 +74,25 @@ export function wasFoundAtHome(draft: Draft, load: number): boolean {
 /** Mixes batches where the plan in force does, as far as that is free; what has begun first, then what can be at one minute only. */
 export function settleMixes(draft: Draft): void {
   const { model, state } = draft;
-  const order = model.batches.map((_, batch) => batch).sort((a, b) => mixTime(draft, a) - mixTime(draft, b));
+  const times = new Int32Array(model.batches.length);
+  const batches: number[] = [];
+  for (let batch = 0; batch < times.length; batch++) {
+    times[batch] = mixTime(draft, batch);
+    batches.push(batch);
+  }
+  const order = byTime(batches, times);
   for (const batch of order) if (model.batches[batch]!.pinned && state.mixOption[batch]! < 0) mixAtHome(draft, batch);
   for (const batch of order) if (state.mixOption[batch]! < 0) mixAtOnlyMinute(draft, batch);
   for (const batch of order) if (state.mixOption[batch]! < 0) mixAtHome(draft, batch);
 }
 
-/** Puts the loads that are wanted home, in order of their time. What does not fit is left waiting, in the order given back. */
-export function settleLoads(draft: Draft, isWanted: (load: number) => boolean): number[] {
-  const order = draft.model.loads.map((_, load) => load).filter(isWanted);
-  order.sort((a, b) => anchorTime(draft, a) - anchorTime(draft, b) || a - b);
-  return order.filter((load) => !goHome(draft, load));
+/** Puts loads home, in order of their time. What does not fit is left waiting, in the order given back. */
+export function settleLoads(draft: Draft, loads: readonly number[]): number[] {
+  const times = new Int32Array(draft.model.loads.length);
+  for (const load of loads) times[load] = anchorTime(draft, load);
+  const waiting: number[] = [];
+  for (const load of byTime(loads, times)) if (!goHome(draft, load)) waiting.push(load);
+  return waiting;
 }
 
 function mixTime({ model }: Draft, batch: number): number {
@@ -95,4 +103,16 @@ function mixTime({ model }: Draft, batch: number): number {
 function anchorTime({ model }: Draft, load: number): number {
   const { home, modes } = model.loads[load]!;
   return home ? home.starts[modes[home.mode]!.anchor]! : 1 << 20;
+}
+
+/** More than there are loads or batches. */
+const NUMBERS = 1 << 25;
+
+/** Numbers of loads or batches in order of their times, those of one time by number. */
+function byTime(numbers: readonly number[], times: Int32Array): number[] {
+  const keys = new Float64Array(numbers.length);
+  for (let i = 0; i < keys.length; i++) keys[i] = times[numbers[i]!]! * NUMBERS + numbers[i]!;
+  const order: number[] = [];
+  for (const key of keys.sort()) order.push(key - Math.floor(key / NUMBERS) * NUMBERS);
+  return order;
 }

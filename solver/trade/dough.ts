@@ -43,40 +43,45 @@ function allergensOf(catalogue: Catalogue, ingredients: readonly string[]): Read
   return new Set(ingredients.flatMap((id) => byId.get(id)?.allergens ?? []));
 }
 
-const known = new WeakMap<Catalogue, WeakMap<object, ReadonlySet<string>>>();
+type Allergens = ReadonlySet<string>;
+
+const known = new WeakMap<Catalogue, WeakMap<object, Allergens>>();
 
 /** Every load of a day asks; the answer is worked out once for each dough and product. */
-function remembered(catalogue: Catalogue, of: object, work: () => ReadonlySet<string>): ReadonlySet<string> {
+function knownOf(catalogue: Catalogue): WeakMap<object, Allergens> {
   let byOwner = known.get(catalogue);
   if (!byOwner) {
     byOwner = new WeakMap();
     known.set(catalogue, byOwner);
   }
-  let allergens = byOwner.get(of);
+  return byOwner;
+}
+
+/** Allergens of a dough: those of its formula. */
+export function allergensOfDough(catalogue: Catalogue, dough: Pick<Dough, "formula">): Allergens {
+  const byOwner = knownOf(catalogue);
+  let allergens = byOwner.get(dough);
   if (!allergens) {
-    allergens = work();
-    byOwner.set(of, allergens);
+    allergens = allergensOf(
+      catalogue,
+      dough.formula.map((line) => line.ingredient),
+    );
+    byOwner.set(dough, allergens);
   }
   return allergens;
 }
 
-/** Allergens of a dough: those of its formula. */
-export function allergensOfDough(catalogue: Catalogue, dough: Pick<Dough, "formula">): ReadonlySet<string> {
-  return remembered(catalogue, dough, () =>
-    allergensOf(
-      catalogue,
-      dough.formula.map((line) => line.ingredient),
-    ),
-  );
-}
-
 /** Allergens of a product: those of its dough and its toppings. */
-export function allergensOfProduct(catalogue: Catalogue, product: Product): ReadonlySet<string> {
-  return remembered(catalogue, product, () => {
+export function allergensOfProduct(catalogue: Catalogue, product: Product): Allergens {
+  const byOwner = knownOf(catalogue);
+  let allergens = byOwner.get(product);
+  if (!allergens) {
     const dough = catalogue.doughs.find((candidate) => candidate.id === product.dough);
     const toppings = (product.toppings ?? []).map((topping) => topping.ingredient);
-    return allergensOf(catalogue, [...(dough?.formula ?? []).map((line) => line.ingredient), ...toppings]);
-  });
+    allergens = allergensOf(catalogue, [...(dough?.formula ?? []).map((line) => line.ingredient), ...toppings]);
+    byOwner.set(product, allergens);
+  }
+  return allergens;
 }
 
 /** Must a unit be cleaned when something with allergens `next` follows something with `last`? Only what is left behind counts. */

@@ -29,7 +29,8 @@ export function heatUpMinutes(kettle: Kettle, site: Pick<Site, "altitudeM">): nu
 export function piecesPerDip(kettle: Pick<Kettle, "piecesPerDip">, product: Pick<Product, "shape">): number | null {
   const { shape } = product;
   const measure = shape.form === "round" ? shape.diameterMm : Math.max(shape.widthMm, shape.depthMm);
-  return kettle.piecesPerDip.find((row) => row.upToMm >= measure)?.pieces ?? null;
+  for (const { upToMm, pieces } of kettle.piecesPerDip) if (upToMm >= measure) return pieces;
+  return null;
 }
 
 /** Seconds from one dip to the next (D11): the boil and the longer of handling and the water's recovery. Null as above. */
@@ -72,10 +73,10 @@ export function dips(
   const perDip = piecesPerDip(kettle, product);
   const cycle = boilCycleSeconds(kettle, step, product, dough);
   if (perDip === null || cycle === null) return [];
-  return Array.from({ length: Math.ceil(pieces / perDip) }, (_, k) => ({
-    afterSeconds: k * cycle,
-    pieces: Math.min(perDip, pieces - k * perDip),
-  }));
+  const found: { afterSeconds: number; pieces: number }[] = [];
+  for (let k = 0, left = pieces; left > 0; k++, left -= perDip)
+    found.push({ afterSeconds: k * cycle, pieces: Math.min(perDip, left) });
+  return found;
 }
 
 /** Kelvin by which a dip cools the water. */

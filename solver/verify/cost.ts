@@ -1,9 +1,9 @@
 import type { CostPart } from "../../schemas/index.js";
 import { unitOf } from "./cleaning.js";
 import { crewLine, crewUse } from "./crew-lines.js";
-import { type Facts, inOrder, kettleAt, ovenAt, readyTimes, type TaskFact, tasksThat } from "./facts.js";
-import { grouped } from "./sweep.js";
-import { instantSeconds, whenMinute } from "./time.js";
+import { deckAt, type Facts, inOrder, kettleAt, type TaskFact, tasksThat } from "./facts.js";
+import { grouped, ordered } from "./sweep.js";
+import { instantSeconds } from "./time.js";
 
 type Sums = Map<CostPart["for"], number>;
 
@@ -16,19 +16,16 @@ function orderCosts(facts: Facts, sums: Sums): void {
     freshForMinutes: 90,
     ...day.settings.weights,
   };
-  const lines = new Map(day.orders.lines.map((line) => [line.id, line]));
   let late = 0;
   let early = 0;
   let short = 0;
   const made = new Map<string, number>();
-  for (const load of facts.loads) {
-    const { finished, delivered } = readyTimes(load);
-    for (const { line: id, pieces } of load.load.orders) {
-      const line = lines.get(id);
-      const zone = facts.sites.get(line?.site ?? "")?.timeZone;
+  for (const { load, finished, delivered } of facts.loads) {
+    for (const { line: id, pieces } of load.orders) {
       made.set(id, (made.get(id) ?? 0) + pieces);
-      if (!line || zone === undefined || !Number.isFinite(finished)) continue;
-      const due = whenMinute(line.due, zone);
+      const fact = facts.lines.get(id);
+      if (fact?.due === undefined || !Number.isFinite(finished)) continue;
+      const { line, due } = fact;
       late += (pieces * (line.priority ?? 1) * Math.max(0, delivered - due) * weights.latePerPieceHour) / 60;
       early += (pieces * Math.max(0, due - finished - weights.freshForMinutes) * weights.earlyPerPieceHour) / 60;
     }
@@ -43,7 +40,7 @@ function orderCosts(facts: Facts, sums: Sums): void {
 }
 
 function heaterOf(facts: Facts, unit: string): string {
-  return ovenAt(facts, unit)?.oven.sharedThermostat ? unit.split("/").slice(0, 2).join("/") : unit;
+  return deckAt(facts, unit)?.oven.sharedThermostat ? facts.units.at(unit).station : unit;
 }
 
 /** Bakes on a deck, by what heats it. */
@@ -68,13 +65,14 @@ function heatCosts(facts: Facts, sums: Sums): void {
     spans: readonly { from: string; to: string }[],
     kw: number,
   ): void => {
-    const price = facts.sites.get(unit.split("/")[0]!)?.energyPricePerKwh ?? 0;
-    const minutes = spans.reduce((sum, span) => sum + (instantSeconds(span.to) - instantSeconds(span.from)) / 60, 0);
+    const price = facts.units.at(unit).site?.energyPricePerKwh ?? 0;
+    let minutes = 0;
+    for (const { from, to } of spans) minutes += (instantSeconds(to) - instantSeconds(from)) / 60;
     sums.set(what, (sums.get(what) ?? 0) + (minutes / 60) * kw * price);
   };
   for (const program of timetable.ovenProgram) {
-    const found = ovenAt(facts, program.deck);
-    if (found) add("oven-energy", program.deck, program.on, found.oven.decks[found.deckIndex]!.powerKw);
+    const found = deckAt(facts, program.deck);
+    if (found) add("oven-energy", program.deck, program.on, found.deck.powerKw);
   }
   for (const program of timetable.kettleProgram) {
     const kettle = kettleAt(facts, program.kettle);
@@ -82,7 +80,7 @@ function heatCosts(facts: Facts, sums: Sums): void {
   }
   let changes = 0;
   for (const there of bakesByHeater(facts).values()) {
-    there.sort(inOrder);
+    ordered(there, inOrder);
     for (let i = 1; i < there.length; i++) if (there[i]!.task.tempC !== there[i - 1]!.task.tempC) changes++;
   }
   sums.set("setpoint-changes", changes * (day.settings.weights?.setpointChange ?? 1));
@@ -94,6 +92,7 @@ function overtimeCosts(facts: Facts, sums: Sums): void {
     for (const group of site.crew) {
       if (!group.shifts.some((shift) => shift.overtimeCostPerHour !== undefined)) continue;
       const used = crewUse(facts, site.id, group.id);
+      if (used === null) continue;
       const line = crewLine(facts, site, group);
       for (let t = 0; t < used.length; t++) {
         let beyond = used[t]! - line.regular[t]!;

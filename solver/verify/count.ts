@@ -22,8 +22,26 @@ function override(overrides: readonly PositionOverride[] | undefined, container:
   return overrides?.find((entry) => entry.container === container)?.count;
 }
 
+/** What was counted last, kept with what it was counted of: it is asked for at every load. */
+interface Counted {
+  readonly panType: PanType;
+  readonly count: number;
+}
+
+const onDecks = new WeakMap<Deck, Counted>();
+const onPans = new WeakMap<Product, Counted>();
+
 /** The most pans of a type on a deck: the user's count, or as many as fit. */
 export function deckLimit(deck: Deck, panType: PanType): number {
+  let known = onDecks.get(deck);
+  if (known?.panType !== panType) {
+    known = { panType, count: countOnDeck(deck, panType) };
+    onDecks.set(deck, known);
+  }
+  return known.count;
+}
+
+function countOnDeck(deck: Deck, panType: PanType): number {
   const gap = deck.gapMm ?? 0;
   return (
     override(deck.positions, panType.id) ??
@@ -42,6 +60,15 @@ export function shelfLimit(fridge: Fridge, shelf: Shelf, container: PanType | Tu
 
 /** The most pieces of a product on a pan: the user's count, or as many as fit. */
 export function panLimit(product: Product, panType: PanType): number {
+  let known = onPans.get(product);
+  if (known?.panType !== panType) {
+    known = { panType, count: countOnPan(product, panType) };
+    onPans.set(product, known);
+  }
+  return known.count;
+}
+
+function countOnPan(product: Product, panType: PanType): number {
   if (product.piecesPerPan !== undefined) return product.piecesPerPan;
   const rim = panType.rimMm ?? 0;
   const width = panType.widthMm - 2 * rim;

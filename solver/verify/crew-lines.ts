@@ -8,12 +8,37 @@ export interface CrewLine {
   readonly overtime: readonly { readonly costPerHour: number; readonly heads: Int32Array }[];
 }
 
-const linesKnown = new WeakMap<Facts, Map<CrewGroup, CrewLine>>();
+interface KnownLine extends CrewLine {
+  readonly zone: string;
+  readonly from: number;
+  readonly to: number;
+}
 
-/** Heads of a group by minute of the window (D7), from its shifts, breaks and absences. */
+const linesKnown = new WeakMap<CrewGroup, KnownLine>();
+const shortLinesKnown = new WeakMap<Facts, Map<CrewGroup, CrewLine>>();
+
+/** Heads of a group by minute of the window (D7), from its shifts, breaks and absences. Kept with the group while nobody is away. */
 export function crewLine(facts: Facts, site: Site, group: CrewGroup): CrewLine {
-  const known = linesKnown.get(facts) ?? new Map<CrewGroup, CrewLine>();
-  linesKnown.set(facts, known);
+  if (isSomebodyAway(facts, site, group)) return shortLine(facts, site, group);
+  const { from, to } = facts;
+  const zone = site.timeZone;
+  let line = linesKnown.get(group);
+  if (line?.zone !== zone || line.from !== from || line.to !== to) {
+    line = { zone, from, to, ...workOutLine(facts, site, group) };
+    linesKnown.set(group, line);
+  }
+  return line;
+}
+
+function isSomebodyAway({ day }: Facts, site: Site, group: CrewGroup): boolean {
+  for (const happening of day.happenings.happenings)
+    if (happening.kind === "absent" && happening.site === site.id && happening.crew === group.id) return true;
+  return false;
+}
+
+function shortLine(facts: Facts, site: Site, group: CrewGroup): CrewLine {
+  const known = shortLinesKnown.get(facts) ?? new Map<CrewGroup, CrewLine>();
+  shortLinesKnown.set(facts, known);
   const line = known.get(group) ?? workOutLine(facts, site, group);
   known.set(group, line);
   return line;
@@ -65,10 +90,16 @@ function workOutLine(facts: Facts, site: Site, group: CrewGroup): CrewLine {
   return { regular, overtime };
 }
 
-const workKnown = new WeakMap<Facts, ReadonlyMap<string, TaskFact[]>>();
+/** Tasks that take people of one group, and the heads in use by minute of the window once they are asked for. */
+interface Work {
+  readonly tasks: TaskFact[];
+  used: Int32Array | null;
+}
 
-/** Tasks that take people, by site and group. */
-function workOf(facts: Facts): ReadonlyMap<string, TaskFact[]> {
+const workKnown = new WeakMap<Facts, ReadonlyMap<string, ReadonlyMap<string, Work>>>();
+
+/** By site and group. */
+function workOf(facts: Facts): ReadonlyMap<string, ReadonlyMap<string, Work>> {
   let work = workKnown.get(facts);
   if (!work) {
     work = workAnew(facts);
@@ -77,9 +108,8 @@ function workOf(facts: Facts): ReadonlyMap<string, TaskFact[]> {
   return work;
 }
 
-function workAnew(facts: Facts): Map<string, TaskFact[]> {
-  const bySite = new Map<string, Map<string, TaskFact[]>>();
-  const work = new Map<string, TaskFact[]>();
+function workAnew(facts: Facts): Map<string, Map<string, Work>> {
+  const bySite = new Map<string, Map<string, Work>>();
   for (const fact of facts.tasks) {
     const { site, crew } = fact.task;
     if (!crew) continue;
@@ -88,25 +118,28 @@ function workAnew(facts: Facts): Map<string, TaskFact[]> {
       groups = new Map();
       bySite.set(site, groups);
     }
-    let own = groups.get(crew.group);
-    if (!own) {
-      own = [];
-      groups.set(crew.group, own);
-      work.set(`${site} ${crew.group}`, own);
-    }
-    own.push(fact);
+    const own = groups.get(crew.group);
+    if (own) own.tasks.push(fact);
+    else groups.set(crew.group, { tasks: [fact], used: null });
   }
-  return work;
+  return bySite;
 }
 
-/** Heads of a group in use by minute of the window. */
-export function crewUse(facts: Facts, siteId: string, groupId: string): Int32Array {
+/** Heads of a group in use by minute of the window; null: none all day. */
+export function crewUse(facts: Facts, siteId: string, groupId: string): Int32Array | null {
+  const work = workOf(facts).get(siteId)?.get(groupId);
+  if (!work) return null;
+  work.used ??= headsIn(work.tasks, facts);
+  return work.used;
+}
+
+function headsIn(tasks: readonly TaskFact[], facts: Facts): Int32Array {
   const used = new Int32Array(facts.to - facts.from);
-  for (const { task, start, end } of workOf(facts).get(`${siteId} ${groupId}`) ?? []) {
-    if (task.site !== siteId || task.crew?.group !== groupId) continue;
-    const until = task.crew.minutes === undefined ? end : Math.min(end, start + task.crew.minutes);
-    for (let t = Math.max(start, facts.from); t < Math.min(until, facts.to); t++)
-      used[t - facts.from] = used[t - facts.from]! + task.crew.heads;
+  for (const { task, start, end } of tasks) {
+    const { heads, minutes } = task.crew!;
+    const until = minutes === undefined ? end : Math.min(end, start + minutes);
+    for (let t = Math.max(start, facts.from), to = Math.min(until, facts.to); t < to; t++)
+      used[t - facts.from] = used[t - facts.from]! + heads;
   }
   return used;
 }

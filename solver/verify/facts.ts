@@ -1,25 +1,30 @@
 import type {
   Batch,
-  Catalogue,
   DayDocuments,
+  Deck,
   Dough,
   Kettle,
   Load,
   Mixer,
+  OrderLine,
+  OrderOutcome,
   Oven,
   PanType,
   Product,
   Route,
   Site,
-  Step,
   Task,
   Timetable,
   TubType,
-  VanRun,
 } from "../../schemas/index.js";
 import type { Report } from "./breach.js";
-import { dateStamp, instantSeconds, midnights, wallAt, whenMinute } from "./time.js";
-import { type BegunFact, begunFacts, toldLines, tripDelay } from "./told.js";
+import { type CatalogueFacts, catalogueFacts, type RouteFacts, routeFacts, routeOf } from "./catalogue-facts.js";
+import { inForceFacts } from "./in-force.js";
+import { ordered } from "./sweep.js";
+import { instantSeconds, whenMinute } from "./time.js";
+import { type BegunFact, begunFacts, toldLines } from "./told.js";
+import { type TripFact, tripsOf } from "./trips.js";
+import { networkFacts, type Units } from "./units.js";
 
 /** A task with its times as epoch minutes (NaN where malformed). */
 export interface TaskFact {
@@ -28,23 +33,27 @@ export interface TaskFact {
   readonly end: number;
 }
 
-export interface TripFact {
-  readonly id: string;
-  readonly run: VanRun;
-  readonly departs: number;
-  readonly arrives: number;
-}
-
 /** A load with everything that belongs to it, as far as the references hold. */
 export interface LoadFact {
   readonly load: Load;
   readonly product: Product;
   readonly dough: Dough;
   readonly route: Route;
+  readonly way: RouteFacts;
   readonly batch: Batch;
   readonly mix: TaskFact | null;
   /** Its tasks in order of start. */
   readonly tasks: readonly TaskFact[];
+  /** When its last step ends, and when it is delivered; NaN when tasks are missing. */
+  readonly finished: number;
+  readonly delivered: number;
+}
+
+/** An order line as it stands. */
+export interface LineFact {
+  readonly line: OrderLine;
+  /** Epoch minute; undefined: its site does not exist. */
+  readonly due: number | undefined;
 }
 
 /** The raw documents and the timetable, looked up. Nothing is taken from the solver. */
@@ -55,11 +64,15 @@ export interface Facts {
   readonly from: number;
   readonly to: number;
   readonly sites: ReadonlyMap<string, Site>;
-  readonly products: ReadonlyMap<string, Product>;
+  readonly units: Units;
+  readonly catalogue: CatalogueFacts;
   readonly doughs: ReadonlyMap<string, Dough>;
   readonly panTypes: ReadonlyMap<string, PanType>;
   readonly tubTypes: ReadonlyMap<string, TubType>;
   readonly batches: ReadonlyMap<string, Batch>;
+  /** Order lines and their outcomes by the line's id; of two with one id the last counts. */
+  readonly lines: ReadonlyMap<string, LineFact>;
+  readonly outcomes: ReadonlyMap<string, OrderOutcome>;
   readonly tasks: readonly TaskFact[];
   readonly tasksById: ReadonlyMap<string, TaskFact>;
   readonly tasksByKind: ReadonlyMap<Task["does"], readonly TaskFact[]>;
@@ -73,36 +86,10 @@ export interface Facts {
   readonly begun: ReadonlyMap<string, BegunFact>;
 }
 
-export function byId<T extends { readonly id: string }>(items: readonly T[]): ReadonlyMap<string, T> {
+function byId<T extends { readonly id: string }>(items: readonly T[]): ReadonlyMap<string, T> {
   const map = new Map<string, T>();
   for (const item of items) map.set(item.id, item);
   return map;
-}
-
-/** Of two with one id the first counts. */
-export function firstById<T extends { readonly id: string }>(items: readonly T[]): ReadonlyMap<string, T> {
-  const map = new Map<string, T>();
-  for (const item of items) if (!map.has(item.id)) map.set(item.id, item);
-  return map;
-}
-
-function tripsOf(
-  day: DayDocuments,
-  sites: ReadonlyMap<string, Site>,
-  from: number,
-  to: number,
-): ReadonlyMap<string, TripFact> {
-  const trips = new Map<string, TripFact>();
-  for (const run of day.network.vanRuns) {
-    const zone = sites.get(run.from)?.timeZone;
-    if (zone === undefined) continue;
-    for (const midnight of midnights(run.days, zone, from, to)) {
-      const id = `${run.id}-${dateStamp(midnight)}`;
-      const departs = wallAt(midnight, run.departs, zone) + tripDelay(day, id);
-      trips.set(id, { id, run, departs, arrives: departs + run.travelMinutes });
-    }
-  }
-  return trips;
 }
 
 export function inOrder(a: TaskFact, b: TaskFact): number {
@@ -133,21 +120,57 @@ function addTo<K, T>(lists: Map<K, T[]>, key: K, item: T): void {
   else lists.set(key, [item]);
 }
 
-export function gatherFacts(documents: DayDocuments, timetable: Timetable, report: Report): Facts {
-  const day = { ...documents, orders: { ...documents.orders, lines: toldLines(documents) } };
-  const sites = byId(day.network.sites);
-  const products = byId(day.catalogue.products);
-  const doughs = byId(day.catalogue.doughs);
-  const batches = byId(timetable.batches);
-  const zone = day.network.sites[0]!.timeZone;
-  const from = whenMinute(day.settings.window.from, zone);
-  const to = whenMinute(day.settings.window.to, zone);
-  const at = day.happenings.at === undefined ? null : whenMinute(day.happenings.at, zone);
-  const { tasks, mixes, ofLoad, tasksById, tasksByKind } = sortedTasks(timetable);
+function linesOf(lines: readonly OrderLine[], sites: ReadonlyMap<string, Site>): ReadonlyMap<string, LineFact> {
+  const found = new Map<string, LineFact>();
+  for (const line of lines) {
+    const zone = sites.get(line.site)?.timeZone;
+    found.set(line.id, { line, due: zone === undefined ? undefined : whenMinute(line.due, zone) });
+  }
+  return found;
+}
+
+/** Epoch minute at which a line is due; undefined: its site does not exist. */
+export function dueOf({ lines, sites }: Facts, line: OrderLine): number | undefined {
+  const fact = lines.get(line.id);
+  if (fact?.line === line) return fact.due;
+  // Another with the same id counts for what is looked up.
+  const zone = sites.get(line.site)?.timeZone;
+  return zone === undefined ? undefined : whenMinute(line.due, zone);
+}
+
+function outcomesOf({ orders }: Timetable): ReadonlyMap<string, OrderOutcome> {
+  const found = new Map<string, OrderOutcome>();
+  for (const order of orders) found.set(order.line, order);
+  return found;
+}
+
+/** When the last step of a load ends; NaN when it has none. */
+function finishedAt(tasks: readonly TaskFact[]): number {
+  let finished = Number.NEGATIVE_INFINITY;
+  for (const { task, end } of tasks) if (task.does !== "van") finished = Math.max(finished, end);
+  return finished === Number.NEGATIVE_INFINITY ? Number.NaN : finished;
+}
+
+function rideEnd(tasks: readonly TaskFact[]): number | undefined {
+  for (const { task, end } of tasks) if (task.does === "van") return end;
+  return undefined;
+}
+
+const NO_TASKS: readonly TaskFact[] = [];
+
+/** The loads whose references hold; the others are told. */
+function loadsOf(
+  timetable: Timetable,
+  sites: ReadonlyMap<string, Site>,
+  { products, doughs }: CatalogueFacts,
+  batches: ReadonlyMap<string, Batch>,
+  { mixes, ofLoad }: Pick<ReturnType<typeof sortedTasks>, "mixes" | "ofLoad">,
+  report: Report,
+): LoadFact[] {
   const loads: LoadFact[] = [];
   for (const load of timetable.loads) {
     const product = products.get(load.product);
-    const route = product?.routes.find((candidate) => candidate.id === load.route);
+    const route = routeOf(product, load.route);
     const dough = product ? doughs.get(product.dough) : undefined;
     const batch = batches.get(load.batch);
     const known =
@@ -166,16 +189,29 @@ export function gatherFacts(documents: DayDocuments, timetable: Timetable, repor
       );
       continue;
     }
-    const own = (ofLoad.get(load.id) ?? []).sort(inOrder);
-    loads.push({ load, product, dough, route, batch, mix: mixes.get(batch.id) ?? null, tasks: own });
+    const own = ofLoad.get(load.id);
+    const tasks = own ? ordered(own, inOrder) : NO_TASKS;
+    const finished = finishedAt(tasks);
+    const delivered = load.handOver === "baked" ? (rideEnd(tasks) ?? finished) : finished;
+    const mix = mixes.get(batch.id) ?? null;
+    const way = routeFacts(route);
+    loads.push({ load, product, dough, route, way, batch, mix, tasks, finished, delivered });
   }
-  const trips = tripsOf(day, sites, from, to);
-  const rides = new Map(
-    [...trips].map(([id, { departs, arrives, run }]) => [
-      id,
-      { from: departs - run.loadMinutes, to: arrives + run.unloadMinutes },
-    ]),
-  );
+  return loads;
+}
+
+export function gatherFacts(documents: DayDocuments, timetable: Timetable, report: Report): Facts {
+  const day = { ...documents, orders: { ...documents.orders, lines: toldLines(documents) } };
+  const { sites, units, panTypes, tubTypes } = networkFacts(day.network);
+  const catalogue = catalogueFacts(day.catalogue);
+  const batches = byId(timetable.batches);
+  const zone = day.network.sites[0]!.timeZone;
+  const from = whenMinute(day.settings.window.from, zone);
+  const to = whenMinute(day.settings.window.to, zone);
+  const at = day.happenings.at === undefined ? null : whenMinute(day.happenings.at, zone);
+  const { tasks, mixes, ofLoad, tasksById, tasksByKind } = sortedTasks(timetable);
+  const loads = loadsOf(timetable, sites, catalogue, batches, { mixes, ofLoad }, report);
+  const { trips, rides } = tripsOf(day, sites, from, to);
   return {
     day,
     timetable,
@@ -183,22 +219,27 @@ export function gatherFacts(documents: DayDocuments, timetable: Timetable, repor
     from,
     to,
     sites,
-    products,
-    doughs,
+    units,
+    catalogue,
+    doughs: catalogue.doughs,
     batches,
+    lines: linesOf(day.orders.lines, sites),
+    outcomes: outcomesOf(timetable),
     tasks,
     tasksById,
     tasksByKind,
-    before: firstById(day.inForce?.tasks ?? []),
+    before: day.inForce ? inForceFacts(day.inForce).tasks : NOTHING_BEFORE,
     loads,
     loadsById: loadsById(loads),
-    panTypes: byId(day.network.panTypes),
-    tubTypes: byId(day.network.tubTypes),
+    panTypes,
+    tubTypes,
     trips,
     at,
     begun: at === null ? new Map() : begunFacts(day, sites, at, rides),
   };
 }
+
+const NOTHING_BEFORE: ReadonlyMap<string, Task> = new Map();
 
 /** Of two with one id the last counts. */
 function loadsById(loads: readonly LoadFact[]): ReadonlyMap<string, LoadFact> {
@@ -226,79 +267,31 @@ export function isFact(facts: Facts, id: string): boolean {
   return now !== undefined && now.end <= facts.at;
 }
 
-/** The boil or bake of a route. */
-export function stepOf<D extends "boil" | "bake">(route: Route, does: D): Extract<Step, { does: D }> | undefined {
-  return route.steps.find((step): step is Extract<Step, { does: D }> => step.does === does);
-}
-
-/** When the load's last step ends, and when it is delivered; NaN when tasks are missing. */
-export function readyTimes(load: LoadFact): { finished: number; delivered: number } {
-  let finished = Number.NEGATIVE_INFINITY;
-  for (const { task, end } of load.tasks) if (task.does !== "van") finished = Math.max(finished, end);
-  if (finished === Number.NEGATIVE_INFINITY) finished = Number.NaN;
-  const van = load.load.handOver === "baked" ? taskOf(load, "van") : undefined;
-  return { finished, delivered: van ? van.end : finished };
-}
-
-export function retardKind(route: Route): "tubs" | "pans" | null {
-  const retard = route.steps.findIndex((step) => step.does === "retard");
-  if (retard < 0) return null;
-  return retard < route.steps.findIndex((step) => step.does === "shape") ? "tubs" : "pans";
-}
-
-/** Station of a unit reference: the mixer, bench, kettle, oven ... with that id at its site. */
+/** Station of a unit reference: the mixer, kettle, oven ... with that id at its site. */
 export function mixerAt(facts: Facts, unit: string | undefined): Mixer | undefined {
-  const [site, id] = (unit ?? "").split("/");
-  return facts.sites.get(site!)?.mixers.find((mixer) => mixer.id === id);
+  return unit === undefined ? undefined : facts.units.at(unit).mixer;
 }
 
 export function kettleAt(facts: Facts, unit: string | undefined): Kettle | undefined {
-  const [site, id] = (unit ?? "").split("/");
-  return facts.sites.get(site!)?.kettles.find((kettle) => kettle.id === id);
+  return unit === undefined ? undefined : facts.units.at(unit).kettle;
 }
 
-export function ovenAt(facts: Facts, unit: string | undefined): { oven: Oven; deckIndex: number } | undefined {
-  const [site, ovenId, deckId] = (unit ?? "").split("/");
-  const oven = facts.sites.get(site!)?.ovens.find((candidate) => candidate.id === ovenId);
-  const deckIndex = oven ? oven.decks.findIndex((deck) => deck.id === deckId) : -1;
-  return oven && deckIndex >= 0 ? { oven, deckIndex } : undefined;
+export function deckAt(facts: Facts, unit: string | undefined): { oven: Oven; deck: Deck } | undefined {
+  if (unit === undefined) return undefined;
+  const { oven, deck } = facts.units.at(unit);
+  return oven && deck ? { oven, deck } : undefined;
 }
 
-const allergensKnown = new WeakMap<Facts, WeakMap<object, Set<string>>>();
-
-/** Worked out once for each dough and product of a timetable. */
-function remembered(facts: Facts, of: object, work: () => Set<string>): Set<string> {
-  const known = allergensKnown.get(facts) ?? new WeakMap<object, Set<string>>();
-  allergensKnown.set(facts, known);
-  const found = known.get(of) ?? work();
-  known.set(of, found);
-  return found;
+/** Is the unit one of the site's? */
+export function isAt(facts: Facts, unit: string | undefined, site: string): boolean {
+  if (unit === undefined) return false;
+  const { siteId, station } = facts.units.at(unit);
+  return siteId === site && station !== siteId;
 }
 
-function ingredientAllergens(catalogue: Catalogue, ids: readonly string[]): Set<string> {
-  const found = new Set<string>();
-  for (const ingredient of catalogue.ingredients) {
-    if (ids.includes(ingredient.id)) for (const allergen of ingredient.allergens ?? []) found.add(allergen);
-  }
-  return found;
-}
-
-export function doughAllergens(facts: Facts, dough: Dough): Set<string> {
-  return remembered(facts, dough, () =>
-    ingredientAllergens(
-      facts.day.catalogue,
-      dough.formula.map((line) => line.ingredient),
-    ),
-  );
-}
-
-export function productAllergens(facts: Facts, product: Product, dough: Dough): Set<string> {
-  return remembered(facts, product, () =>
-    ingredientAllergens(facts.day.catalogue, [
-      ...dough.formula.map((line) => line.ingredient),
-      ...(product.toppings ?? []).map((topping) => topping.ingredient),
-    ]),
-  );
+/** The allergens of a dough or product of the catalogue: the same set for the same ones. */
+export function allergensOf({ catalogue }: Facts, of: Dough | Product): ReadonlySet<string> {
+  return catalogue.allergens.get(of)!;
 }
 
 /** An epoch minute as UTC text, for messages. */

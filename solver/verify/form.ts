@@ -1,28 +1,26 @@
-import { clockText, type Facts } from "./facts.js";
+import { clockText, type Facts, tasksThat } from "./facts.js";
+
+/** The ids that are there more than once. */
+function tellTwice(
+  { report }: Facts,
+  what: "task" | "load" | "batch",
+  items: readonly { readonly id: string }[],
+): void {
+  const seen = new Set<string>();
+  for (const { id } of items) {
+    if (seen.has(id)) report.add("form", "duplicate-id", `${what} ${id} is there twice`, what === "task" ? [id] : []);
+    seen.add(id);
+  }
+}
 
 /** Ids are unique, references hold, times are whole minutes inside the window, and nothing ends before it starts. */
 export function checkForm(facts: Facts): void {
   const { report, timetable } = facts;
-  const unique = (what: string, ids: readonly string[]): void => {
-    const seen = new Set<string>();
-    for (const id of ids) {
-      if (seen.has(id)) report.add("form", "duplicate-id", `${what} ${id} is there twice`, what === "task" ? [id] : []);
-      seen.add(id);
-    }
-  };
-  unique(
-    "task",
-    timetable.tasks.map((task) => task.id),
-  );
-  unique(
-    "load",
-    timetable.loads.map((load) => load.id),
-  );
-  unique(
-    "batch",
-    timetable.batches.map((batch) => batch.id),
-  );
-  const loads = new Set(timetable.loads.map((load) => load.id));
+  const loads = new Set<string>();
+  for (const { id } of timetable.loads) loads.add(id);
+  if (facts.tasksById.size < timetable.tasks.length) tellTwice(facts, "task", timetable.tasks);
+  if (loads.size < timetable.loads.length) tellTwice(facts, "load", timetable.loads);
+  if (facts.batches.size < timetable.batches.length) tellTwice(facts, "batch", timetable.batches);
   for (const { task, start, end } of facts.tasks) {
     if (!facts.sites.has(task.site))
       report.add("form", "unknown-reference", `task ${task.id} is at a site that does not exist: ${task.site}`, [
@@ -52,8 +50,9 @@ export function checkForm(facts: Facts): void {
     }
   }
   const mixed = new Set<string>();
-  for (const { task } of facts.tasks) if (task.does === "mix" && task.batch !== undefined) mixed.add(task.batch);
-  const drawnFrom = new Set(timetable.loads.map((load) => load.batch));
+  for (const { task } of tasksThat(facts, "mix")) if (task.batch !== undefined) mixed.add(task.batch);
+  const drawnFrom = new Set<string>();
+  for (const { batch } of timetable.loads) drawnFrom.add(batch);
   for (const batch of timetable.batches) {
     if (!facts.sites.has(batch.site) || !facts.doughs.has(batch.dough))
       report.add("form", "unknown-reference", `batch ${batch.id} names a site or dough that does not exist`);

@@ -1,12 +1,14 @@
-import type { Facts } from "./facts.js";
-import { readyTimes } from "./facts.js";
-import { instantSeconds, whenMinute } from "./time.js";
+import type { Load } from "../../schemas/index.js";
+import { dueOf, type Facts } from "./facts.js";
+import { instantSeconds } from "./time.js";
 
-function toldLostPieces({ day }: Facts, load: string): number {
-  const whole = day.inForce?.loads.find(({ id }) => id === load)?.pieces ?? 0;
+/** Pieces of a load that has begun that are told to be lost. */
+function toldLostPieces({ day, begun }: Facts, load: Load): number {
   let lost = 0;
   for (const happening of day.happenings.happenings)
-    if (happening.kind === "pieces-lost" && happening.load === load) lost += happening.pieces;
+    if (happening.kind === "pieces-lost" && happening.load === load.id) lost += happening.pieces;
+  if (lost === 0 || !begun.has(`${load.batch}-mix`)) return 0;
+  const whole = day.inForce?.loads.find(({ id }) => id === load.id)?.pieces ?? 0;
   return Math.min(whole, lost);
 }
 
@@ -14,13 +16,13 @@ function toldLostPieces({ day }: Facts, load: string): number {
 export function checkCoverage(facts: Facts): void {
   const { report, day, timetable } = facts;
   const given = new Map<string, number>();
-  const lines = new Map(day.orders.lines.map((line) => [line.id, line]));
+  const { lines, outcomes } = facts;
   for (const { load } of facts.loads) {
     let shared = 0;
     for (const { line, pieces } of load.orders) {
       shared += pieces;
       given.set(line, (given.get(line) ?? 0) + pieces);
-      const order = lines.get(line);
+      const order = lines.get(line)?.line;
       if (!order) report.add("R1", "unknown-line", `load ${load.id} is for order ${line}, which does not exist`);
       else if (order.product !== load.product || order.site !== load.deliveredTo) {
         report.add(
@@ -39,7 +41,7 @@ export function checkCoverage(facts: Facts): void {
     const lost = load.lostPieces ?? 0;
     if (load.scrapped && load.orders.length > 0)
       report.add("R1", "scrapped-given", `load ${load.id} is scrapped, but given to order ${load.orders[0]!.line}`);
-    const toldLost = facts.begun.has(`${load.batch}-mix`) ? toldLostPieces(facts, load.id) : 0;
+    const toldLost = toldLostPieces(facts, load);
     if (!load.scrapped && lost < toldLost)
       report.add("R1", "lost-pieces", `load ${load.id} has lost ${toldLost} pieces, the timetable says ${lost}`);
     if (shared + load.surplusPieces + lost !== load.pieces) {
@@ -50,7 +52,6 @@ export function checkCoverage(facts: Facts): void {
       );
     }
   }
-  const outcomes = new Map(timetable.orders.map((order) => [order.line, order]));
   for (const { line } of timetable.orders)
     if (!lines.has(line))
       report.add("R1", "unknown-line", `an outcome is given for order ${line}, which does not exist`);
@@ -79,19 +80,16 @@ export function checkCoverage(facts: Facts): void {
 
 /** The outcome of each order says what its loads' tasks give. */
 export function checkOutcomes(facts: Facts): void {
-  const { report, day, timetable } = facts;
+  const { report, day, outcomes } = facts;
   const delivered = new Map<string, number>();
-  for (const fact of facts.loads) {
-    const at = readyTimes(fact).delivered;
-    for (const { line } of fact.load.orders)
+  for (const { load, delivered: at } of facts.loads) {
+    for (const { line } of load.orders)
       delivered.set(line, Math.max(delivered.get(line) ?? Number.NEGATIVE_INFINITY, at));
   }
-  const outcomes = new Map(timetable.orders.map((order) => [order.line, order]));
   for (const line of day.orders.lines) {
     const outcome = outcomes.get(line.id);
-    const zone = facts.sites.get(line.site)?.timeZone;
-    if (!outcome || zone === undefined) continue;
-    const due = whenMinute(line.due, zone);
+    const due = dueOf(facts, line);
+    if (!outcome || due === undefined) continue;
     const ready = delivered.get(line.id);
     if (instantSeconds(outcome.due) / 60 !== due)
       report.add("R13", "due", `order ${line.id} is due at ${line.due}, its outcome says ${outcome.due}`);

@@ -1,18 +1,29 @@
 import type { Mixer } from "../../schemas/index.js";
 import { panLimit } from "./count.js";
-import { type Facts, mixerAt, retardKind } from "./facts.js";
+import { type Facts, mixerAt, tasksThat } from "./facts.js";
 
-function limitG(mixer: Mixer, absorptionPercent: number): number | null {
-  const rows = mixer.limits.filter((row) => row.fromAbsorptionPercent <= absorptionPercent);
-  if (rows.length === 0) return null;
-  return rows.reduce((best, row) => (row.fromAbsorptionPercent > best.fromAbsorptionPercent ? row : best)).maxDoughG;
+function limitG({ limits }: Mixer, absorptionPercent: number): number | null {
+  let best: Mixer["limits"][number] | null = null;
+  for (const row of limits) {
+    if (row.fromAbsorptionPercent > absorptionPercent) continue;
+    if (best === null || row.fromAbsorptionPercent > best.fromAbsorptionPercent) best = row;
+  }
+  return best === null ? null : best.maxDoughG;
 }
+
+/** What is drawn from a batch. */
+interface Drawn {
+  massG: number;
+  count: number;
+}
+
+const NOTHING: Drawn = { massG: 0, count: 0 };
 
 /** R2: each load draws from one batch of its dough; masses add up; batches keep the mixer's limits. D3. */
 export function checkDough(facts: Facts): void {
   const { report } = facts;
-  const drawn = new Map<string, { massG: number; count: number }>();
-  for (const { load, product, route, batch } of facts.loads) {
+  const drawn = new Map<string, Drawn>();
+  for (const { load, product, dough, way, batch } of facts.loads) {
     if (batch.dough !== product.dough)
       report.add(
         "R2",
@@ -26,8 +37,13 @@ export function checkDough(facts: Facts): void {
         "load-mass",
         `load ${load.id} has ${load.doughG} g of dough, ${load.pieces} pieces take ${wanted.toFixed(1)} g`,
       );
-    const sum = drawn.get(batch.id) ?? { massG: 0, count: 0 };
-    drawn.set(batch.id, { massG: sum.massG + load.doughG, count: sum.count + 1 });
+    let sum = drawn.get(batch.id);
+    if (!sum) {
+      sum = { massG: 0, count: 0 };
+      drawn.set(batch.id, sum);
+    }
+    sum.massG += load.doughG;
+    sum.count++;
     const panType = facts.panTypes.get(product.panType);
     if (panType && load.pieces > load.pans * panLimit(product, panType)) {
       report.add(
@@ -36,22 +52,22 @@ export function checkDough(facts: Facts): void {
         `load ${load.id} has ${load.pieces} pieces on ${load.pans} pans of at most ${panLimit(product, panType)}`,
       );
     }
-    if (retardKind(route) !== "tubs") {
+    if (way.retards !== "tubs") {
       if (load.tubs.length > 0)
         report.add("R2", "tubs-not-wanted", `load ${load.id} has tubs, but its route retards none`);
       continue;
     }
-    const inTubs = load.tubs.reduce((total, tub) => total + tub.doughG, 0);
+    let inTubs = 0;
+    for (const { doughG } of load.tubs) inTubs += doughG;
     if (Math.abs(inTubs - load.doughG) > Math.max(1, load.tubs.length))
       report.add("R2", "tub-mass", `the tubs of load ${load.id} hold ${inTubs} g, the load is ${load.doughG} g`);
-    const tubType = facts.tubTypes.get(facts.doughs.get(product.dough)!.tubType ?? "");
+    const tubType = facts.tubTypes.get(dough.tubType ?? "");
     for (const tub of load.tubs) {
       if (tubType && tub.doughG > tubType.maxDoughG + 1e-6)
         report.add("R2", "tub-too-full", `tub ${tub.id} holds ${tub.doughG} g, at most ${tubType.maxDoughG} g go in`);
     }
   }
-  for (const { task } of facts.tasks) {
-    if (task.does !== "mix") continue;
+  for (const { task } of tasksThat(facts, "mix")) {
     const batch = facts.batches.get(task.batch ?? "");
     const mixer = mixerAt(facts, task.unit);
     const dough = facts.doughs.get(batch?.dough ?? "");
@@ -60,7 +76,7 @@ export function checkDough(facts: Facts): void {
       report.add("R2", "no-mixer", `${task.id} is not on a mixer`, [task.id]);
       continue;
     }
-    const { massG, count } = drawn.get(batch.id) ?? { massG: 0, count: 0 };
+    const { massG, count } = drawn.get(batch.id) ?? NOTHING;
     if (Math.abs(batch.massG - batch.spareG - massG) > 1 + count * 0.5) {
       report.add(
         "R2",

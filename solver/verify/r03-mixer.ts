@@ -1,5 +1,5 @@
-import { checkCleaning, cleansOn, unitOf } from "./cleaning.js";
-import { clockText, doughAllergens, type Facts, mixerAt, tasksThat } from "./facts.js";
+import { busyOn, checkCleaning, cleansOn, type Soiling, unitOf } from "./cleaning.js";
+import { allergensOf, clockText, type Facts, isAt, mixerAt, tasksThat } from "./facts.js";
 import { grouped, overlaps } from "./sweep.js";
 import { slowMinutes } from "./told.js";
 
@@ -20,18 +20,13 @@ export function checkMixers(facts: Facts): void {
         `${fact.task.id} lasts ${minutes} min, ${dough.id} dough is mixed for ${wanted}`,
         [fact.task.id],
       );
-    if (fact.task.site !== batch.site || !fact.task.unit?.startsWith(`${batch.site}/`))
+    if (fact.task.site !== batch.site || !isAt(facts, fact.task.unit, batch.site))
       report.add("R3", "wrong-site", `batch ${batch.id} belongs to ${batch.site}, its mix is elsewhere`, [
         fact.task.id,
       ]);
   }
   for (const [unit, onUnit] of grouped(mixes, unitOf)) {
-    const busy = [...onUnit, ...cleansOn(facts, unit)].map((fact) => ({
-      from: fact.start,
-      to: fact.end,
-      id: fact.task.id,
-    }));
-    for (const [a, b] of overlaps(busy)) {
+    for (const [a, b] of overlaps(busyOn(onUnit, cleansOn(facts, unit)))) {
       report.add(
         "R3",
         "mixer-overlap",
@@ -40,10 +35,11 @@ export function checkMixers(facts: Facts): void {
         { unit },
       );
     }
-    const uses = onUnit.flatMap((fact) => {
+    const uses: Soiling[] = [];
+    for (const fact of onUnit) {
       const dough = facts.doughs.get(facts.batches.get(fact.task.batch ?? "")?.dough ?? "");
-      return dough ? [{ fact, allergens: doughAllergens(facts, dough), lyePercent: 0 }] : [];
-    });
+      if (dough) uses.push({ fact, allergens: allergensOf(facts, dough), lyePercent: 0 });
+    }
     checkCleaning(facts, "R3", unit, mixerAt(facts, unit)?.cleaningMinutes ?? 0, uses);
   }
 }

@@ -1,96 +1,166 @@
+import type { Fridge, Place, Shelf } from "../../schemas/index.js";
 import { shelfLimit } from "./count.js";
-import { clockText, type Facts, type LoadFact, retardKind, taskOf } from "./facts.js";
-import { checkItems, checkPositions, type Stay, shelfAt, staysOf } from "./places.js";
+import { clockText, type Facts, type LoadFact, taskOf } from "./facts.js";
+import { checkItems, checkPositions, type Placing, placingsOf } from "./places.js";
 import { stretchedLimit } from "./r06-waits.js";
 import { grouped, overlaps, overuses, type Use } from "./sweep.js";
 import { propertiesOf } from "./thermal.js";
 
-/** Kind, height and mass of one item of a load in a fridge. */
-function itemOf(facts: Facts, stay: Stay): { kind: string; heightMm: number; massG: number } {
-  const { load, product, dough, route } = stay.load;
-  if (retardKind(route) === "tubs") {
+/** What stands in a fridge of one load: kind, height, and mass of an item but for the dough in a tub. */
+interface Container {
+  readonly kind: "tub" | "pan";
+  readonly type: string;
+  readonly heightMm: number;
+  readonly massG: number;
+}
+
+function containerOf(facts: Facts, { load, product, dough, way }: LoadFact): Container {
+  if (way.retards === "tubs") {
     const tubType = facts.tubTypes.get(dough.tubType ?? "");
-    const tub = load.tubs.find((candidate) => candidate.id === stay.place.item);
+    // A dough without tubs has none of this type.
     return {
-      kind: `tub ${dough.tubType}`,
+      kind: "tub",
+      type: `${dough.tubType}`,
       heightMm: tubType?.heightMm ?? 0,
-      massG: (tubType?.massG ?? 0) + (tub?.doughG ?? 0),
+      massG: tubType?.massG ?? 0,
     };
   }
   const panType = facts.panTypes.get(product.panType);
   return {
-    kind: `pan ${product.panType}`,
+    kind: "pan",
+    type: product.panType,
     heightMm: Math.max(panType?.heightMm ?? 0, product.heightMm),
     massG: (panType?.massG ?? 0) + (load.pieces / load.pans) * product.pieceG,
   };
 }
 
-function checkShelf(facts: Facts, unit: string, stays: readonly Stay[]): void {
+function massOf({ kind, massG }: Container, { load }: LoadFact, item: string): number {
+  if (kind === "pan") return massG;
+  for (const tub of load.tubs) if (tub.id === item) return massG + tub.doughG;
+  return massG;
+}
+
+/** Items of one load on one shelf during one task. */
+interface Stand extends Placing {
+  readonly places: readonly Place[];
+  readonly container: Container;
+}
+
+/** What stands on each shelf, in the order of the loads. */
+function standsByShelf(facts: Facts, placings: readonly Placing[]): Map<string, Stand[]> {
+  const stands = new Map<string, Stand[]>();
+  let last: LoadFact | null = null;
+  let container: Container | null = null;
+  for (const { load, fact } of placings) {
+    if (load !== last || container === null) container = containerOf(facts, load);
+    last = load;
+    const places = fact.task.places ?? [];
+    for (let i = 0; i < places.length; ) {
+      const { unit } = places[i]!;
+      let end = i + 1;
+      while (end < places.length && places[end]!.unit === unit) end++;
+      const own = i === 0 && end === places.length ? places : places.slice(i, end);
+      const stand = { load, fact, places: own, container };
+      const there = stands.get(unit);
+      if (there) there.push(stand);
+      else stands.set(unit, [stand]);
+      i = end;
+    }
+  }
+  return stands;
+}
+
+function checkShelf(facts: Facts, unit: string, stands: readonly Stand[]): void {
   const { report } = facts;
-  const found = shelfAt(facts, unit);
-  if (!found) {
-    report.add("R4", "no-such-shelf", `${unit} is not a shelf of a fridge`, [stays[0]!.fact.task.id], { unit });
+  const { fridge, shelf } = facts.units.at(unit);
+  if (!fridge || !shelf) {
+    report.add("R4", "no-such-shelf", `${unit} is not a shelf of a fridge`, [stands[0]!.fact.task.id], { unit });
     return;
   }
-  const { fridge, shelf } = found;
-  const items = stays.map((stay) => ({ stay, ...itemOf(facts, stay), from: stay.from, to: stay.to }));
-  let lastKind = "";
-  let id = "";
+  let areMixed = false;
+  let last: Container | null = null;
   let limit = 0;
-  for (const { stay, kind, heightMm } of items) {
+  for (const { fact, places, container } of stands) {
+    const { kind, type, heightMm } = container;
     // A shelf holds one kind mostly.
-    if (kind !== lastKind) {
-      lastKind = kind;
-      const [what, type] = kind.split(" ") as [string, string];
-      const container = what === "tub" ? facts.tubTypes.get(type) : facts.panTypes.get(type);
-      id = type;
-      limit = container ? shelfLimit(fridge, shelf, container) : 0;
+    if (last === null || kind !== last.kind || type !== last.type) {
+      areMixed ||= last !== null;
+      last = container;
+      limit = limitOf(facts, fridge, shelf, container);
     }
-    if (stay.place.position > limit)
-      report.add(
-        "R4",
-        "no-such-position",
-        `${stay.place.item} is in position ${stay.place.position} of ${unit}, which has ${limit} for ${id}`,
-        [stay.fact.task.id],
-        { unit },
-      );
-    if (heightMm > shelf.clearHeightMm)
-      report.add(
-        "R4",
-        "too-high",
-        `${stay.place.item} is ${heightMm} mm high, ${unit} clears ${shelf.clearHeightMm} mm`,
-        [stay.fact.task.id],
-        { unit },
-      );
-  }
-  const ofKind = [...grouped(items, (item) => item.kind).values()];
-  for (const own of ofKind) {
-    for (const other of ofKind) {
-      if (own === other) continue;
-      for (const [a, b] of overlaps([...own, ...other])) {
-        if (a.kind === b.kind) continue;
+    for (const { item, position } of places) {
+      if (position > limit)
         report.add(
           "R4",
-          "kinds-mixed",
-          `${unit} holds ${a.stay.place.item} and ${b.stay.place.item}, two kinds of container, at ${clockText(b.from)}`,
-          [a.stay.fact.task.id, b.stay.fact.task.id],
+          "no-such-position",
+          `${item} is in position ${position} of ${unit}, which has ${limit} for ${type}`,
+          [fact.task.id],
           { unit },
         );
-      }
+      if (heightMm > shelf.clearHeightMm)
+        report.add(
+          "R4",
+          "too-high",
+          `${item} is ${heightMm} mm high, ${unit} clears ${shelf.clearHeightMm} mm`,
+          [fact.task.id],
+          { unit },
+        );
     }
-    break;
   }
-  const loads = items.map(({ stay, massG }) => ({
-    from: stay.from,
-    to: stay.to,
-    amount: massG,
-    task: stay.fact.task.id,
-  }));
-  for (const { at, used, tasks } of overuses(loads, shelf.maxMassG, 1)) {
-    report.add(
+  if (areMixed) checkKinds(facts, unit, stands);
+  checkMass(facts, unit, shelf, stands);
+}
+
+function limitOf(facts: Facts, fridge: Fridge, shelf: Shelf, { kind, type }: Container): number {
+  const container = kind === "tub" ? facts.tubTypes.get(type) : facts.panTypes.get(type);
+  return container ? shelfLimit(fridge, shelf, container) : 0;
+}
+
+interface Item {
+  readonly kind: string;
+  readonly item: string;
+  readonly task: string;
+  readonly from: number;
+  readonly to: number;
+}
+
+function kindOf({ kind }: Item): string {
+  return kind;
+}
+
+/** A shelf holds one kind of container at a time. */
+function checkKinds(facts: Facts, unit: string, stands: readonly Stand[]): void {
+  const items: Item[] = [];
+  for (const { fact, places, container } of stands)
+    for (const { item } of places) {
+      const { start: from, end: to } = fact;
+      items.push({ kind: `${container.kind} ${container.type}`, item, task: fact.task.id, from, to });
+    }
+  const [own, ...others] = grouped(items, kindOf).values();
+  for (const other of others) {
+    for (const [a, b] of overlaps([...own!, ...other])) {
+      if (a.kind === b.kind) continue;
+      facts.report.add(
+        "R4",
+        "kinds-mixed",
+        `${unit} holds ${a.item} and ${b.item}, two kinds of container, at ${clockText(b.from)}`,
+        [a.task, b.task],
+        { unit },
+      );
+    }
+  }
+}
+
+function checkMass(facts: Facts, unit: string, { maxMassG }: Shelf, stands: readonly Stand[]): void {
+  const loads: Use[] = [];
+  for (const { load, fact, places, container } of stands)
+    for (const { item } of places)
+      loads.push({ from: fact.start, to: fact.end, amount: massOf(container, load, item), task: fact.task.id });
+  for (const { at, used, tasks } of overuses(loads, maxMassG, 1)) {
+    facts.report.add(
       "R4",
       "too-heavy",
-      `${unit} bears ${Math.round(used)} g at ${clockText(at)}, at most ${shelf.maxMassG} g`,
+      `${unit} bears ${Math.round(used)} g at ${clockText(at)}, at most ${maxMassG} g`,
       tasks,
       { unit },
     );
@@ -98,26 +168,34 @@ function checkShelf(facts: Facts, unit: string, stays: readonly Stay[]): void {
 }
 
 function checkRetard(facts: Facts, load: LoadFact): void {
-  const step = load.route.steps.find((candidate) => candidate.does === "retard");
-  if (!step || !("leastMinutes" in step)) return;
-  const retards = load.tasks.filter(({ task }) => task.does === "retard");
-  if (retards.length === 0) return;
-  const minutes = retards[retards.length - 1]!.end - retards[0]!.start;
-  const ids = retards.map(({ task }) => task.id);
+  const step = load.way.retard;
+  if (!step) return;
+  let minutes = 0;
+  let first: LoadFact["tasks"][number] | undefined;
+  for (const fact of load.tasks) {
+    if (fact.task.does !== "retard") continue;
+    first ??= fact;
+    minutes = fact.end - first.start;
+  }
+  if (!first) return;
   if (minutes < step.leastMinutes && !load.load.scrapped)
     facts.report.add(
       "R4",
       "retard-too-short",
       `load ${load.load.id} is retarded for ${minutes} min, at least ${step.leastMinutes}`,
-      ids,
+      retardIds(load),
     );
-  if (minutes > stretchedLimit(facts, retards[0]!, step.greatestMinutes))
+  if (minutes > stretchedLimit(facts, first, step.greatestMinutes))
     facts.report.add(
       "R4",
       "retard-too-long",
       `load ${load.load.id} is retarded for ${minutes} min, at most ${step.greatestMinutes}`,
-      ids,
+      retardIds(load),
     );
+}
+
+function retardIds({ tasks }: LoadFact): string[] {
+  return tasks.filter(({ task }) => task.does === "retard").map(({ task }) => task.id);
 }
 
 interface HeatFlow extends Use {
@@ -129,28 +207,26 @@ function fridgeOf({ fridge }: HeatFlow): string {
 }
 
 /** Heat that a load gives off while it is pulled down. */
-function heatFlow(load: LoadFact): HeatFlow | null {
+function heatFlow(facts: Facts, load: LoadFact): HeatFlow | null {
   const { chill, doughTempC } = load.dough;
-  const retard = taskOf(load, "retard");
+  const retard = chill ? taskOf(load, "retard") : undefined;
   const unit = retard?.task.places?.[0]?.unit;
   if (!chill || !retard || unit === undefined) return null;
   const cp = propertiesOf(load.dough).cpKjPerKgK;
   const watts = (load.load.doughG * cp * Math.max(0, doughTempC - chill.toTempC)) / (chill.withinMinutes * 60);
   const to = Math.min(retard.end, retard.start + chill.withinMinutes);
-  const fridge = unit.split("/").slice(0, 2).join("/");
-  return { fridge, from: retard.start, to, amount: watts, task: retard.task.id };
+  return { fridge: facts.units.at(unit).station, from: retard.start, to, amount: watts, task: retard.task.id };
 }
 
 /** D9: heat of all dough that is being pulled down never exceeds what the fridge removes. */
 function checkHeat(facts: Facts): void {
   const flows: HeatFlow[] = [];
   for (const load of facts.loads) {
-    const flow = heatFlow(load);
+    const flow = heatFlow(facts, load);
     if (flow) flows.push(flow);
   }
   for (const [unit, uses] of grouped(flows, fridgeOf)) {
-    const [site, id] = unit.split("/");
-    const fridge = facts.sites.get(site!)?.fridges.find((candidate) => candidate.id === id);
+    const { fridge } = facts.units.at(unit);
     if (!fridge) continue;
     for (const { at, used, tasks } of overuses(uses, fridge.heatRemovalW, 1)) {
       facts.report.add(
@@ -164,33 +240,28 @@ function checkHeat(facts: Facts): void {
   }
 }
 
-function unitOfStay({ place }: Stay): string {
-  return place.unit;
-}
-
 /** R4: every tub or pan in a fridge has one named position; kinds, kilograms, height, heat; least and greatest retard. */
 export function checkShelves(facts: Facts): void {
-  const stays = staysOf(facts, "retard");
+  const placings = placingsOf(facts, "retard");
+  let next = 0;
   for (const load of facts.loads) {
-    const kind = retardKind(load.route);
-    if (!kind) continue;
-    for (const fact of load.tasks) {
-      if (fact.task.does !== "retard") continue;
-      checkItems(facts, "R4", load, fact, kind);
-      for (const place of fact.task.places ?? []) {
-        if (!place.unit.startsWith(`${fact.task.site}/`))
-          facts.report.add(
-            "R4",
-            "wrong-site",
-            `${place.item} stands in ${place.unit}, but ${fact.task.id} is at ${fact.task.site}`,
-            [fact.task.id],
-            { unit: place.unit },
-          );
-      }
-    }
-    checkRetard(facts, load);
+    const kind = load.way.retards;
+    for (; next < placings.length && placings[next]!.load === load; next++)
+      if (kind) checkRetarded(facts, placings[next]!, kind);
+    if (kind) checkRetard(facts, load);
   }
-  checkPositions(facts, "R4", stays);
-  for (const [unit, there] of grouped(stays, unitOfStay)) checkShelf(facts, unit, there);
+  checkPositions(facts, "R4", "retard", placings);
+  for (const [unit, there] of standsByShelf(facts, placings)) checkShelf(facts, unit, there);
   checkHeat(facts);
+}
+
+function checkRetarded(facts: Facts, placing: Placing, kind: "tubs" | "pans"): void {
+  checkItems(facts, "R4", placing, kind);
+  const { task } = placing.fact;
+  for (const { unit, item } of task.places ?? []) {
+    if (facts.units.at(unit).siteId !== task.site)
+      facts.report.add("R4", "wrong-site", `${item} stands in ${unit}, but ${task.id} is at ${task.site}`, [task.id], {
+        unit,
+      });
+  }
 }

@@ -1,6 +1,5 @@
 import type { Dough, Fridge, TubType } from "../../schemas/index.js";
-import { type Facts, retardKind } from "./facts.js";
-import { shelfAt } from "./places.js";
+import { type Facts, type LoadFact, type TaskFact, taskOf } from "./facts.js";
 import { stretchedLimit } from "./r06-waits.js";
 import { slabMiddle } from "./slab.js";
 import { propertiesOf } from "./thermal.js";
@@ -39,24 +38,48 @@ function kindOf(document: object): number {
 
 const known = new Map<string, number>();
 
+/** Temperature of a tub's middle when it must be chilled. */
+function middleIn(dough: Dough, tubType: TubType, fridge: Fridge, doughG: number, minutes: number): number {
+  const key = `${kindOf(dough)} ${kindOf(tubType)} ${fridge.airTempC} ${fridge.filmWPerM2K} ${doughG}`;
+  let middle = known.get(key);
+  if (middle === undefined) {
+    if (known.size > 10_000) known.clear();
+    middle = tubMiddleC(dough, tubType, fridge, doughG, minutes);
+    known.set(key, middle);
+  }
+  return middle;
+}
+
+function fridgeAt(facts: Facts, unit: string): Fridge | undefined {
+  const { fridge, shelf } = facts.units.at(unit);
+  return shelf ? fridge : undefined;
+}
+
+function tubOf({ load }: LoadFact, id: string): { readonly id: string; readonly doughG: number } | undefined {
+  for (const tub of load.tubs) if (tub.id === id) return tub;
+  return undefined;
+}
+
 /** R5: the middle of every tub reaches its temperature in the time allowed. */
 export function checkChilling(facts: Facts): void {
   for (const load of facts.loads) {
     const { dough } = load;
     const tubType = facts.tubTypes.get(dough.tubType ?? "");
-    const retard = load.tasks.find(({ task }) => task.does === "retard");
-    if (!dough.chill || !tubType || !retard || retardKind(load.route) !== "tubs") continue;
+    if (!dough.chill || !tubType || load.way.retards !== "tubs") continue;
+    const retard = taskOf(load, "retard");
+    if (!retard) continue;
+    let middle = Number.NaN;
+    let asked: Fridge | undefined;
+    let askedG = Number.NaN;
     for (const place of retard.task.places ?? []) {
-      const fridge = shelfAt(facts, place.unit)?.fridge;
-      const tub = load.load.tubs.find((candidate) => candidate.id === place.item);
+      const fridge = fridgeAt(facts, place.unit);
+      const tub = tubOf(load, place.item);
       if (!fridge || !tub) continue;
-      const key = `${kindOf(dough)} ${kindOf(tubType)} ${fridge.airTempC} ${fridge.filmWPerM2K} ${tub.doughG}`;
-      let middle = known.get(key);
-      if (middle === undefined) {
-        if (known.size > 10_000) known.clear();
-        middle = tubMiddleC(dough, tubType, fridge, tub.doughG, dough.chill.withinMinutes);
-        known.set(key, middle);
-      }
+      // Tubs of a load are alike mostly.
+      if (fridge !== asked || tub.doughG !== askedG)
+        middle = middleIn(dough, tubType, fridge, tub.doughG, dough.chill.withinMinutes);
+      asked = fridge;
+      askedG = tub.doughG;
       if (middle > dough.chill.toTempC + 0.02) {
         facts.report.add(
           "R5",
@@ -81,15 +104,16 @@ export function checkFermentation(facts: Facts): void {
   for (const load of facts.loads) {
     const { dough } = load;
     const tubType = facts.tubTypes.get(dough.tubType ?? "");
-    const retards = load.tasks.filter(({ task }) => task.does === "retard");
+    if (!dough.ferment || !tubType || load.load.scrapped || load.way.retards !== "tubs") continue;
+    const retards = retardsOf(load);
     const first = retards[0];
-    if (!dough.ferment || !tubType || !first || load.load.scrapped || retardKind(load.route) !== "tubs") continue;
+    if (!first) continue;
     const { greatestHours, atTempC, forMinutes } = dough.ferment;
     const minutes = retards.at(-1)!.end - first.start;
     const isLong = minutes > stretchedLimit(facts, first, 0);
     for (const place of first.task.places ?? []) {
-      const fridge = shelfAt(facts, place.unit)?.fridge;
-      const tub = load.load.tubs.find((candidate) => candidate.id === place.item);
+      const fridge = fridgeAt(facts, place.unit);
+      const tub = tubOf(load, place.item);
       if (!fridge || !tub) continue;
       if (
         forMinutes !== undefined &&
@@ -114,6 +138,10 @@ export function checkFermentation(facts: Facts): void {
         );
     }
   }
+}
+
+function retardsOf({ tasks }: LoadFact): TaskFact[] {
+  return tasks.filter(({ task }) => task.does === "retard");
 }
 
 const fermented = new Map<string, number>();

@@ -1,5 +1,5 @@
 import type { BakeStep, StandingStep, Step } from "../../schemas/index.js";
-import { clockText, type Facts, kettleAt, type LoadFact, ovenAt, type TaskFact } from "./facts.js";
+import { clockText, deckAt, type Facts, kettleAt, type LoadFact, type TaskFact } from "./facts.js";
 import { boilMinutesOf } from "./kettle-sums.js";
 import { instantSeconds, whenMinute } from "./time.js";
 import { slowMinutes } from "./told.js";
@@ -20,8 +20,8 @@ function usualMinutes(facts: Facts, load: LoadFact, step: Step, fact: TaskFact):
     return kettle ? boilMinutesOf(kettle, step, load.product, load.dough, load.load.pieces) : null;
   }
   if (step.does === "bake") {
-    const oven = ovenAt(facts, fact.task.unit);
-    return oven ? step.minutes + oven.oven.decks[oven.deckIndex]!.doorRecoveryMinutes : null;
+    const found = deckAt(facts, fact.task.unit);
+    return found ? step.minutes + found.deck.doorRecoveryMinutes : null;
   }
   if (!("skill" in step)) return null;
   const seconds = load.load.pieces * (step.secondsPerPiece ?? 0) + load.load.pans * (step.secondsPerPan ?? 0);
@@ -42,19 +42,22 @@ const PROOF_SLACK = 0.1;
 
 /** Least minutes of a proof where it stands; the step's own when the proofer is unknown, which another rule says. */
 function proofLeast(facts: Facts, step: StandingStep, fact: TaskFact): number {
-  const [siteId, id] = (fact.task.places?.[0]?.unit ?? "").split("/");
-  const site = facts.sites.get(siteId!);
-  const proofer = site?.proofers.find((candidate) => candidate.id === id);
+  const unit = fact.task.places?.[0]?.unit;
+  if (unit === undefined) return step.leastMinutes;
+  const { site, proofer } = facts.units.at(unit);
   return site && proofer ? leastProof(step, site.roomTempC, proofer.tempC) : step.leastMinutes;
 }
 
-function checkDuration(facts: Facts, load: LoadFact, step: Step, parts: readonly TaskFact[]): void {
-  const fact = parts[parts.length - 1]!;
-  const minutes = parts.reduce((sum, part) => sum + part.end - part.start, 0);
+/** Of the step that so many tasks of a load from one on are. */
+function checkDuration(facts: Facts, load: LoadFact, step: Step, at: number, count: number): void {
+  const first = load.tasks[at]!;
+  const fact = load.tasks[at + count - 1]!;
+  let minutes = 0;
+  for (let i = at; i < at + count; i++) minutes = minutes + load.tasks[i]!.end - load.tasks[i]!.start;
   const id = fact.task.id;
   const cut = load.load.scrapped ? instantSeconds(load.load.scrapped.at) / 60 : Number.NaN;
   if (fact.end === cut) return;
-  if (step.does === "bake" && parts.length === 2) checkInterrupted(facts, step, parts[0]!, fact);
+  if (step.does === "bake" && count === 2) checkInterrupted(facts, step, first, fact);
   if ("leastMinutes" in step) {
     if (step.does === "retard") return;
     const least = step.does === "proof" ? proofLeast(facts, step, fact) : step.leastMinutes;
@@ -62,7 +65,7 @@ function checkDuration(facts: Facts, load: LoadFact, step: Step, parts: readonly
       facts.report.add("R6", "too-short", `${id} lasts ${minutes} min, at least ${Math.ceil(least - PROOF_SLACK)}`, [
         id,
       ]);
-    if (minutes > stretchedLimit(facts, parts[0]!, step.greatestMinutes))
+    if (minutes > stretchedLimit(facts, first, step.greatestMinutes))
       facts.report.add("R6", "too-long", `${id} lasts ${minutes} min, at most ${step.greatestMinutes}`, [id]);
     return;
   }
@@ -114,59 +117,74 @@ function failsAt(facts: Facts, unit: string | undefined, minute: number): boolea
   });
 }
 
-/** What follows directly in the same step: items carried to other positions, the rest of a bake. */
-function partsOf(facts: Facts, first: TaskFact, rest: readonly TaskFact[]): TaskFact[] {
-  const parts = [first];
-  for (const next of rest) {
-    const carried = next.task.id === `${first.task.id}-carried`;
-    const second = first.task.does === "bake" && next.task.id === `${first.task.id}-2`;
+/** Is a task named as a part of another? */
+function isNamed({ task: { id } }: TaskFact, { task }: TaskFact, ending: string): boolean {
+  return id.length === task.id.length + ending.length && id.endsWith(ending) && id.startsWith(task.id);
+}
+
+/** How many tasks from one on are parts of the same step: items carried to other positions, the rest of a bake. */
+function partsFrom(facts: Facts, tasks: readonly TaskFact[], at: number): number {
+  const first = tasks[at]!;
+  let last = first;
+  let count = 1;
+  for (let i = at + 1; i < tasks.length; i++) {
+    const next = tasks[i]!;
+    const carried = isNamed(next, first, "-carried");
+    const second = first.task.does === "bake" && isNamed(next, first, "-2");
     if (!carried && !second) break;
-    if (carried && next.start !== parts[parts.length - 1]!.end)
+    if (carried && next.start !== last.end)
       facts.report.add("R6", "gap", `${next.task.id} does not start when ${first.task.id} ends`, [next.task.id]);
     if (carried && !facts.begun.has(first.task.id))
       facts.report.add("R6", "carried", `${next.task.id}: only what stands already is carried`, [next.task.id]);
-    parts.push(next);
+    last = next;
+    count++;
   }
-  return parts;
+  return count;
 }
 
-/** The tasks of a retard with a ride: retard, van, retard, with no gap. */
-function retardRide(facts: Facts, load: LoadFact, rest: TaskFact[]): TaskFact[] | null {
-  const [begin, ...after] = rest;
-  if (begin?.task.does !== "retard") return null;
-  const before = partsOf(facts, begin, after);
-  const [van, second, ...others] = after.slice(before.length - 1);
-  const first = before[before.length - 1]!;
-  if (van?.task.does !== "van" || second?.task.does !== "retard") return load.load.scrapped ? before : null;
-  const there = partsOf(facts, second, others);
-  for (const [a, b] of [
-    [first, van],
-    [van, second],
-  ] as const) {
-    if (a.end !== b.start)
-      facts.report.add(
-        "R6",
-        "gap",
-        `${b.task.id} starts ${b.start - a.end} min after ${a.task.id} ends, there must be no gap`,
-        [a.task.id, b.task.id],
-      );
-  }
-  const sites: [TaskFact, string][] = [
-    [first, load.batch.site],
-    [second, load.load.bakedAt],
-  ];
-  for (const [fact, site] of sites)
-    if (fact.task.site !== site)
-      facts.report.add("R6", "wrong-site", `${fact.task.id} is at ${fact.task.site}, it belongs at ${site}`, [
-        fact.task.id,
-      ]);
-  return [...before, van, ...there];
+/** How many tasks from one on are a retard with a ride: retard, van, retard, with no gap. None: it is something else. */
+function retardRideFrom(facts: Facts, load: LoadFact, at: number): number {
+  const { tasks } = load;
+  if (tasks[at]?.task.does !== "retard") return 0;
+  const before = partsFrom(facts, tasks, at);
+  const first = tasks[at + before - 1]!;
+  const van = tasks[at + before];
+  const second = tasks[at + before + 1];
+  if (van?.task.does !== "van" || second?.task.does !== "retard") return load.load.scrapped ? before : 0;
+  const there = partsFrom(facts, tasks, at + before + 1);
+  checkNoGap(facts, first, van);
+  checkNoGap(facts, van, second);
+  checkSite(facts, first, load.batch.site);
+  checkSite(facts, second, load.load.bakedAt);
+  return before + 1 + there;
+}
+
+function checkNoGap({ report }: Facts, a: TaskFact, b: TaskFact): void {
+  if (a.end !== b.start)
+    report.add(
+      "R6",
+      "gap",
+      `${b.task.id} starts ${b.start - a.end} min after ${a.task.id} ends, there must be no gap`,
+      [a.task.id, b.task.id],
+    );
+}
+
+function checkSite({ report }: Facts, { task }: TaskFact, site: string): void {
+  if (task.site !== site)
+    report.add("R6", "wrong-site", `${task.id} is at ${task.site}, it belongs at ${site}`, [task.id]);
+}
+
+/** How many tasks from one on are a step of a load's route; none: the step is not there. */
+function stepFrom(facts: Facts, load: LoadFact, step: Step, rides: boolean, at: number): number {
+  if (rides) return retardRideFrom(facts, load, at);
+  return load.tasks[at]?.task.does === step.does ? partsFrom(facts, load.tasks, at) : 0;
 }
 
 function checkChain(facts: Facts, load: LoadFact): void {
   const { report } = facts;
+  const { tasks } = load;
   const { handOver } = load.load;
-  const rest = [...load.tasks];
+  let at = 0;
   if (!load.mix) {
     report.add(
       "R6",
@@ -197,23 +215,18 @@ function checkChain(facts: Facts, load: LoadFact): void {
   for (const step of load.route.steps) {
     if (step.does === "shape") shaped = true;
     const rides = step.does === "retard" && (handOver === "tubs" || handOver === "pans");
-    const taken = rides
-      ? retardRide(facts, load, rest)
-      : rest[0]?.task.does === step.does
-        ? partsOf(facts, rest[0], rest.slice(1))
-        : null;
-    if (!taken && load.load.scrapped) break;
-    if (!taken) {
+    const count = stepFrom(facts, load, step, rides, at);
+    if (count === 0 && load.load.scrapped) break;
+    const first = tasks[at];
+    if (count === 0 || !first) {
       report.add(
         "R6",
         "step-missing",
-        `load ${load.load.id}: expected ${step.does} after ${before.task.id}, found ${rest[0]?.task.id ?? "nothing"}`,
-        rest[0] ? [rest[0].task.id] : [before.task.id],
+        `load ${load.load.id}: expected ${step.does} after ${before.task.id}, found ${first?.task.id ?? "nothing"}`,
+        first ? [first.task.id] : [before.task.id],
       );
       return;
     }
-    rest.splice(0, taken.length);
-    const first = taken[0]!;
     const gap = first.start - before.end;
     if (gap < wait.leastMinutes || gap > stretchedWait(facts, before, first, wait.greatestMinutes)) {
       report.add(
@@ -223,17 +236,14 @@ function checkChain(facts: Facts, load: LoadFact): void {
         [before.task.id, first.task.id],
       );
     }
-    checkDuration(facts, load, step, taken);
-    const site = siteOf(load, step, shaped);
-    if (!rides && first.task.site !== site)
-      report.add("R6", "wrong-site", `${first.task.id} is at ${first.task.site}, it belongs at ${site}`, [
-        first.task.id,
-      ]);
-    before = taken[taken.length - 1]!;
+    checkDuration(facts, load, step, at, count);
+    if (!rides) checkSite(facts, first, siteOf(load, step, shaped));
+    at += count;
+    before = tasks[at - 1]!;
     wait = "waitAfter" in step && step.waitAfter ? step.waitAfter : NO_WAIT;
   }
   if (handOver === "baked" && !load.load.scrapped) {
-    const van = rest.shift();
+    const van = tasks[at++];
     if (van?.task.does !== "van")
       report.add("R12", "no-ride", `load ${load.load.id} is to ride baked, but has no van task`, [before.task.id]);
     else if (van.start < before.end)
@@ -244,8 +254,10 @@ function checkChain(facts: Facts, load: LoadFact): void {
         [before.task.id, van.task.id],
       );
   }
-  for (const { task } of rest)
-    report.add("R6", "extra-task", `${task.id} is not a step of the load's route`, [task.id]);
+  for (; at < tasks.length; at++) {
+    const { id } = tasks[at]!.task;
+    report.add("R6", "extra-task", `${id} is not a step of the load's route`, [id]);
+  }
 }
 
 /** R6: every step of the route is there, lasts what it must, and follows the one before within its waits. */

@@ -1,6 +1,8 @@
+import type { CrewGroup, Dough, Step, Task } from "../../schemas/index.js";
+import { stepThat } from "./catalogue-facts.js";
 import { checkCleaning, type Soiling, unitOf } from "./cleaning.js";
 import { crewLine, crewUse } from "./crew-lines.js";
-import { clockText, type Facts, productAllergens, type TaskFact } from "./facts.js";
+import { allergensOf, clockText, type Facts, type TaskFact } from "./facts.js";
 import { grouped, overuses, type Use } from "./sweep.js";
 
 interface Need {
@@ -10,17 +12,35 @@ interface Need {
   readonly minutes: number | undefined;
 }
 
-/** People that a task needs (D7), or null when it needs nobody. */
-function needOf(facts: Facts, fact: TaskFact): Need | null {
-  const { task } = fact;
-  if (task.does === "mix") {
-    const dough = facts.doughs.get(facts.batches.get(task.batch ?? "")?.dough ?? "");
-    const heads = dough?.mixHeads ?? 1;
-    return dough && heads > 0 ? { heads, skill: dough.mixSkill, minutes: undefined } : null;
+const needsKnown = new WeakMap<Dough | Step, Need | null>();
+
+/** People that a task needs (D7), or null when it needs nobody. Worked out once of each dough and step. */
+function needOf(facts: Facts, { task }: TaskFact): Need | null {
+  const of = task.does === "mix" ? doughOf(facts, task) : stepOf(facts, task);
+  if (!of) return null;
+  let need = needsKnown.get(of);
+  if (need === undefined) {
+    need = "does" in of ? needOfStep(of) : needOfMix(of);
+    needsKnown.set(of, need);
   }
-  const load = facts.loadsById.get(task.load ?? "");
-  const step = load?.route.steps.find((candidate) => candidate.does === task.does);
-  if (!step || "leastMinutes" in step) return null;
+  return need;
+}
+
+function doughOf(facts: Facts, task: Task): Dough | undefined {
+  return facts.doughs.get(facts.batches.get(task.batch ?? "")?.dough ?? "");
+}
+
+function stepOf(facts: Facts, task: Task): Step | undefined {
+  const load = task.load === undefined ? undefined : facts.loadsById.get(task.load);
+  return load && stepThat(load.route, task.does);
+}
+
+function needOfMix({ mixHeads: heads = 1, mixSkill: skill }: Dough): Need | null {
+  return heads > 0 ? { heads, skill, minutes: undefined } : null;
+}
+
+function needOfStep(step: Step): Need | null {
+  if ("leastMinutes" in step) return null;
   if (step.does !== "bake") return { heads: step.heads, skill: step.skill, minutes: undefined };
   const attend = step.attendMinutes ?? 0;
   return attend > 0 && step.heads !== undefined && step.skill !== undefined
@@ -28,12 +48,17 @@ function needOf(facts: Facts, fact: TaskFact): Need | null {
     : null;
 }
 
+function groupAt(facts: Facts, site: string, id: string | undefined): CrewGroup | undefined {
+  for (const group of facts.sites.get(site)?.crew ?? []) if (group.id === id) return group;
+  return undefined;
+}
+
 function checkNeed(facts: Facts, fact: TaskFact): void {
   const { report } = facts;
   const { task } = fact;
   const need = needOf(facts, fact);
   if (!need) return;
-  const group = facts.sites.get(task.site)?.crew.find((candidate) => candidate.id === task.crew?.group);
+  const group = groupAt(facts, task.site, task.crew?.group);
   if (!task.crew || !group) {
     report.add("R7", "nobody", `${task.id} needs ${need.heads} with ${need.skill}, nobody of the site is given`, [
       task.id,
@@ -53,7 +78,7 @@ function checkGroups(facts: Facts): void {
   for (const site of facts.sites.values()) {
     for (const group of site.crew) {
       const used = crewUse(facts, site.id, group.id);
-      if (!used.some((heads) => heads > 0)) continue;
+      if (used === null) continue;
       const line = crewLine(facts, site, group);
       for (let t = 0; t < used.length; t++) {
         let there = line.regular[t]!;
@@ -88,13 +113,12 @@ function checkBenches(facts: Facts): void {
     if (does === "shape" || does === "top" || does === "pack") work.push(fact);
   }
   for (const { task } of work) {
-    const [site, id] = (task.unit ?? "").split("/");
-    const bench = facts.sites.get(task.site)?.benches.find((candidate) => candidate.id === id);
-    if (site !== task.site || !bench) report.add("R7", "no-bench", `${task.id} is at no bench of its site`, [task.id]);
+    const unit = task.unit === undefined ? undefined : facts.units.at(task.unit);
+    if (unit?.siteId !== task.site || !unit.bench)
+      report.add("R7", "no-bench", `${task.id} is at no bench of its site`, [task.id]);
   }
   for (const [unit, there] of grouped(work, unitOf)) {
-    const [site, id] = unit.split("/");
-    const bench = facts.sites.get(site!)?.benches.find((candidate) => candidate.id === id);
+    const { bench } = facts.units.at(unit);
     if (!bench) continue;
     const uses: Use[] = [];
     for (const { task, start, end } of there)
@@ -110,7 +134,7 @@ function checkBenches(facts: Facts): void {
     const soilings: Soiling[] = [];
     for (const fact of there) {
       const load = facts.loadsById.get(fact.task.load ?? "");
-      if (load) soilings.push({ fact, allergens: productAllergens(facts, load.product, load.dough), lyePercent: 0 });
+      if (load) soilings.push({ fact, allergens: allergensOf(facts, load.product), lyePercent: 0 });
     }
     checkCleaning(facts, "R15", unit, bench.cleaningMinutes ?? 0, soilings);
   }

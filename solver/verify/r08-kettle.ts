@@ -1,5 +1,5 @@
-import { checkCleaning, cleansOn, unitOf } from "./cleaning.js";
-import { clockText, doughAllergens, type Facts, kettleAt, stepOf, taskOf, tasksThat } from "./facts.js";
+import { busyOn, checkCleaning, cleansOn, type Soiling, unitOf } from "./cleaning.js";
+import { allergensOf, clockText, type Facts, isAt, kettleAt, taskOf, tasksThat } from "./facts.js";
 import { dipCycle, dipSize, kettleLead } from "./kettle-sums.js";
 import { grouped, overlaps } from "./sweep.js";
 import { instantSeconds } from "./time.js";
@@ -7,12 +7,12 @@ import { instantSeconds } from "./time.js";
 function checkDips(facts: Facts): void {
   const { report } = facts;
   for (const load of facts.loads) {
-    const step = stepOf(load.route, "boil");
-    const fact = taskOf(load, "boil");
+    const step = load.way.boil;
+    const fact = step && taskOf(load, "boil");
     if (!step || !fact) continue;
     const { task } = fact;
     const kettle = kettleAt(facts, task.unit);
-    if (!kettle || !task.unit?.startsWith(`${task.site}/`)) {
+    if (!kettle || !isAt(facts, task.unit, task.site)) {
       report.add("R8", "no-kettle", `${task.id} is on no kettle of its site`, [task.id]);
       continue;
     }
@@ -23,12 +23,14 @@ function checkDips(facts: Facts): void {
       continue;
     }
     const dips = task.dips ?? [];
-    const pieces = dips.reduce((sum, dip) => sum + dip.pieces, 0);
+    let pieces = 0;
+    for (const dip of dips) pieces += dip.pieces;
     if (pieces !== load.load.pieces && !load.load.scrapped)
       report.add("R8", "dip-pieces", `the dips of ${task.id} hold ${pieces} pieces, the load has ${load.load.pieces}`, [
         task.id,
       ]);
-    dips.forEach((dip, k) => {
+    for (let k = 0; k < dips.length; k++) {
+      const dip = dips[k]!;
       if (dip.pieces > size)
         report.add(
           "R8",
@@ -44,8 +46,27 @@ function checkDips(facts: Facts): void {
           `dip ${k + 1} of ${task.id} starts ${since} s after the boil begins, with recovery it is ${k * cycle} s`,
           [task.id],
         );
-    });
+    }
   }
+}
+
+interface OnSpan {
+  readonly from: number;
+  readonly boils: number;
+  readonly to: number;
+}
+
+function minutesOf(span: { readonly from: string; readonly boilsFrom: string; readonly to: string }): OnSpan {
+  return {
+    from: instantSeconds(span.from) / 60,
+    boils: instantSeconds(span.boilsFrom) / 60,
+    to: instantSeconds(span.to) / 60,
+  };
+}
+
+function isAtTheBoil(on: readonly OnSpan[], start: number, end: number): boolean {
+  for (const span of on) if (span.boils <= start && end <= span.to) return true;
+  return false;
 }
 
 /** R8: hot before the first dip; one load at a time; dip size, dip time and recovery kept. */
@@ -54,15 +75,9 @@ export function checkKettles(facts: Facts): void {
   checkDips(facts);
   const boils = tasksThat(facts, "boil");
   for (const [unit, there] of grouped(boils, unitOf)) {
-    const kettle = kettleAt(facts, unit);
-    const site = facts.sites.get(unit.split("/")[0]!);
+    const { kettle, site } = facts.units.at(unit);
     if (!kettle || !site) continue;
-    const busy = [...there, ...cleansOn(facts, unit)].map((fact) => ({
-      from: fact.start,
-      to: fact.end,
-      id: fact.task.id,
-    }));
-    for (const [a, b] of overlaps(busy))
+    for (const [a, b] of overlaps(busyOn(there, cleansOn(facts, unit))))
       report.add(
         "R8",
         "kettle-overlap",
@@ -71,11 +86,7 @@ export function checkKettles(facts: Facts): void {
         { unit },
       );
     const program = facts.timetable.kettleProgram.find((entry) => entry.kettle === unit);
-    const on = (program?.on ?? []).map((span) => ({
-      from: instantSeconds(span.from) / 60,
-      boils: instantSeconds(span.boilsFrom) / 60,
-      to: instantSeconds(span.to) / 60,
-    }));
+    const on = (program?.on ?? []).map(minutesOf);
     const lead = kettleLead(kettle, site);
     for (const span of on) {
       if (span.boils - span.from < lead)
@@ -88,18 +99,18 @@ export function checkKettles(facts: Facts): void {
         );
     }
     for (const { task, start, end } of there) {
-      if (!on.some((span) => span.boils <= start && end <= span.to))
+      if (!isAtTheBoil(on, start, end))
         report.add("R8", "not-hot", `${unit} is not at the boil for ${task.id} at ${clockText(start)}`, [task.id], {
           unit,
         });
     }
-    const soilings = there.flatMap((fact) => {
+    const soilings: Soiling[] = [];
+    for (const fact of there) {
       const load = facts.loadsById.get(fact.task.load ?? "");
-      const step = load ? stepOf(load.route, "boil") : undefined;
-      return load && step
-        ? [{ fact, allergens: doughAllergens(facts, load.dough), lyePercent: step.lyePercent ?? 0 }]
-        : [];
-    });
+      const step = load?.way.boil;
+      if (load && step)
+        soilings.push({ fact, allergens: allergensOf(facts, load.dough), lyePercent: step.lyePercent ?? 0 });
+    }
     checkCleaning(facts, "R15", unit, kettle.cleaningMinutes ?? 0, soilings);
   }
 }

@@ -1,6 +1,6 @@
 import type { Task } from "../../schemas/index.js";
-import { clockText, type Facts, type LoadFact, retardKind, taskOf } from "./facts.js";
-import { checkItems, checkPositions, staysOf } from "./places.js";
+import { clockText, type Facts, type LoadFact, taskOf } from "./facts.js";
+import { checkItems, checkPositions, type Placing, placingsOf } from "./places.js";
 import { grouped, overuses, type Use } from "./sweep.js";
 import { instantSeconds } from "./time.js";
 
@@ -15,9 +15,7 @@ function panUse(facts: Facts, load: LoadFact): StockUse | null {
   const cool = taskOf(load, "cool");
   const scrapped = load.load.scrapped ? instantSeconds(load.load.scrapped.at) / 60 : null;
   if (!shape || (!cool && scrapped === null)) return null;
-  const to =
-    scrapped ??
-    (load.load.handOver === "pans" ? facts.to : load.tasks.filter(({ task }) => task.does === "cool").at(-1)!.end);
+  const to = scrapped ?? (load.load.handOver === "pans" ? facts.to : lastEnd(load, "cool"));
   return {
     site: shape.task.site,
     type: load.product.panType,
@@ -28,11 +26,18 @@ function panUse(facts: Facts, load: LoadFact): StockUse | null {
   };
 }
 
+/** When the last task of a load that does something ends. */
+function lastEnd({ tasks }: LoadFact, does: Task["does"]): number {
+  let last = Number.NaN;
+  for (const { task, end } of tasks) if (task.does === does) last = end;
+  return last;
+}
+
 /** D14: tubs from the end of the mix to the start of shape; those that ride come back after the window. */
 function tubUse(facts: Facts, load: LoadFact): StockUse | null {
+  if (load.way.retards !== "tubs" || !load.mix || load.dough.tubType === undefined) return null;
   const shape = taskOf(load, "shape");
   const scrapped = load.load.scrapped ? instantSeconds(load.load.scrapped.at) / 60 : null;
-  if (retardKind(load.route) !== "tubs" || !load.mix || load.dough.tubType === undefined) return null;
   if (!shape && scrapped === null) return null;
   const to = shape && load.load.handOver !== "tubs" ? shape.start : (scrapped ?? facts.to);
   return {
@@ -58,15 +63,23 @@ function stockKey({ site, type }: StockUse): string {
   return `${site} ${type}`;
 }
 
+function pansAt({ sites }: Facts, site: string, type: string): number {
+  return sites.get(site)?.pans.find((pan) => pan.panType === type)?.count ?? 0;
+}
+
+function tubsAt({ sites }: Facts, site: string, type: string): number {
+  return sites.get(site)?.tubs.find((tub) => tub.tubType === type)?.count ?? 0;
+}
+
 function checkStock(
   facts: Facts,
   what: "pans" | "tubs",
   uses: readonly StockUse[],
-  stockOf: (site: string, type: string) => number,
+  stockOf: (facts: Facts, site: string, type: string) => number,
 ): void {
   for (const [key, there] of grouped(uses, stockKey)) {
     const [site, type] = key.split(" ") as [string, string];
-    const stock = stockOf(site, type);
+    const stock = stockOf(facts, site, type);
     for (const { at, used, tasks } of overuses(there, stock)) {
       facts.report.add(
         "R9",
@@ -83,71 +96,63 @@ function areTogether({ places = [] }: Task): boolean {
   return true;
 }
 
-function checkRoom(facts: Facts, does: "proof" | "cool"): void {
+function checkTogether(facts: Facts, { fact: { task } }: Placing): void {
+  if (areTogether(task)) return;
+  const units = new Set((task.places ?? []).map((place) => place.unit));
+  facts.report.add("R9", "load-split", `the pans of ${task.id} stand in ${units.size} units, they stay together`, [
+    task.id,
+  ]);
+}
+
+/** The pans of a load stand in proofers or on racks that are there, have the positions and are warm enough. */
+function checkStands(facts: Facts, does: "proof" | "cool", { load, fact: { task } }: Placing): void {
   const { report } = facts;
-  const stays = staysOf(facts, does);
-  for (const load of facts.loads) {
-    for (const fact of load.tasks) {
-      if (fact.task.does !== does) continue;
-      checkItems(facts, "R9", load, fact, "pans");
-      if (areTogether(fact.task)) continue;
-      const units = new Set((fact.task.places ?? []).map((place) => place.unit));
-      if (units.size > 1)
-        report.add("R9", "load-split", `the pans of ${fact.task.id} stand in ${units.size} units, they stay together`, [
-          fact.task.id,
-        ]);
-    }
-  }
-  for (const { place, fact, load } of stays) {
-    const [siteId, id] = place.unit.split("/");
-    const site = facts.sites.get(siteId!);
-    const unit =
-      does === "proof" ? site?.proofers.find((p) => p.id === id) : site?.racks.find((rack) => rack.id === id);
-    if (!unit || siteId !== fact.task.site) {
+  for (const { item, unit: name, position } of task.places ?? []) {
+    const { siteId, proofer, rack } = facts.units.at(name);
+    const unit = does === "proof" ? proofer : rack;
+    if (!unit || siteId !== task.site) {
       report.add(
         "R9",
         "no-such-unit",
-        `${place.item} stands in ${place.unit}, which is no ${does === "proof" ? "proofer" : "rack"} of ${fact.task.site}`,
-        [fact.task.id],
+        `${item} stands in ${name}, which is no ${does === "proof" ? "proofer" : "rack"} of ${task.site}`,
+        [task.id],
       );
       continue;
     }
-    if (place.position > unit.positions)
+    if (position > unit.positions)
       report.add(
         "R9",
         "no-such-position",
-        `${place.item} is in position ${place.position} of ${place.unit}, which has ${unit.positions}`,
-        [fact.task.id],
-        { unit: place.unit },
+        `${item} is in position ${position} of ${name}, which has ${unit.positions}`,
+        [task.id],
+        { unit: name },
       );
-    const proof = does === "proof" ? load.route.steps.find((step) => step.does === "proof") : undefined;
-    const wanted = proof && "leastMinutes" in proof ? proof.tempC : undefined;
-    if (wanted !== undefined && "tempC" in unit && unit.tempC !== wanted)
+    const wanted = does === "proof" ? load.way.proofAtC : undefined;
+    if (wanted !== undefined && proofer && proofer.tempC !== wanted)
       report.add(
         "R9",
         "proof-temperature",
-        `${fact.task.id} is to proof at ${wanted} C, ${place.unit} is at ${unit.tempC} C`,
-        [fact.task.id],
-        { unit: place.unit },
+        `${task.id} is to proof at ${wanted} C, ${name} is at ${proofer.tempC} C`,
+        [task.id],
+        { unit: name },
       );
   }
-  checkPositions(facts, "R9", stays);
+}
+
+function checkRoom(facts: Facts, does: "proof" | "cool"): void {
+  const placings = placingsOf(facts, does);
+  for (const placing of placings) {
+    checkItems(facts, "R9", placing, "pans");
+    checkTogether(facts, placing);
+  }
+  for (const placing of placings) checkStands(facts, does, placing);
+  checkPositions(facts, "R9", does, placings);
 }
 
 /** R9: pans and tubs in use never exceed the stock; proofer and rack positions likewise. */
 export function checkStocks(facts: Facts): void {
-  checkStock(
-    facts,
-    "pans",
-    usesOf(facts, panUse),
-    (site, type) => facts.sites.get(site)?.pans.find((pan) => pan.panType === type)?.count ?? 0,
-  );
-  checkStock(
-    facts,
-    "tubs",
-    usesOf(facts, tubUse),
-    (site, type) => facts.sites.get(site)?.tubs.find((tub) => tub.tubType === type)?.count ?? 0,
-  );
+  checkStock(facts, "pans", usesOf(facts, panUse), pansAt);
+  checkStock(facts, "tubs", usesOf(facts, tubUse), tubsAt);
   checkRoom(facts, "proof");
   checkRoom(facts, "cool");
 }

@@ -1,4 +1,5 @@
-import { clockText, type Facts, isFact, stepOf } from "./facts.js";
+import type { Happening } from "../../schemas/index.js";
+import { clockText, type Facts, isFact } from "./facts.js";
 import { overuses } from "./sweep.js";
 import { instantSeconds, whenMinute } from "./time.js";
 
@@ -9,50 +10,67 @@ interface Occupation {
   readonly task: string | null;
 }
 
-function occupations(facts: Facts): Occupation[] {
+type Outage = Extract<Happening, { kind: "out-of-service" }>;
+
+/** Units of an outage: the one that is out, and its parts. */
+class OutUnits {
+  private readonly parts: string;
+
+  constructor(private readonly unit: string) {
+    this.parts = `${unit}/`;
+  }
+
+  has(unit: string): boolean {
+    return unit === this.unit || unit.startsWith(this.parts);
+  }
+}
+
+/** What is on the units of an outage or heats them: what tasks are on, their places, ovens, kettles. */
+function occupations(facts: Facts, out: OutUnits): Occupation[] {
   const found: Occupation[] = [];
   for (const { task, start, end } of facts.tasks) {
-    if (task.unit !== undefined) found.push({ unit: task.unit, from: start, to: end, task: task.id });
-    for (const place of task.places ?? []) found.push({ unit: place.unit, from: start, to: end, task: task.id });
+    const { id, unit, places } = task;
+    if (unit !== undefined && out.has(unit)) found.push({ unit, from: start, to: end, task: id });
+    if (places)
+      for (const place of places)
+        if (out.has(place.unit)) found.push({ unit: place.unit, from: start, to: end, task: id });
   }
-  const on = (unit: string, span: { from: string; to: string }): Occupation => ({
-    unit,
-    from: instantSeconds(span.from) / 60,
-    to: instantSeconds(span.to) / 60,
-    task: null,
-  });
-  for (const program of facts.timetable.ovenProgram) for (const span of program.on) found.push(on(program.deck, span));
-  for (const program of facts.timetable.kettleProgram)
-    for (const span of program.on) found.push(on(program.kettle, span));
+  for (const { deck, on } of facts.timetable.ovenProgram) if (out.has(deck)) addHeating(found, deck, on);
+  for (const { kettle, on } of facts.timetable.kettleProgram) if (out.has(kettle)) addHeating(found, kettle, on);
   return found;
+}
+
+function addHeating(found: Occupation[], unit: string, on: readonly { from: string; to: string }[]): void {
+  for (const { from, to } of on)
+    found.push({ unit, from: instantSeconds(from) / 60, to: instantSeconds(to) / 60, task: null });
 }
 
 /** R11: nothing is on a unit, or heats it, while it is out of service. D15. */
 export function checkOutages(facts: Facts): void {
-  const all = occupations(facts);
-  for (const happening of facts.day.happenings.happenings) {
-    if (happening.kind !== "out-of-service") continue;
-    const zone = facts.sites.get(happening.unit.split("/")[0]!)?.timeZone;
-    if (zone === undefined) continue;
-    const from = whenMinute(happening.from, zone);
-    const to = happening.to === undefined ? Number.POSITIVE_INFINITY : whenMinute(happening.to, zone);
-    // A shared thermostat's on-time goes on while one of its decks is out; only the whole oven's outage switches it off.
-    for (const use of all) {
-      const isPart = use.unit === happening.unit || use.unit.startsWith(`${happening.unit}/`);
-      if (!isPart || use.from >= to || use.to <= from || use.from === use.to) continue;
-      // What was on it before the instant of the report is past: R14 says what may go on.
-      if (facts.at !== null && Math.min(use.to, to) <= facts.at) continue;
-      if (use.task === null && sharesHeat(facts, use.unit) && use.unit === happening.unit) continue;
-      if (use.task !== null && (finishesThere(facts, use.task) || isCleanedOut(facts, use.task, from))) continue;
-      const what = use.task ?? "its heating";
-      facts.report.add(
-        "R11",
-        "out-of-service",
-        `${use.unit} is out of service from ${clockText(from)}, but ${what} is on it from ${clockText(use.from)} to ${clockText(use.to)}`,
-        use.task ? [use.task] : [],
-        { unit: use.unit },
-      );
-    }
+  for (const happening of facts.day.happenings.happenings)
+    if (happening.kind === "out-of-service") checkOutage(facts, happening);
+}
+
+function checkOutage(facts: Facts, outage: Outage): void {
+  const zone = facts.sites.get(outage.unit.split("/")[0]!)?.timeZone;
+  if (zone === undefined) return;
+  const from = whenMinute(outage.from, zone);
+  const to = outage.to === undefined ? Number.POSITIVE_INFINITY : whenMinute(outage.to, zone);
+  // A shared thermostat's on-time goes on while one of its decks is out; only the whole oven's outage switches it off.
+  for (const use of occupations(facts, new OutUnits(outage.unit))) {
+    if (use.from >= to || use.to <= from || use.from === use.to) continue;
+    // What was on it before the instant of the report is past: R14 says what may go on.
+    if (facts.at !== null && Math.min(use.to, to) <= facts.at) continue;
+    if (use.task === null && sharesHeat(facts, use.unit) && use.unit === outage.unit) continue;
+    if (use.task !== null && (finishesThere(facts, use.task) || isCleanedOut(facts, use.task, from))) continue;
+    const what = use.task ?? "its heating";
+    facts.report.add(
+      "R11",
+      "out-of-service",
+      `${use.unit} is out of service from ${clockText(from)}, but ${what} is on it from ${clockText(use.from)} to ${clockText(use.to)}`,
+      use.task ? [use.task] : [],
+      { unit: use.unit },
+    );
   }
 }
 
@@ -68,7 +86,7 @@ function isCleanedOut(facts: Facts, id: string, failed: number): boolean {
 /** A bake that had begun when its deck failed, of a route that leaves it there. */
 function finishesThere(facts: Facts, id: string): boolean {
   const load = facts.loadsById.get(facts.tasksById.get(id)?.task.load ?? "");
-  const bake = load ? stepOf(load.route, "bake") : undefined;
+  const bake = load?.way.bake;
   const fact = facts.begun.get(id);
   if (fact?.failsAt === null || fact === undefined) return false;
   const does = load?.tasks.find(({ task }) => task.id === id)?.task.does;
@@ -122,6 +140,5 @@ export function checkSmaller(facts: Facts): void {
 }
 
 function sharesHeat(facts: Facts, unit: string): boolean {
-  const [site, id] = unit.split("/");
-  return facts.sites.get(site!)?.ovens.find((oven) => oven.id === id)?.sharedThermostat ?? false;
+  return facts.units.at(unit).oven?.sharedThermostat ?? false;
 }

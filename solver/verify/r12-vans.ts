@@ -1,4 +1,5 @@
-import { clockText, type Facts, type LoadFact } from "./facts.js";
+import type { VanTrip } from "../../schemas/index.js";
+import { clockText, type Facts, type LoadFact, taskOf } from "./facts.js";
 import { namedLimit } from "./r16-holding.js";
 import { instantSeconds } from "./time.js";
 
@@ -9,8 +10,10 @@ function positionsOf(facts: Facts, load: LoadFact): number {
 
 function checkRide(facts: Facts, load: LoadFact): void {
   const { report } = facts;
+  const { handOver } = load.load;
+  if (handOver === undefined && !taskOf(load, "van")) return;
   const vans = load.tasks.filter(({ task }) => task.does === "van");
-  if (load.load.handOver === undefined) {
+  if (handOver === undefined) {
     for (const { task } of vans)
       report.add("R12", "rides-for-nothing", `${task.id}: the load has no hand-over`, [task.id]);
     return;
@@ -59,21 +62,43 @@ function checkRide(facts: Facts, load: LoadFact): void {
     ]);
 }
 
+function ridesOf(loads: readonly LoadFact[]): string[] {
+  const ids: string[] = [];
+  for (const load of loads) for (const { task } of load.tasks) if (task.does === "van") ids.push(task.id);
+  return ids;
+}
+
+function idsOf(loads: readonly LoadFact[]): Set<string> {
+  const ids = new Set<string>();
+  for (const { load } of loads) ids.add(load.id);
+  return ids;
+}
+
+/** What a van is said to carry of each load; of two with one load the first counts. */
+function firstShares({ loads }: VanTrip): ReadonlyMap<string, VanTrip["loads"][number]> {
+  const shares = new Map<string, VanTrip["loads"][number]>();
+  for (const share of loads) if (!shares.has(share.load)) shares.set(share.load, share);
+  return shares;
+}
+
 function checkTrips(facts: Facts): void {
   const { report } = facts;
   const riding = new Map<string, LoadFact[]>();
   for (const load of facts.loads) {
     for (const { task } of load.tasks)
-      if (task.does === "van" && task.van !== undefined) riding.set(task.van, [...(riding.get(task.van) ?? []), load]);
+      if (task.does === "van" && task.van !== undefined) {
+        const own = riding.get(task.van);
+        if (own) own.push(load);
+        else riding.set(task.van, [load]);
+      }
   }
   const listed = new Map(facts.timetable.vans.map((van) => [van.id, van]));
   for (const [id, loads] of riding) {
     const trip = facts.trips.get(id);
     if (!trip) continue;
-    const used = loads.reduce((sum, load) => sum + positionsOf(facts, load), 0);
-    const tasks = loads.flatMap((load) =>
-      load.tasks.filter(({ task }) => task.does === "van").map(({ task }) => task.id),
-    );
+    let used = 0;
+    for (const load of loads) used += positionsOf(facts, load);
+    const tasks = ridesOf(loads);
     if (used > trip.run.positions)
       report.add("R12", "van-full", `${id} carries ${used} positions, it has ${trip.run.positions}`, tasks);
     const van = listed.get(id);
@@ -86,8 +111,9 @@ function checkTrips(facts: Facts): void {
           `${id} departs at ${clockText(trip.departs)} and arrives at ${clockText(trip.arrives)}, the list says otherwise`,
           tasks,
         );
+      const shares = firstShares(van);
       for (const load of loads) {
-        const share = van.loads.find((candidate) => candidate.load === load.load.id);
+        const share = shares.get(load.load.id);
         if (share?.positions !== positionsOf(facts, load))
           report.add(
             "R12",
@@ -99,9 +125,9 @@ function checkTrips(facts: Facts): void {
     }
   }
   for (const [id, van] of listed) {
+    const ids = idsOf(riding.get(id) ?? []);
     for (const { load } of van.loads) {
-      if (!(riding.get(id) ?? []).some((fact) => fact.load.id === load))
-        report.add("R12", "trip-load", `${id} lists load ${load}, which does not ride it`);
+      if (!ids.has(load)) report.add("R12", "trip-load", `${id} lists load ${load}, which does not ride it`);
     }
   }
 }

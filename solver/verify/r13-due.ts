@@ -1,19 +1,17 @@
-import { clockText, type Facts, readyTimes } from "./facts.js";
-import { whenMinute } from "./time.js";
+import { clockText, type Facts } from "./facts.js";
 
 const FRESH_WITHIN_MINUTES = 720;
 
 /** R13: never ready earlier than the freshness window allows. (Lateness and what is said of it: checkOutcomes.) */
 export function checkFreshness(facts: Facts): void {
-  const lines = new Map(facts.day.orders.lines.map((line) => [line.id, line]));
   for (const load of facts.loads) {
-    const { finished } = readyTimes(load);
+    const { finished } = load;
     for (const { line: id } of load.load.orders) {
-      const line = lines.get(id);
-      const zone = facts.sites.get(line?.site ?? "")?.timeZone;
-      if (!line || zone === undefined) continue;
+      const fact = facts.lines.get(id);
+      if (fact?.due === undefined) continue;
+      const { line, due } = fact;
       const within = line.freshWithinMinutes ?? facts.day.settings.freshWithinMinutes ?? FRESH_WITHIN_MINUTES;
-      const earliest = whenMinute(line.due, zone) - within;
+      const earliest = due - within;
       if (finished < earliest)
         facts.report.add(
           "R13",

@@ -1,5 +1,6 @@
 import type { Batch, Load, Place, Task, Timetable } from "../../schemas/index.js";
-import { clockText, type Facts, firstById, stepOf } from "./facts.js";
+import { clockText, type Facts } from "./facts.js";
+import { firstById, inForceFacts } from "./in-force.js";
 import { instantSeconds, whenMinute } from "./time.js";
 
 function placesText(task: Task): string {
@@ -30,34 +31,37 @@ function sameCrew(a: Task, b: Task): boolean {
 
 /** Compares what batches and loads are made of before and after, each once; of two with one id the first counts. */
 class MakeUp {
-  private readonly changed = new Map<string, string | null>();
+  private readonly sameLoads = new Map<string, boolean>();
   private readonly batches: readonly [ReadonlyMap<string, Batch>, ReadonlyMap<string, Batch>];
   private readonly loads: readonly [ReadonlyMap<string, Load>, ReadonlyMap<string, Load>];
 
   constructor(before: Timetable, after: Timetable) {
-    this.batches = [firstById(before.batches), firstById(after.batches)];
-    this.loads = [firstById(before.loads), firstById(after.loads)];
+    const inForce = inForceFacts(before);
+    this.batches = [inForce.batches, firstById(after.batches)];
+    this.loads = [inForce.loads, firstById(after.loads)];
   }
 
   /** Whose make-up is another; null when it is the same. */
   changedOf({ batch, load }: Task): string | null {
-    const owner = batch !== undefined ? `batch ${batch}` : load !== undefined ? `load ${load}` : null;
-    if (owner === null) return null;
-    let changed = this.changed.get(owner);
-    if (changed === undefined) {
-      changed = (batch !== undefined ? this.isSameBatch(batch) : this.isSameLoad(load!)) ? null : owner;
-      this.changed.set(owner, changed);
+    if (batch !== undefined) return this.isSameBatch(batch) ? null : `batch ${batch}`;
+    if (load === undefined) return null;
+    let isSame = this.sameLoads.get(load);
+    if (isSame === undefined) {
+      isSame = this.isSameLoad(load);
+      this.sameLoads.set(load, isSame);
     }
-    return changed;
+    return isSame ? null : `load ${load}`;
   }
 
   private isSameBatch(id: string): boolean {
-    const [old, now] = this.batches.map((batches) => batches.get(id));
+    const old = this.batches[0].get(id);
+    const now = this.batches[1].get(id);
     return old !== undefined && now !== undefined && old.dough === now.dough && old.site === now.site;
   }
 
   private isSameLoad(id: string): boolean {
-    const [old, now] = this.loads.map((loads) => loads.get(id));
+    const old = this.loads[0].get(id);
+    const now = this.loads[1].get(id);
     return old !== undefined && now !== undefined && areMadeAlike(old, now);
   }
 }
@@ -79,14 +83,13 @@ export function checkBegun(facts: Facts): void {
   const { day, timetable, report, at, begun, before } = facts;
   if (at === null || !day.inForce) return;
   const now = facts.tasksById;
-  const scrappedAt = new Map(
-    timetable.loads.flatMap((load) => (load.scrapped ? [[load.id, minuteText(load.scrapped.at)] as const] : [])),
-  );
+  const scrappedAt = new Map<string, number>();
+  for (const { id, scrapped } of timetable.loads) if (scrapped) scrappedAt.set(id, minuteText(scrapped.at));
   const makeUp = new MakeUp(day.inForce, timetable);
   for (const [id, fact] of begun) {
     const task = before.get(id)!;
     const there = now.get(id);
-    const gone = scrappedAt.get(task.load ?? "");
+    const gone = task.load === undefined ? undefined : scrappedAt.get(task.load);
     if (!there) {
       if (gone !== undefined && fact.start > gone) continue;
       report.add("R14", "begun-gone", `${id} has begun at ${clockText(fact.start)}, but is gone`, [id]);
@@ -149,7 +152,7 @@ function isCutMix(task: Task, fact: { failsAt: number | null }): boolean {
 function checkFailed(facts: Facts, task: Task, fact: { failsAt: number | null }, gone: number | undefined): void {
   if (fact.failsAt === null || task.does === "shape" || task.does === "top" || task.does === "pack") return;
   const load = facts.loadsById.get(task.load ?? "");
-  const bake = load ? stepOf(load.route, "bake") : undefined;
+  const bake = load?.way.bake;
   if (task.does === "bake" && bake?.ifInterrupted === "finish-there") return;
   if (task.does === "bake" && bake?.ifInterrupted === "finish-elsewhere" && isSplit(facts, task.id)) return;
   const lost =
@@ -204,14 +207,14 @@ export function checkFrozen(facts: Facts): void {
   let makeUp: MakeUp | undefined;
   for (const happening of day.happenings.happenings) {
     if (happening.kind !== "lock" || facts.begun.has(happening.task)) continue;
-    const before = day.inForce?.tasks.find((task) => task.id === happening.task);
+    const before = facts.before.get(happening.task);
     if (!before || !day.inForce) {
       report.add("R14", "lock-unknown", `the locked task ${happening.task} is not in the timetable in force`, [
         happening.task,
       ]);
       continue;
     }
-    const now = timetable.tasks.find((task) => task.id === happening.task);
+    const now = facts.tasksById.get(happening.task)?.task;
     if (!now) {
       report.add("R14", "locked-gone", `the locked task ${happening.task} is gone`, [happening.task]);
       continue;

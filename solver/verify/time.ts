@@ -35,10 +35,18 @@ function readAnew(text: string): ReadInstant | null {
   return { wallSeconds, offset: sign * (Number(zone.slice(1, 3)) * 3600 + Number(zone.slice(4, 6)) * 60) };
 }
 
+const instants = new Map<string, number>();
+
 /** Epoch seconds of an instant with an offset; NaN when it has none or is malformed. */
 export function instantSeconds(text: string): number {
-  const read = readInstant(text);
-  return read && read.offset !== null ? read.wallSeconds - read.offset : Number.NaN;
+  let seconds = instants.get(text);
+  if (seconds === undefined) {
+    const read = readAnew(text);
+    seconds = read && read.offset !== null ? read.wallSeconds - read.offset : Number.NaN;
+    if (instants.size >= MOST_READINGS) instants.clear();
+    instants.set(text, seconds);
+  }
+  return seconds;
 }
 
 const formats = new Map<string, Intl.DateTimeFormat>();
@@ -83,9 +91,17 @@ function offsetAt(epochSeconds: number, zone: string): number {
 export function wallToMinute(wallSeconds: number, zone: string, edge: "from" | "to"): number {
   const before = offsetAt(wallSeconds - 86_400, zone);
   const after = offsetAt(wallSeconds + 86_400, zone);
-  const fits = [wallSeconds - before, wallSeconds - after].filter((at) => at + offsetAt(at, zone) === wallSeconds);
-  if (fits.length === 0) return (wallSeconds - before) / 60;
-  return (edge === "from" ? Math.min(...fits) : Math.max(...fits)) / 60;
+  const earlier = Math.min(wallSeconds - before, wallSeconds - after);
+  const later = Math.max(wallSeconds - before, wallSeconds - after);
+  const first = edge === "from" ? earlier : later;
+  const second = edge === "from" ? later : earlier;
+  if (shows(first, zone, wallSeconds)) return first / 60;
+  return (shows(second, zone, wallSeconds) ? second : wallSeconds - before) / 60;
+}
+
+/** Does the zone's clock show a wall time at an instant? */
+function shows(epochSeconds: number, zone: string, wallSeconds: number): boolean {
+  return epochSeconds + offsetAt(epochSeconds, zone) === wallSeconds;
 }
 
 /** A `When` as an epoch minute: with an offset an instant, else the zone's wall clock. NaN when malformed. */

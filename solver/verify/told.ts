@@ -1,5 +1,7 @@
-import type { DayDocuments, Load, OrderLine, Product, Site, Step, Task, Timetable } from "../../schemas/index.js";
-import { instantSeconds, whenMinute } from "./time.js";
+import type { DayDocuments, Load, OrderLine, Product, Site, Timetable } from "../../schemas/index.js";
+import { catalogueFacts, routeFacts, routeOf, stepThat } from "./catalogue-facts.js";
+import { type InForceFacts, inForceFacts, type PlannedTask } from "./in-force.js";
+import { whenMinute } from "./time.js";
 
 /** The verifier's own reading of what happened: orders, late trips, and what of the timetable in force has begun. */
 
@@ -26,13 +28,6 @@ export function toldLines(day: DayDocuments): OrderLine[] {
   return lines;
 }
 
-export function tripDelay(day: DayDocuments, trip: string): number {
-  let minutes = 0;
-  for (const happening of day.happenings.happenings)
-    if (happening.kind === "van-late" && happening.trip === trip) minutes = happening.minutes;
-  return minutes;
-}
-
 /** Minutes on a unit that is slower, for work that has not begun. */
 export function slowMinutes(day: DayDocuments, unit: string | undefined, minutes: number): number {
   let slow = minutes;
@@ -50,8 +45,6 @@ export interface BegunFact {
   /** When its unit failed under it, if it did. */
   readonly failsAt: number | null;
 }
-
-const STANDS = ["rest", "retard", "temper", "proof", "cool"];
 
 interface Told {
   start?: number;
@@ -89,6 +82,8 @@ function toldOf(day: DayDocuments, sites: ReadonlyMap<string, Site>): Map<string
 
 interface Outage {
   readonly unit: string;
+  /** How the names of its parts begin. */
+  readonly parts: string;
   readonly from: number;
   readonly to: number;
 }
@@ -98,26 +93,16 @@ function outagesTold(day: DayDocuments, sites: ReadonlyMap<string, Site>): Outag
     if (happening.kind !== "out-of-service") return [];
     const zone = sites.get(happening.unit.split("/")[0]!)?.timeZone ?? "UTC";
     const to = happening.to === undefined ? Number.POSITIVE_INFINITY : whenMinute(happening.to, zone);
-    return [{ unit: happening.unit, from: whenMinute(happening.from, zone), to }];
+    return [{ unit: happening.unit, parts: `${happening.unit}/`, from: whenMinute(happening.from, zone), to }];
   });
 }
 
 const covers = (outage: Outage, unit: string | undefined): boolean =>
-  unit !== undefined && (unit === outage.unit || unit.startsWith(`${outage.unit}/`));
+  unit !== undefined && (unit === outage.unit || unit.startsWith(outage.parts));
 
 type Rides = ReadonlyMap<string, { readonly from: number; readonly to: number }>;
 
-function minutes(text: string): number {
-  return instantSeconds(text) / 60;
-}
-
-function inOrder(a: Task, b: Task): number {
-  return minutes(a.start) - minutes(b.start) || minutes(a.end) - minutes(b.end);
-}
-
-function stands(task: Task): boolean {
-  return STANDS.includes(task.does);
-}
+const NO_CHAIN: readonly PlannedTask[] = [];
 
 /**
  * D21: by id, the tasks of the timetable in force that have begun before `at`. Reports come first; without one a task went as planned if what
@@ -138,8 +123,8 @@ class BegunReader {
   private readonly told: ReadonlyMap<string, Told>;
   private readonly outages: readonly Outage[];
   private readonly products: ReadonlyMap<string, Product>;
-  private readonly mixes = new Map<string, Task>();
-  private readonly ofLoad = new Map<string, Task[]>();
+  private readonly mixes: InForceFacts["mixes"];
+  private readonly chains: InForceFacts["chains"];
 
   constructor(
     day: DayDocuments,
@@ -150,40 +135,31 @@ class BegunReader {
   ) {
     this.told = toldOf(day, sites);
     this.outages = outagesTold(day, sites);
-    this.products = firstProducts(day);
+    this.products = catalogueFacts(day.catalogue).firstProducts;
+    const { mixes, chains } = inForceFacts(inForce);
+    this.mixes = mixes;
+    this.chains = chains;
   }
 
   read(): Map<string, BegunFact> {
-    this.sortTasks();
     for (const load of this.inForce.loads) this.readLoad(load);
     return this.begun;
-  }
-
-  private sortTasks(): void {
-    for (const task of this.inForce.tasks) {
-      if (task.does === "mix") this.mixes.set(task.batch!, task);
-      if (task.load === undefined) continue;
-      const own = this.ofLoad.get(task.load);
-      if (own) own.push(task);
-      else this.ofLoad.set(task.load, [task]);
-    }
   }
 
   private readLoad(load: Load): void {
     const { begun } = this;
     const mix = this.mixes.get(load.batch);
     if (!mix) return;
-    let mixed = begun.get(mix.id) ?? null;
+    let mixed = begun.get(mix.task.id) ?? null;
     if (!mixed) {
       mixed = this.work(mix, Number.NEGATIVE_INFINITY, this.toldOfBatch(load.batch), Number.NEGATIVE_INFINITY);
       if (!mixed) return;
-      begun.set(mix.id, mixed);
+      begun.set(mix.task.id, mixed);
     }
     if (mixed.failsAt !== null && !load.scrapped) return;
-    const chain = (this.ofLoad.get(load.id) ?? []).sort(inOrder);
+    const chain = this.chains.get(load.id) ?? NO_CHAIN;
     if (load.scrapped) {
-      for (const task of chain)
-        begun.set(task.id, { start: minutes(task.start), end: minutes(task.end), failsAt: null });
+      for (const { task, start, end } of chain) begun.set(task.id, { start, end, failsAt: null });
       return;
     }
     this.followChain(chain, mixed.end!, load);
@@ -205,18 +181,16 @@ class BegunReader {
   }
 
   /** When something was told to be done of tasks from the `from`-th on, at the earliest; infinity: nothing was. */
-  private toldOfAny(tasks: readonly Task[], from: number): number {
+  private toldOfAny(chain: readonly PlannedTask[], from: number): number {
     const { told, rides, at } = this;
     let least = Number.POSITIVE_INFINITY;
     if (told.size === 0) return least;
-    for (let i = from; i < tasks.length; i++) {
-      const task = tasks[i]!;
+    for (let i = from; i < chain.length; i++) {
+      const { task, start } = chain[i]!;
       const report = told.get(task.id);
       if (!report || report.waits) continue;
       const minute =
-        task.does === "van"
-          ? (rides.get(task.van ?? "")?.from ?? minutes(task.start))
-          : (report.start ?? report.end ?? at);
+        task.does === "van" ? (rides.get(task.van ?? "")?.from ?? start) : (report.start ?? report.end ?? at);
       least = Math.min(least, minute);
     }
     return least;
@@ -226,18 +200,19 @@ class BegunReader {
     let least = Number.POSITIVE_INFINITY;
     if (this.told.size === 0) return least;
     for (const load of this.inForce.loads)
-      if (load.batch === batch) least = Math.min(least, this.toldOfAny(this.ofLoad.get(load.id) ?? [], 0));
+      if (load.batch === batch) least = Math.min(least, this.toldOfAny(this.chains.get(load.id) ?? NO_CHAIN, 0));
     return least;
   }
 
   /** `by`: when something that follows was told to be done; then the task is over, though nobody said so. */
-  private work(task: Task, ready: number, by: number, notBefore: number): BegunFact | null {
+  private work(own: PlannedTask, ready: number, by: number, notBefore: number): BegunFact | null {
     const { at } = this;
+    const { task } = own;
     const report = this.told.get(task.id) ?? NOTHING_TOLD;
     if (report.waits) return null;
-    const ride = this.rides.get(task.van ?? "");
-    const planned = ride?.from ?? minutes(task.start);
-    const lasts = (ride?.to ?? minutes(task.end)) - planned;
+    const ride = task.van === undefined ? undefined : this.rides.get(task.van);
+    const planned = ride?.from ?? own.start;
+    const lasts = (ride?.to ?? own.end) - planned;
     if (task.does === "van") {
       if (planned >= at || (!this.told.has(task.id) && by > at && planned < ready)) return null;
       const leaves = Math.max(planned, notBefore);
@@ -264,34 +239,34 @@ class BegunReader {
     return { start, end, failsAt: fails };
   }
 
-  private followChain(chain: readonly Task[], mixEnd: number, { product, route: routeId }: Load): void {
+  private followChain(chain: readonly PlannedTask[], mixEnd: number, { product, route: routeId }: Load): void {
     const { begun, told, at } = this;
-    const route = this.products.get(product)?.routes.find(({ id }) => id === routeId);
+    const route = routeOf(this.products.get(product), routeId);
     let ready = mixEnd;
-    let plannedReady = chain.length > 0 ? minutes(chain[0]!.start) : 0;
-    let before: Task | null = null;
+    let plannedReady = chain.length > 0 ? chain[0]!.start : 0;
+    let before: PlannedTask | null = null;
     for (let i = 0; i < chain.length; i++) {
-      const task = chain[i]!;
-      const isStanding = stands(task);
-      const stood: BegunFact | undefined = before !== null && stands(before) ? begun.get(before.id) : undefined;
+      const own: PlannedTask = chain[i]!;
+      const { task, stands } = own;
+      const stood: BegunFact | undefined = before?.stands ? begun.get(before.task.id) : undefined;
       const afterStand = stood?.end === null;
       if (ready > at) return;
       const by = this.toldOfAny(chain, i + 1);
       let fact: BegunFact | null;
-      if (isStanding && !afterStand) {
-        const start = Math.max(ready, Math.min(ready + minutes(task.start) - plannedReady, by));
+      if (stands && !afterStand) {
+        const start = Math.max(ready, Math.min(ready + own.start - plannedReady, by));
         fact = start < at ? { start, end: null, failsAt: null } : null;
-      } else fact = this.work(task, ready, by, afterStand ? stood.start : Number.NEGATIVE_INFINITY);
+      } else fact = this.work(own, ready, by, afterStand ? stood.start : Number.NEGATIVE_INFINITY);
       if (!fact) return;
-      if (afterStand) begun.set(before!.id, { ...stood, end: fact.start });
-      if (isStanding) {
+      if (afterStand) begun.set(before!.task.id, { ...stood, end: fact.start });
+      if (stands) {
         const { end: toldEnd, runsUntil } = told.get(task.id) ?? NOTHING_TOLD;
-        let whole = fact.start + minutes(task.end) - minutes(task.start);
+        let whole = fact.start + own.end - own.start;
         if (toldEnd !== undefined) whole = Math.max(fact.start + 1, toldEnd);
         else if (by <= at) whole = Math.min(whole, Math.max(fact.start + 1, by));
         else if (runsUntil !== undefined) whole = Math.max(runsUntil, at + 1);
         const isLast = onlyRidesAfter(chain, i);
-        const step = route?.steps.find(({ does }: Step) => does === task.does);
+        const step = route ? stepThat(route, task.does) : undefined;
         const least = step && "leastMinutes" in step && task.does !== "retard" ? step.leastMinutes : 0;
         begun.set(task.id, { start: fact.start, end: isLast && whole <= at ? whole : null, failsAt: null });
         ready = isLast ? whole : Math.min(fact.start + least, Math.max(fact.start, by));
@@ -299,24 +274,17 @@ class BegunReader {
         begun.set(task.id, fact);
         ready = fact.end!;
         const goesOn = task.does === "shape" || task.does === "top" || task.does === "pack";
-        const bake = route?.steps.find(({ does }) => does === "bake");
-        const staysThere = task.does === "bake" && bake?.does === "bake" && bake.ifInterrupted === "finish-there";
+        const bake = route ? routeFacts(route).bake : undefined;
+        const staysThere = task.does === "bake" && bake?.ifInterrupted === "finish-there";
         if (fact.failsAt !== null && !goesOn && !staysThere) return;
       }
-      plannedReady = this.rides.get(task.van ?? "")?.to ?? minutes(task.end);
-      before = task;
+      plannedReady = (task.van === undefined ? undefined : this.rides.get(task.van)?.to) ?? own.end;
+      before = own;
     }
   }
 }
 
-function onlyRidesAfter(chain: readonly Task[], i: number): boolean {
-  for (let k = i + 1; k < chain.length; k++) if (chain[k]!.does !== "van") return false;
+function onlyRidesAfter(chain: readonly PlannedTask[], i: number): boolean {
+  for (let k = i + 1; k < chain.length; k++) if (chain[k]!.task.does !== "van") return false;
   return true;
-}
-
-/** Of two products with one id the first counts. */
-function firstProducts(day: DayDocuments): ReadonlyMap<string, Product> {
-  const products = new Map<string, Product>();
-  for (const product of day.catalogue.products) if (!products.has(product.id)) products.set(product.id, product);
-  return products;
 }

@@ -1,0 +1,63 @@
+import type { Batch, Load, Task, Timetable } from "../../schemas/index.js";
+import { instantSeconds } from "./time.js";
+
+/** A task of the timetable in force, in epoch minutes. */
+export interface PlannedTask {
+  readonly task: Task;
+  readonly start: number;
+  readonly end: number;
+  readonly stands: boolean;
+}
+
+/** The timetable in force looked up, kept with it: it does not change. */
+export interface InForceFacts {
+  /** Of two with one id the first counts. */
+  readonly tasks: ReadonlyMap<string, Task>;
+  readonly batches: ReadonlyMap<string, Batch>;
+  readonly loads: ReadonlyMap<string, Load>;
+  /** By batch; of two the last counts. */
+  readonly mixes: ReadonlyMap<string, PlannedTask>;
+  /** By load, in order of start. */
+  readonly chains: ReadonlyMap<string, readonly PlannedTask[]>;
+}
+
+const known = new WeakMap<Timetable, InForceFacts>();
+
+export function inForceFacts(timetable: Timetable): InForceFacts {
+  let facts = known.get(timetable);
+  if (!facts) {
+    facts = readTimetable(timetable);
+    known.set(timetable, facts);
+  }
+  return facts;
+}
+
+/** Of two with one id the first counts. */
+export function firstById<T extends { readonly id: string }>(items: readonly T[]): ReadonlyMap<string, T> {
+  const map = new Map<string, T>();
+  for (const item of items) if (!map.has(item.id)) map.set(item.id, item);
+  return map;
+}
+
+const STANDS: ReadonlySet<Task["does"]> = new Set(["rest", "retard", "temper", "proof", "cool"]);
+
+function readTimetable({ tasks, batches, loads }: Timetable): InForceFacts {
+  const mixes = new Map<string, PlannedTask>();
+  const chains = new Map<string, PlannedTask[]>();
+  for (const task of tasks) {
+    if (task.does !== "mix" && task.load === undefined) continue;
+    const start = instantSeconds(task.start) / 60;
+    const planned = { task, start, end: instantSeconds(task.end) / 60, stands: STANDS.has(task.does) };
+    if (task.does === "mix") mixes.set(task.batch!, planned);
+    if (task.load === undefined) continue;
+    const own = chains.get(task.load);
+    if (own) own.push(planned);
+    else chains.set(task.load, [planned]);
+  }
+  for (const chain of chains.values()) chain.sort(inOrder);
+  return { tasks: firstById(tasks), batches: firstById(batches), loads: firstById(loads), mixes, chains };
+}
+
+function inOrder(a: PlannedTask, b: PlannedTask): number {
+  return a.start - b.start || a.end - b.end;
+}
