@@ -61,6 +61,7 @@ function draw(draft: Draft, { forUnmade, sureShort = 0 }: AnnealOptions): Move {
 /** Ruin and recreate under simulated annealing: worse plans are accepted with a chance that falls as time goes by. */
 export function anneal(draft: Draft, options: AnnealOptions): AnnealResult {
   const { state, model, rng } = draft;
+  state.leavePlentiful();
   const best = copyPlan(state);
   const made = Math.max(1, model.loads.length);
   draft.shortShare = options.shortShare;

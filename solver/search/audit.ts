@@ -28,6 +28,7 @@ function heat(state: State) {
 /** Throws when what the search has kept up to date, change by change, is not what the same plan gives built from nothing. */
 export function auditState(state: State): void {
   const built = rebuild(state.model, copyPlan(state));
+  if (state.plentiful.includes(1)) built.leavePlentiful();
   // What a load weighs is the search's to say; that the sum is of these weights is audited.
   state.dropCost.forEach((cost, load) => {
     built.reweigh(load, cost);

@@ -38,6 +38,7 @@ const SHARE = 0.2;
  */
 export function mendOrder(draft: Draft, progress: () => number): void {
   const { state } = draft;
+  state.leavePlentiful();
   const best = copyPlan(state);
   const urgent = urgency(draft);
   let orders: readonly Order[] = state.shortCost > 0 ? [urgent] : [...unlikeOrders(draft), urgent];

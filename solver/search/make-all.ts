@@ -46,6 +46,7 @@ export function makeAll(
   { progress, hopeless = NONE, shuffles = SHUFFLES }: MakeAllOptions,
 ): AnnealResult {
   const { state, model, rng } = draft;
+  state.leavePlentiful();
   const best = copyPlan(state);
   let unmade = countUnmade(draft);
   best.cost = unmade.cost;

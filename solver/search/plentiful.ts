@@ -24,12 +24,19 @@ function findPlentiful(model: SearchModel): Uint8Array {
     if (conflicts[row]!.length > 0 || overtimeOfRow[row] !== null) plentiful[row] = 0;
     for (let c = 0; c < conflicts[row]!.length; c += 3) plentiful[conflicts[row]![c]!] = 0;
   }
-  const demand = new Demand(rowCount);
-  for (const load of loads) demand.addLoad(load, model);
+  const demand = new Demand(plentiful);
+  for (const [modes, count] of countedByModes(loads)) demand.addLoads(modes, count, model);
   for (const batch of batches) demand.addMix(batch);
   for (let row = 0; row < rowCount; row++)
     if (plentiful[row] === 1 && leastOf(model, row) < demand.total[row]!) plentiful[row] = 0;
   return plentiful;
+}
+
+/** Loads that are alike share their modes. */
+function countedByModes(loads: readonly Load[]): Map<readonly Mode[], number> {
+  const counts = new Map<readonly Mode[], number>();
+  for (const { modes } of loads) counts.set(modes, (counts.get(modes) ?? 0) + 1);
+  return counts;
 }
 
 function leastOf({ capacity, horizon }: SearchModel, row: number): number {
@@ -38,28 +45,31 @@ function leastOf({ capacity, horizon }: SearchModel, row: number): number {
   return least;
 }
 
-/** By row, the most that everything together could take at once. */
+/** By row that may be plentiful, the most that everything together could take at once. */
 class Demand {
   readonly total: Float64Array;
+  private readonly isAsked: Uint8Array;
   /** Of the mode or option at hand, and the most of those of its load or batch before it. */
   private readonly own: Float64Array;
   private readonly most: Float64Array;
   /** Rows of which the load or batch at hand takes something. */
   private readonly touched: number[] = [];
 
-  constructor(rowCount: number) {
-    this.total = new Float64Array(rowCount);
-    this.own = new Float64Array(rowCount);
-    this.most = new Float64Array(rowCount);
+  constructor(isAsked: Uint8Array) {
+    this.isAsked = isAsked;
+    this.total = new Float64Array(isAsked.length);
+    this.own = new Float64Array(isAsked.length);
+    this.most = new Float64Array(isAsked.length);
   }
 
-  addLoad({ modes }: Load, { trips }: SearchModel): void {
+  /** So many loads with the same modes. */
+  addLoads(modes: readonly Mode[], count: number, { trips }: SearchModel): void {
     for (const mode of modes) {
       this.addMode(mode);
       if (mode.trip >= 0) this.ask(trips[mode.trip]!.row, mode.tripAmount);
       this.keepMost();
     }
-    this.settle();
+    this.settle(count);
   }
 
   addMix({ options }: Batch): void {
@@ -68,12 +78,12 @@ class Demand {
       if (crew !== null) this.askAny(crew.rows, crew.heads);
       this.keepMost();
     }
-    this.settle();
+    this.settle(1);
   }
 
   private addMode({ operations, holds, spans }: Mode): void {
     for (const { alternatives, crew } of operations) {
-      for (const { row, amount } of alternatives) if (row >= 0) this.ask(row, amount);
+      for (const { row, amount } of alternatives) this.ask(row, amount);
       if (crew !== null) this.askAny(crew.rows, crew.heads);
     }
     for (const { rows, amount, heatRows, heatAmount, ride } of holds) {
@@ -85,24 +95,27 @@ class Demand {
   }
 
   private askAny(rows: Int32Array, amount: number): void {
-    for (let i = 0; i < rows.length; i++) if (rows[i]! >= 0) this.ask(rows[i]!, amount);
+    for (let i = 0; i < rows.length; i++) this.ask(rows[i]!, amount);
   }
 
   private ask(row: number, amount: number): void {
-    this.touched.push(row);
+    if (row < 0 || this.isAsked[row] === 0) return;
+    if (this.own[row] === 0 && this.most[row] === 0) this.touched.push(row);
     this.own[row] = this.own[row]! + amount;
   }
 
   private keepMost(): void {
-    for (const row of this.touched) {
+    for (let i = 0; i < this.touched.length; i++) {
+      const row = this.touched[i]!;
       if (this.own[row]! > this.most[row]!) this.most[row] = this.own[row]!;
       this.own[row] = 0;
     }
   }
 
-  private settle(): void {
-    for (const row of this.touched) {
-      this.total[row] = this.total[row]! + this.most[row]!;
+  private settle(count: number): void {
+    for (let i = 0; i < this.touched.length; i++) {
+      const row = this.touched[i]!;
+      this.total[row] = this.total[row]! + count * this.most[row]!;
       this.most[row] = 0;
     }
     this.touched.length = 0;

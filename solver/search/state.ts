@@ -26,8 +26,8 @@ export class State {
   readonly horizon: number;
   /** By row and minute. What is taken of a plentiful row is not counted. */
   readonly free: Int32Array;
-  /** Per row 1 where it cannot run short. */
-  readonly plentiful: Uint8Array;
+  /** Per row 1 where it cannot run short; all 0 until `leavePlentiful`. */
+  plentiful: Uint8Array;
   readonly heaters: HeaterLog;
   /** Per batch: chosen mix option (-1: not mixed) and its start. */
   readonly mixOption: Int32Array;
@@ -63,7 +63,7 @@ export class State {
     this.model = model;
     this.horizon = model.horizon;
     this.free = model.capacity.slice();
-    this.plentiful = plentifulRows(model);
+    this.plentiful = new Uint8Array(model.rowCount);
     this.heaters = new HeaterLog(model);
     this.mixOption = new Int32Array(batches).fill(-1);
     this.mixStart = new Int32Array(batches).fill(-1);
@@ -85,6 +85,21 @@ export class State {
   get cost(): number {
     const { shortCost, lateCost, earlyCost, overtimeCost, tripCost, moveCost, heaters } = this;
     return shortCost + lateCost + earlyCost + overtimeCost + tripCost + moveCost + heaters.cost;
+  }
+
+  /**
+   * From now on what cannot run short is not counted, whatever is taken of it. Worth it for a search: a first plan or a first repair is done before it is known which
+   * rows those are.
+   */
+  leavePlentiful(): void {
+    const { model, horizon } = this;
+    const plentiful = plentifulRows(model);
+    if (this.plentiful === plentiful) return;
+    this.plentiful = plentiful;
+    for (let row = 0; row < plentiful.length; row++) {
+      const at = row * horizon;
+      if (plentiful[row] === 1) this.free.set(model.capacity.subarray(at, at + horizon), at);
+    }
   }
 
   /** From now on a load costs so much when it is not made. */
