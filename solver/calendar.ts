@@ -35,6 +35,11 @@ export function parseInstant(text: string): number | null {
   }
 }
 
+/** Minutes since the epoch of an instant, to the nearest; NaN when it is none. */
+export function instantMinute(text: string): number {
+  return Math.round((parseInstant(text) ?? Number.NaN) / 60);
+}
+
 const whensKnown = new Map<string, Map<string, ResolvedWhen>>();
 const MOST_ZONES = 1000;
 const MOST_WHENS = 20_000;

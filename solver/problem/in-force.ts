@@ -1,5 +1,5 @@
 import type { Catalogue, Load, Task, Timetable } from "../../schemas/index.js";
-import { parseInstant } from "../calendar.js";
+import { instantMinute } from "../calendar.js";
 
 /** The timetable in force looked up: kept with it, for it is the same through a morning. */
 export interface InForce {
@@ -38,12 +38,8 @@ export function inForceOf(timetable: Timetable | undefined): InForce {
   return inForce;
 }
 
-function minuteOf(instant: string): number {
-  return Math.round((parseInstant(instant) ?? Number.NaN) / 60);
-}
-
 function inOrder(a: Task, b: Task): number {
-  return minuteOf(a.start) - minuteOf(b.start) || minuteOf(a.end) - minuteOf(b.end);
+  return instantMinute(a.start) - instantMinute(b.start) || instantMinute(a.end) - instantMinute(b.end);
 }
 
 function lookUp(timetable: Timetable): InForce {

@@ -1,5 +1,5 @@
 import type { Task, Load as TimetableLoad } from "../../schemas/index.js";
-import { parseInstant } from "../calendar.js";
+import { instantMinute } from "../calendar.js";
 import type { Mode, Operation } from "../search/model.js";
 import type { DayIndex, Want } from "./day-index.js";
 import type { LoadSpec, Portion } from "./explode.js";
@@ -87,7 +87,7 @@ export function keepLocked(index: DayIndex): Kept {
 
 /** Minute of the window of an instant of the timetable in force. */
 export function minuteIn(index: DayIndex, instant: string): number {
-  return Math.round((parseInstant(instant) ?? Number.NaN) / 60) - index.origin;
+  return instantMinute(instant) - index.origin;
 }
 
 function onUnit(book: RowBook, row: number, task: Task): boolean {

@@ -1,5 +1,5 @@
 import type { Task } from "../../schemas/index.js";
-import { parseInstant } from "../calendar.js";
+import { instantMinute } from "../calendar.js";
 
 const known = new WeakMap<readonly Task[], OwnTasks>();
 
@@ -20,10 +20,6 @@ export interface OwnTask {
   readonly end: number;
 }
 
-function minuteOf(instant: string): number {
-  return Math.round((parseInstant(instant) ?? Number.NaN) / 60);
-}
-
 /** A load's tasks of each kind in the timetable in force: the first and the last of them. */
 export class OwnTasks {
   readonly first = new Map<Task["does"], OwnTask>();
@@ -33,7 +29,7 @@ export class OwnTasks {
 
   constructor(tasks: readonly Task[]) {
     for (const task of tasks) {
-      const own = { task, start: minuteOf(task.start), end: minuteOf(task.end) };
+      const own = { task, start: instantMinute(task.start), end: instantMinute(task.end) };
       if (!this.first.has(task.does)) this.first.set(task.does, own);
       this.last.set(task.does, own);
     }

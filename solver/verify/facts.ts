@@ -18,6 +18,7 @@ import type {
   TubType,
 } from "../../schemas/index.js";
 import type { Report } from "./breach.js";
+import { lastById } from "./by-id.js";
 import { type CatalogueFacts, catalogueFacts, type RouteFacts, routeFacts, routeOf } from "./catalogue-facts.js";
 import { inForceFacts } from "./in-force.js";
 import { ordered } from "./sweep.js";
@@ -84,12 +85,6 @@ export interface Facts {
   /** Epoch minute at which things stand as told, and what of the timetable in force has begun by then; null without one. */
   readonly at: number | null;
   readonly begun: ReadonlyMap<string, BegunFact>;
-}
-
-function byId<T extends { readonly id: string }>(items: readonly T[]): ReadonlyMap<string, T> {
-  const map = new Map<string, T>();
-  for (const item of items) map.set(item.id, item);
-  return map;
 }
 
 export function inOrder(a: TaskFact, b: TaskFact): number {
@@ -204,7 +199,7 @@ export function gatherFacts(documents: DayDocuments, timetable: Timetable, repor
   const day = { ...documents, orders: { ...documents.orders, lines: toldLines(documents) } };
   const { sites, units, panTypes, tubTypes } = networkFacts(day.network);
   const catalogue = catalogueFacts(day.catalogue);
-  const batches = byId(timetable.batches);
+  const batches = lastById(timetable.batches);
   const zone = day.network.sites[0]!.timeZone;
   const from = whenMinute(day.settings.window.from, zone);
   const to = whenMinute(day.settings.window.to, zone);

@@ -1,4 +1,5 @@
 import type { Batch, Load, Task, Timetable } from "../../schemas/index.js";
+import { firstById } from "./by-id.js";
 import { instantSeconds } from "./time.js";
 
 /** A task of the timetable in force, in epoch minutes. */
@@ -30,13 +31,6 @@ export function inForceFacts(timetable: Timetable): InForceFacts {
     known.set(timetable, facts);
   }
   return facts;
-}
-
-/** Of two with one id the first counts. */
-export function firstById<T extends { readonly id: string }>(items: readonly T[]): ReadonlyMap<string, T> {
-  const map = new Map<string, T>();
-  for (const item of items) if (!map.has(item.id)) map.set(item.id, item);
-  return map;
 }
 
 const STANDS: ReadonlySet<Task["does"]> = new Set(["rest", "retard", "temper", "proof", "cool"]);

@@ -1,6 +1,7 @@
 import type { Batch, Load, Place, Task, Timetable } from "../../schemas/index.js";
+import { firstById } from "./by-id.js";
 import { clockText, type Facts } from "./facts.js";
-import { firstById, inForceFacts } from "./in-force.js";
+import { inForceFacts } from "./in-force.js";
 import { instantSeconds, whenMinute } from "./time.js";
 
 function placesText(task: Task): string {

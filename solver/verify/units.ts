@@ -11,6 +11,7 @@ import type {
   Shelf,
   Site,
 } from "../../schemas/index.js";
+import { lastById } from "./by-id.js";
 
 /** What a unit's name (site/station or site/station/part) names: of each kind the station with that id at the site, and its part. */
 export interface UnitFact {
@@ -87,12 +88,6 @@ export interface NetworkFacts {
 }
 
 const networksKnown = new WeakMap<Network, NetworkFacts>();
-
-function lastById<T extends { readonly id: string }>(items: readonly T[]): ReadonlyMap<string, T> {
-  const map = new Map<string, T>();
-  for (const item of items) map.set(item.id, item);
-  return map;
-}
 
 export function networkFacts(network: Network): NetworkFacts {
   let facts = networksKnown.get(network);
