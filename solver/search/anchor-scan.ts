@@ -120,7 +120,8 @@ export class AnchorScan {
     const base = row * horizon;
     const heater = model.heaterOfRow[row]!;
     const klass = model.classOfRow[row]!;
-    const { leadMinutes, costPerMinute, changeCost, stretches, noLead } = model.heaters[heater]!;
+    const { leadMinutes, costPerMinute, stretches, noLead } = model.heaters[heater]!;
+    const changeCost = heaters.changeWeights[heater]!;
     const { prefersLate } = this.choice;
     const earliest = prefersLate ? starts[count - 1]! : starts[0]!;
     const latest = prefersLate ? starts[0]! : starts[count - 1]!;

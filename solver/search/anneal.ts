@@ -31,6 +31,8 @@ export interface Cooling {
   readonly cold: number;
   /** What a short load counts while accepting, as a share of its cost: a cliff would hold the annealer. */
   readonly shortShare: number;
+  /** What a setpoint change counts for in the beginning where it costs less, as a share of lighting the heater anew; less and less, from `STEERED_UNTIL` on its cost. Default 0. */
+  readonly steered?: number;
   /** How a load that is not made is gone at. */
   readonly forUnmade?: Moves;
   /** What loads that no plan makes cost: when nothing else is short, nothing is gone at. */
@@ -49,6 +51,9 @@ export interface AnnealResult {
   readonly iterations: number;
 }
 
+/** By when, as a share of the budget, plans are no longer steered. */
+const STEERED_UNTIL = 0.5;
+
 /** While something is not made, one try in so many goes at it. */
 const UNMADE_EVERY = 3;
 
@@ -58,7 +63,10 @@ function draw(draft: Draft, { forUnmade, sureShort = 0 }: AnnealOptions): Move {
   return drawMove(MOVES, draft.rng);
 }
 
-/** Ruin and recreate under simulated annealing: worse plans are accepted with a chance that falls as time goes by. */
+/**
+ * Ruin and recreate under simulated annealing: worse plans are accepted with a chance that falls as time goes by. While it is hot, changes of setpoint can be made to
+ * count for more than they cost, so that plans of few and long runs are what is left when they freeze: loads that move one by one do not join runs later.
+ */
 export function anneal(draft: Draft, options: AnnealOptions): AnnealResult {
   const { state, model, rng } = draft;
   state.leavePlentiful();
@@ -68,6 +76,7 @@ export function anneal(draft: Draft, options: AnnealOptions): AnnealResult {
   let current = draft.energy;
   let iterations = 0;
   let temperature = 0;
+  const { steered = 0, sureShort = 0 } = options;
   if (model.loads.length === 0) return { best, iterations };
   for (;;) {
     if (iterations % 16 === 0) {
@@ -75,6 +84,12 @@ export function anneal(draft: Draft, options: AnnealOptions): AnnealResult {
       if (progress >= 1) break;
       const scale = Math.max(1, (state.cost - state.shortCost) / made);
       temperature = scale * options.hot * (options.cold / options.hot) ** progress;
+      // While something is not made, it must be free to join wherever it can.
+      const share = state.shortCost > sureShort ? 0 : steered * Math.max(0, 1 - progress / STEERED_UNTIL);
+      if (share !== state.heaters.steeredBy) {
+        state.heaters.steer(share);
+        current = draft.energy;
+      }
     }
     iterations++;
     const before = state.cost;
@@ -92,5 +107,6 @@ export function anneal(draft: Draft, options: AnnealOptions): AnnealResult {
     }
   }
   draft.limit = Number.POSITIVE_INFINITY;
+  if (state.heaters.steeredBy > 0) state.heaters.steer(0);
   return { best, iterations };
 }

@@ -16,9 +16,9 @@ function sums(state: State): [string, number][] {
 /** What each heater has on it, by start, and what follows from that. Loads with the same start are of one class. */
 function heat(state: State) {
   const { heaters, model } = state;
-  const of: number[] = [heaters.cost];
+  const of: number[] = [heaters.cost, heaters.steering, ...heaters.changeWeights];
   model.heaters.forEach(({ stretches }, h) => {
-    of.push(heaters.until(h) - heaters.from(h), heaters.costOf(h));
+    of.push(heaters.until(h) - heaters.from(h));
     for (let i = heaters.from(h); i < heaters.until(h); i++) of.push(heaters.starts[i]!, heaters.classes[i]!);
     for (let s = 0; 2 * s < stretches.length; s++) of.push(heaters.first(h, s), heaters.last(h, s));
   });
@@ -29,6 +29,7 @@ function heat(state: State) {
 export function auditState(state: State): void {
   const built = rebuild(state.model, copyPlan(state));
   if (state.plentiful.includes(1)) built.leavePlentiful();
+  built.heaters.steer(state.heaters.steeredBy);
   // What a load weighs is the search's to say; that the sum is of these weights is audited.
   state.dropCost.forEach((cost, load) => {
     built.reweigh(load, cost);

@@ -74,9 +74,9 @@ export class Draft {
     return this.knownKinds;
   }
 
-  /** What a plan is judged by while it is accepted or not: its cost, short loads counted in part. */
+  /** What a plan is judged by while it is accepted or not: its cost, short loads counted in part, and what steers the search. */
   get energy(): number {
-    return this.state.cost - (1 - this.shortShare) * this.state.shortCost;
+    return this.state.cost - (1 - this.shortShare) * this.state.shortCost + this.state.heaters.steering;
   }
 
   /** Start of the load's anchor, or -1 when it is not placed. */

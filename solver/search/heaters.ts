@@ -75,10 +75,19 @@ export class HeaterLog {
   readonly ends: Int32Array;
   readonly classes: Int32Array;
   readonly loads: Int32Array;
+  /** Of on-time and setpoint changes. */
   cost = 0;
+  /** What setpoint changes count besides while the search is steered: no part of any plan's cost. */
+  steering = 0;
+  /** The share given to `steer` last. */
+  steeredBy = 0;
+  /** Per heater: what a setpoint change counts while searching, its cost and the steering. */
+  readonly changeWeights: Int32Array;
   private readonly heaters: readonly Heater[];
   private readonly offsets: Int32Array;
   private readonly counts: Int32Array;
+  /** Per heater: its setpoint changes. */
+  private readonly changes: Int32Array;
   /** Per heater and stretch: first start (or a large number) and last end (or -1). */
   private readonly firsts: Int32Array;
   private readonly lasts: Int32Array;
@@ -95,6 +104,8 @@ export class HeaterLog {
       this.stretchOffsets[h + 1] = this.stretchOffsets[h]! + model.heaters[h]!.stretches.length / 2;
     }
     this.counts = new Int32Array(count);
+    this.changes = new Int32Array(count);
+    this.changeWeights = Int32Array.from(model.heaters, ({ changeCost }) => changeCost);
     this.starts = new Int32Array(this.offsets[count]!);
     this.ends = new Int32Array(this.offsets[count]!);
     this.classes = new Int32Array(this.offsets[count]!);
@@ -132,7 +143,6 @@ export class HeaterLog {
 
   add(heater: number, start: number, end: number, klass: number, load: number): void {
     const { starts, ends, classes, loads } = this;
-    this.cost -= this.costOf(heater);
     const from = this.offsets[heater]!;
     let at = this.until(heater);
     while (at > from && starts[at - 1]! > start) {
@@ -147,18 +157,20 @@ export class HeaterLog {
     classes[at] = klass;
     loads[at] = load;
     this.counts[heater] = this.counts[heater]! + 1;
+    this.countChanges(heater, this.changesAround(heater, at));
     const slot = this.stretchOffsets[heater]! + this.stretchAt(heater, start);
+    const minutes = this.minutesOf(heater, slot);
     if (start < this.firsts[slot]!) this.firsts[slot] = start;
     if (end > this.lasts[slot]!) this.lasts[slot] = end;
-    this.cost += this.costOf(heater);
+    this.cost += (this.minutesOf(heater, slot) - minutes) * this.heaters[heater]!.costPerMinute;
   }
 
   remove(heater: number, start: number, load: number): void {
     const { starts, ends, classes, loads } = this;
-    this.cost -= this.costOf(heater);
     let at = this.offsets[heater]!;
     while (loads[at] !== load || starts[at] !== start) at++;
     const end = ends[at]!;
+    this.countChanges(heater, -this.changesAround(heater, at));
     const last = this.until(heater) - 1;
     for (; at < last; at++) {
       starts[at] = starts[at + 1]!;
@@ -169,8 +181,45 @@ export class HeaterLog {
     this.counts[heater] = this.counts[heater]! - 1;
     const stretch = this.stretchAt(heater, start);
     const slot = this.stretchOffsets[heater]! + stretch;
-    if (this.firsts[slot] === start || this.lasts[slot] === end) this.refresh(heater, stretch, slot);
-    this.cost += this.costOf(heater);
+    if (this.firsts[slot] !== start && this.lasts[slot] !== end) return;
+    const minutes = this.minutesOf(heater, slot);
+    this.refresh(heater, stretch, slot);
+    this.cost += (this.minutesOf(heater, slot) - minutes) * this.heaters[heater]!.costPerMinute;
+  }
+
+  /** From now on a setpoint change counts as dear as `share` of lighting the heater anew where it costs less; 0: what it costs. */
+  steer(share: number): void {
+    this.steeredBy = share;
+    this.steering = 0;
+    this.heaters.forEach(({ changeCost, leadMinutes, costPerMinute }, heater) => {
+      const more = Math.max(0, Math.round(share * leadMinutes * costPerMinute) - changeCost);
+      this.changeWeights[heater] = changeCost + more;
+      this.steering += this.changes[heater]! * more;
+    });
+  }
+
+  /** How many setpoint changes there are more for the entry at `at`. */
+  private changesAround(heater: number, at: number): number {
+    const { classes } = this;
+    const own = classes[at]!;
+    const hasBefore = at > this.offsets[heater]!;
+    const hasAfter = at + 1 < this.until(heater);
+    const before = hasBefore && classes[at - 1] !== own ? 1 : 0;
+    const after = hasAfter && classes[at + 1] !== own ? 1 : 0;
+    return before + after - (hasBefore && hasAfter && classes[at - 1] !== classes[at + 1] ? 1 : 0);
+  }
+
+  private countChanges(heater: number, more: number): void {
+    if (more === 0) return;
+    const { changeCost } = this.heaters[heater]!;
+    this.changes[heater] = this.changes[heater]! + more;
+    this.cost += more * changeCost;
+    this.steering += more * (this.changeWeights[heater]! - changeCost);
+  }
+
+  /** On-time of one stretch. */
+  private minutesOf(heater: number, slot: number): number {
+    return this.lasts[slot]! < 0 ? 0 : this.lasts[slot]! - this.firsts[slot]! + this.heaters[heater]!.leadMinutes;
   }
 
   private refresh(heater: number, stretch: number, slot: number): void {
@@ -186,21 +235,5 @@ export class HeaterLog {
     }
     this.firsts[slot] = first;
     this.lasts[slot] = last;
-  }
-
-  /** On-time and setpoint changes of one heater. */
-  costOf(heater: number): number {
-    const { leadMinutes, costPerMinute, changeCost } = this.heaters[heater]!;
-    let minutes = 0;
-    for (let i = this.stretchOffsets[heater]!, end = this.stretchOffsets[heater + 1]!; i < end; i++) {
-      if (this.lasts[i]! >= 0) minutes += this.lasts[i]! - this.firsts[i]! + leadMinutes;
-    }
-    let changes = 0;
-    if (changeCost > 0) {
-      const { classes } = this;
-      for (let i = this.offsets[heater]! + 1, end = this.until(heater); i < end; i++)
-        if (classes[i] !== classes[i - 1]) changes++;
-    }
-    return minutes * costPerMinute + changes * changeCost;
   }
 }
