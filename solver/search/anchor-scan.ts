@@ -121,7 +121,7 @@ export class AnchorScan {
     const heater = model.heaterOfRow[row]!;
     const klass = model.classOfRow[row]!;
     const { leadMinutes, costPerMinute, stretches, noLead } = model.heaters[heater]!;
-    const changeCost = heaters.changeWeights[heater]!;
+    const changeWeight = heaters.changeWeights[heater]!;
     const { prefersLate } = this.choice;
     const earliest = prefersLate ? starts[count - 1]! : starts[0]!;
     const latest = prefersLate ? starts[0]! : starts[count - 1]!;
@@ -180,14 +180,14 @@ export class AnchorScan {
       if (last < 0) cost += (minutes + leadMinutes) * costPerMinute;
       else cost += ((t < first ? first - t : 0) + (end > last ? end - last : 0)) * costPerMinute;
       if (cost >= best) continue;
-      if (changeCost > 0) {
+      if (changeWeight > 0) {
         while (place > from && loadStarts[place - 1]! > t) place--;
         while (place < until && loadStarts[place]! <= t) place++;
         const previous = place > from ? classes[place - 1]! : -1;
         const next = place < until ? classes[place]! : -1;
-        if (previous >= 0 && previous !== klass) cost += changeCost;
-        if (next >= 0 && next !== klass) cost += changeCost;
-        if (previous >= 0 && next >= 0 && previous !== next) cost -= changeCost;
+        if (previous >= 0 && previous !== klass) cost += changeWeight;
+        if (next >= 0 && next !== klass) cost += changeWeight;
+        if (previous >= 0 && next >= 0 && previous !== next) cost -= changeWeight;
         if (cost >= best) continue;
       }
       if (span && this.spanClear[hasAfter ? startAfter[end]! : end]! > this.spanStart[t]!) continue;
