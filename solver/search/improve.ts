@@ -11,8 +11,9 @@ export interface ImproveOptions {
 
 /** Cooled more slowly than so many tries a load, a plan gains less than from another start. */
 const SLOWEST = 4000;
-/** See Cooling. */
+/** See Cooling. With fewer loads than this there are hardly runs to join, and steering only hinders. */
 const STEERED = 1.2;
+const LEAST_STEERED = 30;
 /** Tries after which it is known how many there will be. */
 const SOUNDING = 256;
 
@@ -21,7 +22,8 @@ const SOUNDING = 256;
  * costs a large one more than its budget mends.
  */
 export function coolingFor(loads: number): Cooling {
-  return { hot: Math.min(1.5, Math.max(0.8, 120 / loads)), cold: 0.03, shortShare: 0.25, steered: STEERED };
+  const steered = loads < LEAST_STEERED ? 0 : STEERED;
+  return { hot: Math.min(1.5, Math.max(0.8, 120 / loads)), cold: 0.03, shortShare: 0.25, steered };
 }
 
 /** Improves the plan at hand until the budget is used up: cooled once, or, where there is time for more, several times from the same plan, of which the best stands. */
