@@ -11,6 +11,7 @@ import { construct, mendOrder } from "./search/construct.js";
 import { Draft } from "./search/draft.js";
 import { improve } from "./search/improve.js";
 import { copyPlan } from "./search/plan.js";
+import type { ChangeLog } from "./search/together.js";
 import { atTrueTimes, withSlack } from "./slack.js";
 import { type Breach, verify } from "./verify/index.js";
 
@@ -36,6 +37,8 @@ export interface DrawOptions {
   readonly lp: Lp;
   /** Called once with the problem; what it returns is asked for the best bound known whenever that matters. */
   readonly bound?: (problem: Problem) => BoundReader;
+  /** Shared by those that draw the same day side by side: large days are searched together. */
+  readonly log?: ChangeLog;
   /** What the assignment is asked to keep to. */
   readonly plan?: Plan;
   readonly onProgress?: (progress: Progress) => void;
@@ -87,7 +90,7 @@ export function budgetOf(day: DayDocuments, options: DrawOptions): Budget {
 
 /**
  * Draws up a day's timetable: the best plan found in the budget, verified. The day must have passed its checks. Same day, seed and iterations give
- * the same timetable (if the bound is the same too); a budget in seconds only cuts the same course short. The search ends early when
+ * the same timetable (if the bound is the same too); a budget in seconds only cuts the same course short, unless a log is shared. The search ends early when
  * its plan is proved to be optimal. A day with a timetable in force and an instant at which things stand is repaired instead.
  */
 export function draw(day: DayDocuments, options: DrawOptions): DrawResult {
@@ -119,6 +122,7 @@ export function draw(day: DayDocuments, options: DrawOptions): DrawResult {
     lastShown = elapsed();
   };
   const result = improve(draft, {
+    log: options.log,
     progress: (iterations) => {
       if (elapsed() - lastReport >= PROGRESS_MS) {
         lastReport = elapsed();

@@ -16,4 +16,5 @@ export { type RemedyBudget, withRemedies } from "./repair/remedies.js";
 export { drift, type ReplayOptions, replay } from "./replay/index.js";
 export { choiceWords, productName, siteName } from "./scenario/change.js";
 export { applyScenario, changeWords } from "./scenario/index.js";
+export type { ChangeLog } from "./search/together.js";
 export { type Breach, verify } from "./verify/index.js";

@@ -8,10 +8,10 @@ import { Cancelled, type SolverPool } from "../solving/pool.js";
 import { type Store, StoreUnavailable } from "../store/store.js";
 import { TooBusy, transact } from "../store/transact.js";
 import { accept, end, type JobInput, makeWait } from "./accepting.js";
-import { Besides } from "./besides.js";
 import { figuresOf, type Job, type JobFault, jobKeys } from "./job.js";
 import { Lease, LeaseLost } from "./lease.js";
 import { MOST_ATTEMPTS } from "./relay.js";
+import { Sharing } from "./sharing.js";
 import type { Signal } from "./signals.js";
 import { Solo } from "./solo.js";
 import { moveOn } from "./turns.js";
@@ -70,7 +70,7 @@ async function persistently<T>(work: () => Promise<T>, giveUp: () => boolean): P
 export class JobWorker {
   private readonly consumer: Consumer;
   private readonly leases = new Set<Lease>();
-  private readonly besides = new Besides();
+  private readonly sharing = new Sharing();
   private readonly solo = new Solo();
   private closing = false;
 
@@ -164,8 +164,8 @@ export class JobWorker {
       if (job.parts) return await this.gather(job, lease, operation, day, request);
       const requests = job.parent === undefined ? (operation.split?.(day, request, lanes) ?? [request]) : [request];
       if (requests.length > 1) return await this.split(job, lease, requests, input);
-      const response = await this.besides.during(job, operation, day, requests[0], (beside) =>
-        this.parts.pool.run(job.operation, day, requests[0], { ...lease.runOptions(), ...(beside ? { beside } : {}) }),
+      const response = await this.sharing.during(job, operation, day, requests[0], (shared) =>
+        this.parts.pool.run(job.operation, day, requests[0], { ...lease.runOptions(), ...shared }),
       );
       return await this.keep(job, lease, operation, day, response);
     } catch (error) {

@@ -65,7 +65,9 @@ export const draw = operation<Budget, DrawResult>({
       onProgress: context.onProgress,
       ...(context.onTimetable ? { onTimetable: context.onTimetable } : {}),
       shouldStop: context.shouldStop,
+      ...(context.log ? { log: context.log } : {}),
     }),
+  isTogether: true,
   split: (day, request, lanes) =>
     isByTries(day, request)
       ? [request]

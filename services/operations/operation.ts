@@ -1,5 +1,5 @@
 import type { DayDocuments, DocumentName, Settings, Timetable } from "../../schemas/index.js";
-import type { Lp } from "../../solver/index.js";
+import type { ChangeLog, Lp } from "../../solver/index.js";
 import type { BoundBoard } from "../solving/bound-board.js";
 
 /** JSON Schema 2020-12. `$ref` may point at the document schemas, for example "timetable.schema.json". */
@@ -36,6 +36,8 @@ export interface RunContext {
   readonly shouldStop: () => boolean;
   /** Where the run's bound stands, when something beside the run works on it. */
   readonly board?: BoundBoard;
+  /** What the parts of a run that go on side by side share, when they are to search together. */
+  readonly log?: ChangeLog;
   /** In what runs beside: what follows is worth less than what others do, and is done in the time that they leave. */
   readonly standBack?: () => void;
 }
@@ -71,6 +73,8 @@ export interface Operation<Request = unknown, Response = unknown> {
    * Big runs fan out: the requests to run side by side when so many lanes are free, or one. `gather` joins their answers.
    */
   readonly split?: (day: DayDocuments, request: Request, lanes: number) => readonly Request[];
+  /** Its parts are searches of one day that go better together: those that run side by side in one process are given a log. */
+  readonly isTogether?: boolean;
   readonly gather?: (day: DayDocuments, request: Request, responses: readonly Response[]) => Response;
   /** The seconds of searching that a request asks for: what a budget per token counts. */
   readonly secondsOf?: (settings: Settings, request: Request) => number;

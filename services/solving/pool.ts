@@ -14,6 +14,8 @@ export interface RunOptions {
   readonly cancel?: AbortSignal;
   /** What goes on beside the run, and is started once the run knows its problem. */
   readonly beside?: Beside;
+  /** Memory of the log that the run shares with others. */
+  readonly log?: SharedArrayBuffer;
 }
 
 /** What a thread is told, by what it has been sent before. */
@@ -113,7 +115,7 @@ export class SolverPool {
   }
 
   private runIn(thread: Worker, operation: string, input: ThreadTask["input"], options: RunOptions): Promise<unknown> {
-    const { signal, cancel } = options;
+    const { signal, cancel, log } = options;
     const stop = new SharedArrayBuffer(4);
     return new Promise((resolve, reject) => {
       let hardStop: NodeJS.Timeout | undefined;
@@ -159,7 +161,14 @@ export class SolverPool {
       cancel?.addEventListener("abort", giveUp, { once: true });
       const board = options.beside?.board.memory;
       const showsTimetables = options.onTimetable !== undefined;
-      const task: ThreadTask = { operation, input, stop, showsTimetables, ...(board ? { board } : {}) };
+      const task: ThreadTask = {
+        operation,
+        input,
+        stop,
+        showsTimetables,
+        ...(board ? { board } : {}),
+        ...(log ? { log } : {}),
+      };
       try {
         thread.postMessage(task);
       } catch (error) {

@@ -5,6 +5,7 @@ import type { Operation, RunProgress } from "../operations/operation.js";
 import { Beside } from "./beside.js";
 import { type RunOptions, SolverPool } from "./pool.js";
 import { type RemoteServer, runRemote } from "./remote.js";
+import { SharedLog } from "./shared-log.js";
 
 /** Searches side by side by default: run-to-run differences are larger than what more time brings. */
 const MOST_LANES = 2;
@@ -49,8 +50,9 @@ async function runLanes(
   if (parts.length === 1) return pool.run(name, day, parts[0], options);
   const { onProgress, ...rest } = options;
   const report = onProgress && mergeProgress(onProgress);
+  const log = operation.isTogether ? { log: SharedLog.memory() } : {};
   const responses = await Promise.all(
-    parts.map((part) => pool.run(name, day, part, { ...rest, ...(report ? { onProgress: report } : {}) })),
+    parts.map((part) => pool.run(name, day, part, { ...rest, ...log, ...(report ? { onProgress: report } : {}) })),
   );
   return operation.gather!(day, request, responses);
 }

@@ -8,6 +8,7 @@ import { operationNamed } from "../operations/index.js";
 import type { RunContext } from "../operations/operation.js";
 import { BoundBoard } from "./bound-board.js";
 import { type Parcel, Received } from "./parcel.js";
+import { SharedLog } from "./shared-log.js";
 
 export interface TextInput {
   readonly dayTexts: Texts;
@@ -32,6 +33,8 @@ export interface ThreadTask {
   readonly showsTimetables?: boolean;
   /** Where the run's bound stands. */
   readonly board?: SharedArrayBuffer;
+  /** What the run's parts share. */
+  readonly log?: SharedArrayBuffer;
   /** Do what the operation does beside its run, not the run itself. */
   readonly isBeside?: boolean;
 }
@@ -93,6 +96,7 @@ async function work(task: ThreadTask): Promise<ThreadMessage> {
         : {}),
       shouldStop: () => Atomics.load(flag, 0) === 1,
       ...(task.board ? { board: new BoundBoard(task.board) } : {}),
+      ...(task.log ? { log: new SharedLog(task.log) } : {}),
     };
     if (task.isBeside) return { response: operation.beside!.run(day, request, { ...context, standBack }) };
     const response = await operation.run(day, request, context);

@@ -12,6 +12,7 @@ import { trade } from "./moves/trade.js";
 import { unmade } from "./moves/unmade.js";
 import { wholeBatch } from "./moves/whole-batch.js";
 import { copyPlan, type PlanCopy } from "./plan.js";
+import { type ChangeLog, Together } from "./together.js";
 
 const MOVES: Moves = [
   [nearInTime, 40],
@@ -40,6 +41,8 @@ export interface Cooling {
 }
 
 export interface AnnealOptions extends Cooling {
+  /** Asked with each progress until it gives a log: from then on the plan is searched together with others that share it. The best plan is then that of this search's own changes. */
+  readonly log?: (() => ChangeLog | undefined) | undefined;
   /** How far the budget is used up, 0..1; asked every so often. 1 ends the search. */
   readonly progress: (iterations: number) => number;
   /** Called whenever a better plan is found. */
@@ -73,15 +76,17 @@ export function anneal(draft: Draft, options: AnnealOptions): AnnealResult {
   const best = copyPlan(state);
   const made = Math.max(1, model.loads.length);
   draft.shortShare = options.shortShare;
-  let current = draft.energy;
   let iterations = 0;
   let temperature = 0;
   const { steered = 0, sureShort = 0 } = options;
   if (model.loads.length === 0) return { best, iterations };
+  const together = new Together(draft, options.log);
+  let current = draft.energy;
   for (;;) {
     if (iterations % 16 === 0) {
       const progress = options.progress(iterations);
       if (progress >= 1) break;
+      if (together.at(progress)) current = draft.energy;
       const scale = Math.max(1, (state.cost - state.shortCost) / made);
       temperature = scale * options.hot * (options.cold / options.hot) ** progress;
       // While something is not made, it must be free to join wherever it can.
@@ -91,12 +96,17 @@ export function anneal(draft: Draft, options: AnnealOptions): AnnealResult {
         current = draft.energy;
       }
     }
+    if (together.catchUp()) current = draft.energy;
     iterations++;
     const before = state.cost;
     // Drawn beforehand, so that a change can be given up as soon as it has become too dear.
     draft.limit = current - temperature * Math.log(1 - rng.unit());
     if (!draw(draft, options).apply(draft) || !draft.leadsClear() || draft.energy > draft.limit) {
       draft.reject();
+      continue;
+    }
+    if (!together.agree()) {
+      current = draft.energy;
       continue;
     }
     draft.accept();
@@ -106,6 +116,7 @@ export function anneal(draft: Draft, options: AnnealOptions): AnnealResult {
       options.onBetter?.(best, iterations);
     }
   }
+  together.leave();
   draft.limit = Number.POSITIVE_INFINITY;
   if (state.heaters.steeredBy > 0) state.heaters.steer(0);
   return { best, iterations };

@@ -10,6 +10,13 @@ import { MixPlanner } from "./mixing.js";
 import { MAX_OPERATIONS, type SearchModel } from "./model.js";
 import { emptyRecord, type LoadRecord, State } from "./state.js";
 
+/** Where a batch's mix is: option -1 when it is not mixed. */
+interface MixRecord {
+  option: number;
+  start: number;
+  crewRow: number;
+}
+
 export interface DraftOptions {
   /** Asked after every change that was kept or taken back; auditState holds the state to one built from nothing. */
   readonly audit?: (state: State) => void;
@@ -32,8 +39,9 @@ export class Draft {
   limit = Number.POSITIVE_INFINITY;
   /** What a short load counts in the energy, as a share of its cost. */
   shortShare = 1;
-  private readonly touchedLoads: number[] = [];
-  private readonly touchedBatches: number[] = [];
+  /** What has been touched since the draft was last accepted, though some of it may be where it was. */
+  readonly touchedLoads: number[] = [];
+  readonly touchedBatches: number[] = [];
   private readonly loadMark: Uint8Array;
   private readonly batchMark: Uint8Array;
   private readonly waitingMark: Uint8Array;
@@ -41,7 +49,7 @@ export class Draft {
   private readonly lastAnchor: Int32Array;
   private readonly lastFinish: Int32Array;
   private readonly records: LoadRecord[] = [];
-  private readonly mixRecords: { option: number; start: number; crewRow: number }[] = [];
+  private readonly mixRecords: MixRecord[] = [];
   private readonly audit: DraftOptions["audit"];
   private knownAlike: AlikeBook | undefined;
   private knownKinds: Int32Array | undefined;
@@ -106,7 +114,8 @@ export class Draft {
     this.lastFinish[load] = this.state.finish[load]!;
   }
 
-  private touchBatch(batch: number): void {
+  /** Remembers where a batch's mix is before it is changed. */
+  touchBatch(batch: number): void {
     if (this.batchMark[batch]) return;
     this.batchMark[batch] = 1;
     const index = this.touchedBatches.push(batch) - 1;
@@ -115,6 +124,16 @@ export class Draft {
     record.option = this.state.mixOption[batch]!;
     record.start = this.state.mixStart[batch]!;
     record.crewRow = this.state.mixCrew[batch]!;
+  }
+
+  /** Where the i-th touched load was before this change. */
+  loadBefore(i: number): LoadRecord {
+    return this.records[i]!;
+  }
+
+  /** Where the mix of the i-th touched batch was before this change. */
+  mixBefore(i: number): Readonly<MixRecord> {
+    return this.mixRecords[i]!;
   }
 
   /** The mode in which the load was made before this change, -1 when it was not. */

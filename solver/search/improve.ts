@@ -1,10 +1,13 @@
 import { type AnnealResult, anneal, type Cooling } from "./anneal.js";
 import type { Draft } from "./draft.js";
 import { adoptPlan, copyPlan, type PlanCopy } from "./plan.js";
+import type { ChangeLog } from "./together.js";
 
 export interface ImproveOptions {
   /** How far the budget is used up, 0..1, after so many tries; asked every so often. 1 ends the search. */
   readonly progress: (iterations: number) => number;
+  /** Shared with other searches of the same model: large days are searched together. */
+  readonly log?: ChangeLog | undefined;
   /** Called whenever a better plan than any before is found. */
   readonly onBetter?: (plan: PlanCopy, iterations: number) => void;
 }
@@ -14,6 +17,8 @@ const SLOWEST = 4000;
 /** See Cooling. With fewer loads than this there are hardly runs to join, and steering only hinders. */
 const STEERED = 1.2;
 const LEAST_STEERED = 30;
+/** Fewer loads freeze into one of many structures, of which two searches see two. */
+const LEAST_TOGETHER = 100;
 /** Tries after which it is known how many there will be. */
 const SOUNDING = 256;
 
@@ -38,6 +43,8 @@ export function improve(draft: Draft, options: ImproveOptions): AnnealResult {
   let leastCost = first.cost;
   let iterations = 0;
   let isOver = false;
+  // With time for more than one cooling each goes its own way.
+  const isTogether = (): boolean => isKnown && rounds === 1 && loads >= LEAST_TOGETHER;
   for (let round = 0; round < rounds && !isOver; round++) {
     if (round > 0) {
       adoptPlan(draft.state, first);
@@ -58,6 +65,7 @@ export function improve(draft: Draft, options: ImproveOptions): AnnealResult {
     const result = anneal(draft, {
       ...cooling,
       progress,
+      log: () => (isTogether() ? options.log : undefined),
       onBetter: (plan, tries) => {
         // A round's best plan is one object that changes.
         if (plan.cost >= leastCost) return;

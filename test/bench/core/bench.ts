@@ -2,6 +2,7 @@ import { once } from "node:events";
 import { mkdir, readdir, readFile, writeFile } from "node:fs/promises";
 import { join } from "node:path";
 import { Worker } from "node:worker_threads";
+import { SharedLog } from "../../../services/solving/shared-log.js";
 import { type ClockKind, secondsText } from "../clock.js";
 import { askFresh } from "../memory.js";
 import { profileTable, summed } from "../profile.js";
@@ -21,6 +22,8 @@ export interface CoreBenchOptions {
   readonly out: string | undefined;
   readonly isProfiled: boolean;
   readonly clock: ClockKind;
+  /** Two searches that know nothing of each other, whatever the size. */
+  readonly isApart: boolean;
 }
 
 const WORKER = new URL("./solve.js", import.meta.url);
@@ -28,23 +31,26 @@ const HELD_OUT: readonly (readonly [CoreSize, number])[] = (["S", "M", "L", "XL"
   [11, 12].map((seed) => [size, seed] as const),
 );
 
-/** Two warm threads; each run of the benchmark is the better of two searches side by side. */
+/** Two warm threads; each run of the benchmark is the better plan of two searches side by side, which share a log as the product's do. */
 class Pair {
   private readonly workers: readonly Worker[];
   private readonly clock: ClockKind;
+  private readonly isApart: boolean;
 
-  private constructor(workers: readonly Worker[], clock: ClockKind) {
+  private constructor(workers: readonly Worker[], clock: ClockKind, isApart: boolean) {
     this.workers = workers;
     this.clock = clock;
+    this.isApart = isApart;
   }
 
-  static async start(clock: ClockKind): Promise<Pair> {
+  static async start(clock: ClockKind, isApart: boolean): Promise<Pair> {
     const workers = [0, 1].map(() => new Worker(WORKER));
     await Promise.all(workers.map((worker) => once(worker, "message")));
-    return new Pair(workers, clock);
+    return new Pair(workers, clock, isApart);
   }
 
   async run(instance: CoreInstance, seed: number, seconds: number, isProfiled: boolean): Promise<CoreRun> {
+    const log = this.isApart ? {} : { log: SharedLog.memory() };
     const runs = this.workers.map((worker, i) => {
       worker.postMessage({
         instance,
@@ -53,6 +59,7 @@ class Pair {
         isProfiled,
         clock: this.clock,
         threads: 2,
+        ...log,
       } satisfies CoreTask);
       return once(worker, "message") as Promise<[CoreRun]>;
     });
@@ -171,7 +178,7 @@ async function runSeries(
 /** Runs the core benchmark and prints its tables; 1 when a solution does not pass the checker. */
 export async function benchCore(options: CoreBenchOptions): Promise<number> {
   if (options.out) await mkdir(options.out, { recursive: true });
-  const pair = await Pair.start(options.clock);
+  const pair = await Pair.start(options.clock, options.isApart);
   try {
     let isRight = true;
     if (options.folder !== undefined) isRight = await runSeries(pair, await named(options.folder), options);

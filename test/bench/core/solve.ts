@@ -1,4 +1,5 @@
 import { parentPort } from "node:worker_threads";
+import { SharedLog } from "../../../services/solving/shared-log.js";
 import { createRng } from "../../../solver/rng.js";
 import { construct, mendOrder } from "../../../solver/search/construct.js";
 import { Draft } from "../../../solver/search/draft.js";
@@ -17,6 +18,8 @@ export interface CoreTask {
   readonly clock?: ClockKind;
   /** Searches side by side in this process. Default 1. */
   readonly threads?: number;
+  /** Shared by searches that search one plan together. */
+  readonly log?: SharedArrayBuffer;
 }
 
 export interface CoreRun {
@@ -34,6 +37,7 @@ export function solveCore({
   seconds,
   clock = "wall",
   threads = 1,
+  log,
 }: CoreTask): Omit<CoreRun, "profile"> {
   const now = clockOf(clock, threads);
   const exactly = clockOf(clock, threads, 0);
@@ -46,6 +50,7 @@ export function solveCore({
   mendOrder(draft, progress);
   const { best, iterations } = improve(draft, {
     progress,
+    log: log && new SharedLog(log),
   });
   return { cost: best.cost, firstMs, tries: iterations, solution: coreSolution(instance, model, best) };
 }
