@@ -13,9 +13,9 @@ const REMEDY_SECONDS = 3;
 
 /** The repair, and for orders that it leaves late or short what would help them. */
 function mended(day: DayDocuments, { remedySeconds, ...budget }: RepairRequest, context: RunContext): RepairResult {
-  const { now, lp, onProgress, shouldStop, log } = context;
+  const { now, lp, onProgress, shouldStop } = context;
   const started = now();
-  const result = repairDay(day, { ...budget, now, lp, onProgress, shouldStop, ...(log ? { log } : {}) });
+  const result = repairDay(day, { ...budget, now, lp, onProgress, shouldStop });
   if (result.breaches.length > 0 || remedySeconds === 0) return result;
   const iterations = isByTries(day, budget) ? (budget.iterations ?? day.settings.search?.iterations) : undefined;
   const limits = {
@@ -90,7 +90,6 @@ export const repair = operation<RepairRequest, RepairResult>({
     },
   },
   run: mended,
-  isTogether: true,
   split: (day, request, lanes) =>
     isByTries(day, request)
       ? [request]

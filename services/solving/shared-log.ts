@@ -19,8 +19,10 @@ const IS_PLAN_ASKED = 2;
 const MARK = 3;
 /** Searches that have come in so far. */
 const TICKETS = 4;
+/** Of them, how many have been given the plan of others. */
+const WELCOMED = 5;
 /** Of each search [its ticket, words read, progress in thousandths]. */
-const SEATS = 5;
+const SEATS = 6;
 const SEAT = 3;
 const HEADER = SEATS + MOST * SEAT;
 
@@ -61,9 +63,10 @@ export class SharedLog implements ChangeLog {
     return new SharedArrayBuffer((HEADER + ring) * Int32Array.BYTES_PER_ELEMENT);
   }
 
-  /** Searches that have come in so far, and words told. */
-  get counts(): { readonly searches: number; readonly words: number } {
-    return { searches: Atomics.load(this.words, TICKETS), words: Atomics.load(this.words, HEAD) };
+  /** Searches that have come in so far, how many of them have been given the plan of others, and words told (modulo 2^32). */
+  get counts(): { readonly searches: number; readonly welcomed: number; readonly words: number } {
+    const count = (at: number): number => Atomics.load(this.words, at) >>> 0;
+    return { searches: count(TICKETS), welcomed: count(WELCOMED), words: count(HEAD) };
   }
 
   join(progress: number, mark: number): "alone" | "welcome" | "apart" {
@@ -93,7 +96,11 @@ export class SharedLog implements ChangeLog {
   welcome(): Int32Array | undefined {
     const until = performance.now() + WELCOME_MS;
     do {
-      for (let change = this.next(); change; change = this.next()) if (this.kind === A_PLAN) return change;
+      for (let change = this.next(); change; change = this.next()) {
+        if (this.kind !== A_PLAN) continue;
+        Atomics.add(this.words, WELCOMED, 1);
+        return change;
+      }
       Atomics.wait(this.words, HEAD, this.at, 1);
     } while (performance.now() < until);
     return undefined;

@@ -11,7 +11,6 @@ import { byForce } from "../search/moves/by-force.js";
 import type { Moves } from "../search/moves/draw-move.js";
 import { unmade } from "../search/moves/unmade.js";
 import { copyPlan, type PlanCopy, rebuild } from "../search/plan.js";
-import type { ChangeLog } from "../search/together.js";
 import { verify } from "../verify/index.js";
 import { changesOf } from "./changes.js";
 import { keepAll } from "./keep-all.js";
@@ -139,7 +138,7 @@ class Course {
   }
 
   /** Improves the draft while the budget goes from `from` to `to`, both as shares of it. */
-  improve(first: Draft, from: number, to: number, log?: ChangeLog): PlanCopy {
+  improve(first: Draft, from: number, to: number): PlanCopy {
     const { cost } = first.state;
     let before = this.iterations;
     const { draft, sureShort } = keepAll(
@@ -159,7 +158,6 @@ class Course {
       },
       ...REPAIR_ANNEALING,
       sureShort,
-      log: () => log,
     });
     const best = result.best.cost < draft.state.cost ? result.best : copyPlan(draft.state);
     const { model, rng } = draft;
@@ -222,7 +220,7 @@ export function repair(day: DayDocuments, options: RepairOptions): RepairResult 
   }
   placeWaiting(draft, waiting);
   const firstPlanMs = course.elapsed();
-  const plan = course.improve(draft, 0, options.onlyOne ? 1 : FIRST_SHARE, options.log);
+  const plan = course.improve(draft, 0, options.onlyOne ? 1 : FIRST_SHARE);
   options.onProgress?.({ phase: "verifying", iterations: course.iterations, elapsedMs: course.elapsed() });
   const timetable = course.emit(problem, plan);
   const breaches = verify(day, timetable);

@@ -127,10 +127,10 @@ const BENCHES: Readonly<Record<string, Bench>> = {
   },
   repair: {
     usage: `repair [--sizes 0,60,200,600] [--seconds 0.3,3] [--long 20] [--seeds 1] [--instants 0.15,0.5,0.7,0.85]
-         [--outages deck,mixer,shelf,person] [--lanes 1]
+         [--outages deck,mixer,shelf,person] [--lanes 1] [--apart]
   Mornings of the demo's day (size 0) and of generated days: the busiest deck, mixer, shelf or a person of the busiest group is out for
   150 min, at each instant (a share of the plan's time). Time to the first conflict-free repair in a warm thread; loads kept, moved tasks
-  and the cost of late and short pieces at each budget, against a long one. With --lanes the best of so many seeds, as with a thread each.`,
+  and the cost of late and short pieces at each budget, against a long one. With --lanes so many threads search together, with --apart each by itself; the best is taken.`,
     run: () =>
       benchRepair({
         sizes: numbers(values.sizes, "0,60,200,600"),

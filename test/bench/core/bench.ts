@@ -1,12 +1,11 @@
-import { once } from "node:events";
 import { mkdir, readdir, readFile, writeFile } from "node:fs/promises";
 import { join } from "node:path";
-import { Worker } from "node:worker_threads";
 import { SharedLog } from "../../../services/solving/shared-log.js";
 import { type ClockKind, secondsText } from "../clock.js";
 import { askFresh } from "../memory.js";
 import { profileTable, summed } from "../profile.js";
 import { loadText, table } from "../table.js";
+import { Threads } from "../threads.js";
 import { checkCore } from "./checker.js";
 import type { CoreInstance } from "./format.js";
 import { type CoreSize, heldOut } from "./generate.js";
@@ -33,37 +32,27 @@ const HELD_OUT: readonly (readonly [CoreSize, number])[] = (["S", "M", "L", "XL"
 
 /** Two warm threads; each run of the benchmark is the better plan of two searches side by side, which share a log as the product's do. */
 class Pair {
-  private readonly workers: readonly Worker[];
-  private readonly clock: ClockKind;
-  private readonly isApart: boolean;
-
-  private constructor(workers: readonly Worker[], clock: ClockKind, isApart: boolean) {
-    this.workers = workers;
-    this.clock = clock;
-    this.isApart = isApart;
-  }
+  private constructor(
+    private readonly threads: Threads<CoreTask, CoreRun>,
+    private readonly clock: ClockKind,
+    private readonly isApart: boolean,
+  ) {}
 
   static async start(clock: ClockKind, isApart: boolean): Promise<Pair> {
-    const workers = [0, 1].map(() => new Worker(WORKER));
-    await Promise.all(workers.map((worker) => once(worker, "message")));
-    return new Pair(workers, clock, isApart);
+    return new Pair(await Threads.start(WORKER, 2), clock, isApart);
   }
 
   async run(instance: CoreInstance, seed: number, seconds: number, isProfiled: boolean): Promise<CoreRun> {
     const log = this.isApart ? {} : { log: SharedLog.memory() };
-    const runs = this.workers.map((worker, i) => {
-      worker.postMessage({
-        instance,
-        seed: 2 * seed + i,
-        seconds,
-        isProfiled,
-        clock: this.clock,
-        threads: 2,
-        ...log,
-      } satisfies CoreTask);
-      return once(worker, "message") as Promise<[CoreRun]>;
-    });
-    const [[a], [b]] = (await Promise.all(runs)) as [[CoreRun], [CoreRun]];
+    const [a, b] = (await this.threads.run((i) => ({
+      instance,
+      seed: 2 * seed + i,
+      seconds,
+      isProfiled,
+      clock: this.clock,
+      threads: 2,
+      ...log,
+    }))) as [CoreRun, CoreRun];
     return {
       ...(a.cost <= b.cost ? a : b),
       firstMs: Math.max(a.firstMs, b.firstMs),
@@ -73,7 +62,7 @@ class Pair {
   }
 
   async end(): Promise<void> {
-    await Promise.all(this.workers.map((worker) => worker.terminate()));
+    await this.threads.end();
   }
 }
 

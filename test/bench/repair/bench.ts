@@ -1,7 +1,7 @@
 import type { DayDocuments, Happening, Timetable } from "../../../schemas/index.js";
 import { readDayFolder } from "../../../services/day-folder.js";
 import { emitTimetable } from "../../../solver/emit/index.js";
-import { createLp, createSmallEngine, draw, loadHighs, type RepairResult, repair } from "../../../solver/index.js";
+import { createLp, createSmallEngine, draw, loadHighs, type RepairResult } from "../../../solver/index.js";
 import { changesOf } from "../../../solver/repair/changes.js";
 import { placeWaiting } from "../../../solver/repair/index.js";
 import { poseRepair } from "../../../solver/repair/pose.js";
@@ -13,6 +13,8 @@ import { verify } from "../../../solver/verify/index.js";
 import { type ClockKind, clockOf, secondsText } from "../clock.js";
 import { realisticDay } from "../days/realistic-day.js";
 import { loadText, median, table } from "../table.js";
+import { Threads } from "../threads.js";
+import type { RepairTask } from "./solve.js";
 
 export interface RepairBenchOptions {
   readonly sizes: readonly number[];
@@ -20,7 +22,7 @@ export interface RepairBenchOptions {
   readonly seconds: readonly number[];
   readonly long: number;
   readonly seed: number;
-  /** Seeds that search side by side: the best of so many is taken, as if each had a thread of its own. */
+  /** Threads that search side by side, as the product's do: the best of so many is taken. */
   readonly lanes: number;
   /** Kinds of outage: deck, mixer, shelf, person. */
   readonly outages: readonly string[];
@@ -154,7 +156,9 @@ export async function benchRepair(options: RepairBenchOptions): Promise<number> 
   let worst = 0;
   const now = clockOf(options.clock, 1);
   const exactly = clockOf(options.clock, 1, 0);
-  process.stdout.write(`${secondsText(options.clock)}; the best of ${options.lanes} seeds; ${loadText()}\n`);
+  const threads = await Threads.start<RepairTask, RepairResult>(new URL("./solve.js", import.meta.url), options.lanes);
+  const how = options.lanes === 1 ? "one thread" : `${options.lanes} threads`;
+  process.stdout.write(`${secondsText(options.clock)}; ${how}; ${loadText()}\n`);
   for (const size of options.sizes) {
     const day = await dayOf(size, options.seed);
     const budget = size === 0 ? 10 : Math.max(5, size / 10);
@@ -172,12 +176,19 @@ export async function benchRepair(options: RepairBenchOptions): Promise<number> 
       const again = firstMs(scenario.day, "before", exactly);
       firsts.never.push(first.pose + first.place + first.rest);
       firsts.before.push(again.pose + again.place + again.rest);
-      const run = (seconds: number) =>
-        Array.from({ length: options.lanes }, (_, lane) =>
-          measure(repair(scenario.day, { seconds, seed: options.seed + lane, now, lp, onlyOne: true })),
-        ).reduce((a, b) => (b.total < a.total ? b : a));
-      const short = options.seconds.map(run);
-      const long = run(options.long);
+      const run = async (seconds: number) => {
+        const runs = await threads.run((lane) => ({
+          day: scenario.day,
+          seconds,
+          seed: options.seed + lane,
+          clock: options.clock,
+          threads: options.lanes,
+        }));
+        return runs.map(measure).reduce((a, b) => (b.total < a.total ? b : a));
+      };
+      const short: ReturnType<typeof measure>[] = [];
+      for (const seconds of options.seconds) short.push(await run(seconds));
+      const long = await run(options.long);
       worst = Math.max(worst, ...short.map((one) => one.breaches), long.breaches);
       const cells = short.flatMap((one) => [`${one.loads - long.loads}`, one.moved, (one.late + one.short).toFixed(1)]);
       rows.push([
@@ -229,5 +240,6 @@ export async function benchRepair(options: RepairBenchOptions): Promise<number> 
         `moved tasks at equal lateness, ${options.seconds[options.seconds.length - 1]} s against ${options.long} s: median ${median(ratios).toFixed(2)}, greatest ${Math.max(...ratios).toFixed(2)} (${ratios.length} mornings)\n`,
       );
   }
+  await threads.end();
   return worst > 0 ? 1 : 0;
 }
