@@ -7,7 +7,7 @@ import { type RunOptions, SolverPool } from "./pool.js";
 import { type RemoteServer, runRemote } from "./remote.js";
 import { SharedLog } from "./shared-log.js";
 
-/** Searches side by side by default: run-to-run differences are larger than what more time brings. */
+/** Searches side by side by default: small days differ more from run to run than more time brings, large ones are searched together. More than two were not measured. */
 const MOST_LANES = 2;
 
 export function defaultLanes(): number {

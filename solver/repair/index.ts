@@ -32,7 +32,7 @@ const REPAIR_ANNEALING = { hot: 1, cold: 0.02, shortShare: 0.5, forUnmade: FOR_U
 
 const PROGRESS_MS = 200;
 /** Of a course, so much at most goes to making what the first plan leaves out, before anything else. */
-const KEEP_SHARE = 0.3;
+const KEEP_SHARE = 0.6;
 /** Of a course, so much is searched freely; after it loads are only brought home. */
 const FREE_SHARE = 0.85;
 /** Of the cost of a move, what one task that is home again may cost in money. */
