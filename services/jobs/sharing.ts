@@ -7,7 +7,7 @@ import type { Job } from "./job.js";
 
 type Shared = Pick<RunOptions, "beside" | "log">;
 
-/** What the parts of a job that run in this process share, as long as one of them runs here: what goes on beside them, and the log by which they search together. */
+/** What a job, or its parts that run in this process, share as long as one of them runs here: what goes on beside, and the log by which parts search together. */
 export class Sharing {
   private readonly going = new Map<string, { shared: Shared; users: number }>();
 

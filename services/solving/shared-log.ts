@@ -8,8 +8,8 @@ const MOST = 8;
 const FAR = 0.1;
 /** Whoever is at it looks at the log between two tries. */
 const WELCOME_MS = 300;
-/** Who has not read for so long, though others wait for room, is not coming back: its thread may have ended. Nor is who adds for so long. */
-const STALL_MS = 2000;
+/** Who has not read for so long, though others wait for room, is given up: its thread may have ended. So is a log that somebody adds to for so long. */
+const STALL_MS = 500;
 
 /* Words before the ring. */
 const LOCK = 0;
@@ -45,8 +45,11 @@ export class SharedLog implements ChangeLog {
   private ticket = FREE;
   /** Words read. */
   private at = 0;
-  private isAlone = true;
-  private fullSince = 0;
+  private isOut = true;
+  /** Whom there was no room for, how far it had read, and since when. */
+  private slowSeat = SEATS;
+  private slowAt = 0;
+  private slowSince = Number.POSITIVE_INFINITY;
   /** What was read last; grows. */
   private change = new Int32Array(1024);
   private kind = A_CHANGE;
@@ -57,13 +60,14 @@ export class SharedLog implements ChangeLog {
   ) {
     this.words = new Int32Array(memory);
     this.ring = this.words.length - HEADER;
+    if ((this.ring & (this.ring - 1)) !== 0) throw new RangeError("the ring of a log has a power of two of words");
   }
 
   static memory(ring = RING): SharedArrayBuffer {
     return new SharedArrayBuffer((HEADER + ring) * Int32Array.BYTES_PER_ELEMENT);
   }
 
-  /** Searches that have come in so far, how many of them have been given the plan of others, and words told (modulo 2^32). */
+  /** Searches that have come in so far, how many of them have been given the plan of others, and words added (modulo 2^32). */
   get counts(): { readonly searches: number; readonly welcomed: number; readonly words: number } {
     const count = (at: number): number => Atomics.load(this.words, at) >>> 0;
     return { searches: count(TICKETS), welcomed: count(WELCOMED), words: count(HEAD) };
@@ -81,7 +85,7 @@ export class SharedLog implements ChangeLog {
       this.seat = seat;
       this.at = words[HEAD]!;
       this.ticket = words[TICKETS]! + 1;
-      this.isAlone = false;
+      this.isOut = false;
       words[TICKETS] = this.ticket;
       words[seat + 1] = this.at;
       words[seat + 2] = Math.floor(progress * 1000);
@@ -115,16 +119,16 @@ export class SharedLog implements ChangeLog {
     if (Atomics.load(words, HEAD) === this.at || !this.isHere()) return undefined;
     const length = words[HEADER + (this.at & (ring - 1))]!;
     this.kind = words[HEADER + ((this.at + 1) & (ring - 1))]!;
+    // Given up meanwhile, it may read anything.
+    if (length < 0 || length > ring) return undefined;
     if (this.change.length < length) this.change = new Int32Array(2 * length);
     const { change } = this;
     const from = (this.at + ENTRY) & (ring - 1);
     const first = Math.min(length, ring - from);
     for (let i = 0; i < first; i++) change[i] = words[HEADER + from + i]!;
     for (let i = first; i < length; i++) change[i] = words[HEADER + i - first]!;
-    // Given up while it read: then it may have read what was written over it.
     if (!this.isHere()) return undefined;
-    this.at = (this.at + ENTRY + length) | 0;
-    Atomics.store(words, this.seat + 1, this.at);
+    this.moveTo((this.at + ENTRY + length) | 0);
     return change;
   }
 
@@ -133,12 +137,13 @@ export class SharedLog implements ChangeLog {
     if (!this.isHere()) return "added";
     if (Atomics.load(words, HEAD) !== this.at) return "behind";
     if (!this.lock(this.stallMs)) {
-      // Its holder's thread has ended.
-      this.isAlone = true;
+      this.leave();
       return "added";
     }
     try {
+      if (!this.isHere()) return "added";
       if (Atomics.load(words, HEAD) !== this.at) return "behind";
+      if (isPlan && length + ENTRY > ring) Atomics.store(words, IS_PLAN_ASKED, 0);
       if (!this.hasRoom(length + ENTRY)) return "full";
       words[HEADER + (this.at & (ring - 1))] = length;
       words[HEADER + ((this.at + 1) & (ring - 1))] = isPlan ? A_PLAN : A_CHANGE;
@@ -146,8 +151,7 @@ export class SharedLog implements ChangeLog {
       const first = Math.min(length, ring - from);
       for (let i = 0; i < first; i++) words[HEADER + from + i] = change[i]!;
       for (let i = first; i < length; i++) words[HEADER + i - first] = change[i]!;
-      this.at = (this.at + ENTRY + length) | 0;
-      Atomics.store(words, this.seat + 1, this.at);
+      this.moveTo((this.at + ENTRY + length) | 0);
       if (isPlan) Atomics.store(words, IS_PLAN_ASKED, 0);
       Atomics.store(words, HEAD, this.at);
       if (isPlan) Atomics.notify(words, HEAD);
@@ -162,13 +166,19 @@ export class SharedLog implements ChangeLog {
   }
 
   leave(): void {
-    if (this.isHere()) Atomics.store(this.words, this.seat, FREE);
-    this.isAlone = true;
+    if (!this.isOut) Atomics.compareExchange(this.words, this.seat, this.ticket, FREE);
+    this.isOut = true;
+  }
+
+  /** So far it has read; unless the seat is another's by now. */
+  private moveTo(at: number): void {
+    Atomics.compareExchange(this.words, this.seat + 1, this.at, at);
+    this.at = at;
   }
 
   private isHere(): boolean {
-    if (!this.isAlone && Atomics.load(this.words, this.seat) !== this.ticket) this.isAlone = true;
-    return !this.isAlone;
+    if (!this.isOut && Atomics.load(this.words, this.seat) !== this.ticket) this.isOut = true;
+    return !this.isOut;
   }
 
   private seats(isWanted: (seat: number) => boolean): number[] {
@@ -177,21 +187,23 @@ export class SharedLog implements ChangeLog {
     return found;
   }
 
-  /** Is there room for so many words before what some search has not read yet? Whoever takes up room for too long is given up. */
+  /** Is there room for so many words before what some other search has not read yet? Whoever stands still while there is none is given up. */
   private hasRoom(length: number): boolean {
     const { words, ring } = this;
     if (length > ring) return false;
-    let isFull = false;
     for (let seat = SEATS; seat < HEADER; seat += SEAT) {
-      if (Atomics.load(words, seat) === FREE) continue;
-      const unread = (this.at - Atomics.load(words, seat + 1)) | 0;
-      if (unread + length <= ring) continue;
-      if (this.fullSince > 0 && performance.now() - this.fullSince > this.stallMs) Atomics.store(words, seat, FREE);
-      else isFull = true;
+      if (seat === this.seat || Atomics.load(words, seat) === FREE) continue;
+      const at = Atomics.load(words, seat + 1);
+      if (((this.at - at) | 0) + length <= ring) continue;
+      if (seat !== this.slowSeat || at !== this.slowAt) {
+        this.slowSeat = seat;
+        this.slowAt = at;
+        this.slowSince = performance.now();
+      }
+      if (performance.now() - this.slowSince < this.stallMs) return false;
+      Atomics.store(words, seat, FREE);
     }
-    if (!isFull) this.fullSince = 0;
-    else if (this.fullSince === 0) this.fullSince = performance.now();
-    return !isFull;
+    return true;
   }
 
   private lock(waitMs: number): boolean {

@@ -84,6 +84,7 @@ function unpacked(input: DayInput): { day: DayDocuments; request: unknown } {
 async function work(task: ThreadTask): Promise<ThreadMessage> {
   const flag = new Int32Array(task.stop);
   const operation = operationNamed(task.operation)!;
+  const log = task.log && new SharedLog(task.log);
   try {
     const isText = "dayTexts" in task.input;
     const { day, request } = "dayTexts" in task.input ? parsed(task.input) : unpacked(task.input);
@@ -96,7 +97,7 @@ async function work(task: ThreadTask): Promise<ThreadMessage> {
         : {}),
       shouldStop: () => Atomics.load(flag, 0) === 1,
       ...(task.board ? { board: new BoundBoard(task.board) } : {}),
-      ...(task.log ? { log: new SharedLog(task.log) } : {}),
+      ...(log ? { log } : {}),
     };
     if (task.isBeside) return { response: operation.beside!.run(day, request, { ...context, standBack }) };
     const response = await operation.run(day, request, context);
@@ -105,6 +106,9 @@ async function work(task: ThreadTask): Promise<ThreadMessage> {
     if (!(error instanceof Error)) return { fault: String(error), name: "Error" };
     const { message: fault, name, stack } = error;
     return { fault, name, ...(stack === undefined ? {} : { stack }) };
+  } finally {
+    // A search that failed would be waited for.
+    log?.leave();
   }
 }
 

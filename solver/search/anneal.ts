@@ -41,7 +41,7 @@ export interface Cooling {
 }
 
 export interface AnnealOptions extends Cooling {
-  /** Asked with each progress until it gives a log: from then on the plan is searched together with others that share it. The best plan is then that of this search's own changes. */
+  /** Asked with each progress until it gives a log: from then on the plan is searched together with others that share it. The best plan is then the best that was reached by a change of this search. */
   readonly log?: (() => ChangeLog | undefined) | undefined;
   /** How far the budget is used up, 0..1; asked every so often. 1 ends the search. */
   readonly progress: (iterations: number) => number;

@@ -159,7 +159,14 @@ export function tryChange(draft: Draft, change: Change): boolean {
     at = readLoad(change, at);
     if (read.mode >= 0 && !tryLoad(state, load)) return false;
   }
-  return true;
+  return hasNoIdleMix(draft);
+}
+
+/** Is every mix of a batch that was touched mixed for some load? What two changes leave to each other's loads neither would need. */
+function hasNoIdleMix({ model, state, touchedLoads, touchedBatches }: Draft): boolean {
+  const isIdle = (batch: number): boolean =>
+    !model.batches[batch]!.pinned && state.mixOption[batch]! >= 0 && state.placedOfBatch[batch] === 0;
+  return !touchedBatches.some(isIdle) && !touchedLoads.some((load) => isIdle(model.loads[load]!.batch));
 }
 
 function tryMix(state: State, change: Change, at: number): boolean {

@@ -36,21 +36,24 @@ export class Together {
   private log: ChangeLog | undefined;
   private isAsked = false;
   private own: Change = new Int32Array(0);
-  private readonly footprint: Footprint;
+  private footprint: Footprint | undefined;
 
   /** `logFor` is asked with each progress until it gives a log. */
   constructor(
     private readonly draft: Draft,
     private readonly logFor: () => ChangeLog | undefined = () => undefined,
-  ) {
-    this.footprint = new Footprint(draft.model);
-  }
+  ) {}
 
-  /** So far is the budget used up, 0..1. Comes in when there is a log: what all stand at is then the better of their plan and this one. Is it another one now? */
+  /**
+   * So far is the budget used up, 0..1. Comes in when there is a log: what all stand at is then the better of their plan and this one. Who has come in after it is given the whole plan. Is it another
+   * plan now?
+   */
   at(progress: number): boolean {
-    this.log?.tell(progress);
-    if (this.isAsked) return false;
-    const log = this.logFor();
+    if (this.log) {
+      this.log.tell(progress);
+      return this.log.isPlanAsked() && this.givePlan(this.log);
+    }
+    const log = this.isAsked ? undefined : this.logFor();
     if (!log) return false;
     this.isAsked = true;
     const { draft } = this;
@@ -72,7 +75,7 @@ export class Together {
     const { energy } = draft;
     makeChange(draft.state, plan);
     for (;;) {
-      this.catchUp();
+      this.follow(log);
       if (draft.energy <= energy) return true;
       const added = log.add(own, length, true);
       if (added === "full") return true;
@@ -82,16 +85,24 @@ export class Together {
     return false;
   }
 
-  /** Before a try: makes what others have added, and gives the whole plan to whoever has come in. Is it another plan now? */
+  private givePlan(log: ChangeLog): boolean {
+    const isAny = this.follow(log);
+    log.add(this.own, writePlan(this.draft.state, this.own), true);
+    return isAny;
+  }
+
+  /** Before a try: makes what others have added. Is it another plan now? */
   catchUp(): boolean {
-    const { draft, log, own } = this;
-    if (!log) return false;
+    return this.log !== undefined && this.follow(this.log);
+  }
+
+  /** Makes what others have added; false when there was nothing. */
+  private follow(log: ChangeLog): boolean {
     let isAny = false;
     for (let change = log.next(); change; change = log.next()) {
-      makeChange(draft.state, change);
+      makeChange(this.draft.state, change);
       isAny = true;
     }
-    if (log.isPlanAsked()) log.add(own, writePlan(draft.state, own), true);
     return isAny;
   }
 
@@ -111,8 +122,10 @@ export class Together {
 
   /** Makes what others have added, and the own change on top of it if it is still to be accepted. */
   private makeAgain(log: ChangeLog): boolean {
-    const { draft, own, footprint } = this;
+    const { draft, own } = this;
     const before = draft.energy;
+    this.footprint ??= new Footprint(draft.model);
+    const { footprint } = this;
     footprint.set(own);
     let isMet = false;
     for (let change = log.next(); change; change = log.next()) {
