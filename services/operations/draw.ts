@@ -33,7 +33,7 @@ function boundOf(byTries: boolean, { lp, board }: RunContext): NonNullable<DrawO
   };
 }
 
-/** Draws up the day. Several lanes search with seeds of their own, and the cheapest timetable is taken. */
+/** Draws up the day. Several lanes search with seeds of their own, large days together, and the cheapest timetable is taken. */
 export const draw = operation<Budget, DrawResult>({
   name: "draw",
   summary: "draw up the day's timetable",
