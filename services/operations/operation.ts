@@ -73,9 +73,9 @@ export interface Operation<Request = unknown, Response = unknown> {
    * Big runs fan out: the requests to run side by side when so many lanes are free, or one. `gather` joins their answers.
    */
   readonly split?: (day: DayDocuments, request: Request, lanes: number) => readonly Request[];
+  readonly gather?: (day: DayDocuments, request: Request, responses: readonly Response[]) => Response;
   /** Its parts are searches of one day that go better together: those that run side by side in one process are given a log. */
   readonly isTogether?: boolean;
-  readonly gather?: (day: DayDocuments, request: Request, responses: readonly Response[]) => Response;
   /** The seconds of searching that a request asks for: what a budget per token counts. */
   readonly secondsOf?: (settings: Settings, request: Request) => number;
   /** The timetable in a response, if it makes one, and the day that it is for: verified again before it is stored. */
