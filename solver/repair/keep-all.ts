@@ -10,6 +10,9 @@ import { copyPlan, rebuild } from "../search/plan.js";
 /** Often enough what is not made only wants room among its neighbours in time: nothing has to be thrown out for it. */
 const WITH_ROOM_MADE: Moves = [...SHUFFLES, [roomFor, 45]];
 
+/** A repair has little time, and the most that can be made of a morning counts, not all of it: loads get heavier faster than where all must be made. */
+const HEAVIER = 0.03;
+
 /**
  * Before anything is saved on moves or money, what the first plan has no place for is made by force. What stands in its way is seldom what bakes when it would:
  * with a person missing in the evening it is what others shape and mix then, for bakes that lie hours apart, and moves that lift what bakes together do not
@@ -24,7 +27,7 @@ export function keepAll(draft: Draft, progress: (iterations: number) => number):
   for (const load of hopeless) sureShort += model.loads[load]!.dropCost;
   if (hopeless.size === lost.length) return { draft, sureShort };
   const before = copyPlan(state);
-  const { best } = makeAll(draft, { progress, hopeless, shuffles: WITH_ROOM_MADE });
+  const { best } = makeAll(draft, { progress, hopeless, shuffles: WITH_ROOM_MADE, heavier: HEAVIER });
   // By what the model says that a load is worth: while it is gone at it grows heavier.
   const found = rebuild(model, best);
   return { draft: new Draft(model, rng, found.cost < before.cost ? found : rebuild(model, before)), sureShort };

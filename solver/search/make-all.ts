@@ -18,6 +18,8 @@ export interface MakeAllOptions {
   readonly hopeless?: ReadonlySet<number>;
   /** Moves that are drawn between goes at what is not made. */
   readonly shuffles?: Moves;
+  /** What a load that could not be put weighs more from then on, as a share of its weight at first. */
+  readonly heavier?: number;
 }
 
 const NONE: ReadonlySet<number> = new Set();
@@ -31,7 +33,7 @@ export const SHUFFLES: Moves = [
   [mixMove, 10],
   [mixSwap, 4],
 ];
-/** What a load that could not be put weighs more from then on, as a share of its weight at first. */
+/** How fast loads get heavier where all must be made in the end: much faster, and fewer trials end with all made. */
 const HEAVIER = 0.006;
 /** The temperature, as a share of what a load weighs on average: changes of setpoint come and go, loads do not. */
 const WARM = 0.01;
@@ -43,7 +45,7 @@ const WARM = 0.01;
  */
 export function makeAll(
   draft: Draft,
-  { progress, hopeless = NONE, shuffles = SHUFFLES }: MakeAllOptions,
+  { progress, hopeless = NONE, shuffles = SHUFFLES, heavier = HEAVIER }: MakeAllOptions,
 ): AnnealResult {
   const { state, model, rng } = draft;
   state.leavePlentiful();
@@ -65,7 +67,7 @@ export function makeAll(
     const isMade = load >= 0 ? eject(draft, load) : drawMove(shuffles, rng).apply(draft);
     if (!isMade || !draft.leadsClear() || draft.energy > draft.limit) {
       draft.reject();
-      if (load >= 0) state.reweigh(load, Math.round(state.dropCost[load]! + HEAVIER * model.loads[load]!.dropCost));
+      if (load >= 0) state.reweigh(load, Math.round(state.dropCost[load]! + heavier * model.loads[load]!.dropCost));
       continue;
     }
     draft.accept();
