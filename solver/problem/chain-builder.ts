@@ -307,6 +307,11 @@ export class ChainBuilder {
     return Math.ceil(chillHeatW(this.dough, this.load.doughG));
   }
 
+  /** Does what is added next follow the bake? */
+  private get isBaked(): boolean {
+    return this.steps.some(({ step }) => step.does === "bake");
+  }
+
   private worked(step: HandStep | BoilStep | BakeStep, site: string): Operation | null {
     const rows = this.request.rows.get(site)!;
     if (step.does === "boil") return this.boil(step, rows);
@@ -320,11 +325,13 @@ export class ChainBuilder {
         amount: step.heads,
         minutes: this.slowed(minutes, `${site}/${bench.id}`),
       }));
+    const crew = this.crew(rows, step.skill, step.heads, 0);
+    if (!this.isBaked) return this.operation(alternatives, crew);
     // After the bake a chain's minutes are the same wherever it is done: a slow bench is left out while there is another.
     const least = Math.min(...alternatives.map((alternative) => alternative.minutes));
     return this.operation(
       alternatives.filter((alternative) => alternative.minutes === least),
-      this.crew(rows, step.skill, step.heads, 0),
+      crew,
     );
   }
 

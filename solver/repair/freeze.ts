@@ -6,6 +6,7 @@ import type { Prepared } from "../problem/prepare.js";
 import type { RowBook } from "../problem/row-book.js";
 import { holdIn, holdOf, modeWith, operationWith } from "../search/copies.js";
 import type { Alternative, Hold, Mode, Operation, Ride } from "../search/model.js";
+import { alternativeOn } from "./begun-on.js";
 import type { BegunSteps } from "./begun-steps.js";
 import { rowsHolding } from "./rows-holding.js";
 
@@ -24,7 +25,7 @@ export interface Frozen {
 /** A worked operation that has begun: where it was, for as long as it really takes; null when the mode does not have it there. */
 function begunOperation(prepared: Prepared, operation: Operation, { task, start, end }: BegunTask): Operation | null {
   const { meanings } = prepared.book;
-  const alternative = alternativeOn(meanings, operation, task.unit);
+  const alternative = alternativeOn(prepared, operation, task.unit);
   if (!alternative) return null;
   const { row, amount } = alternative;
   const minutes = (end ?? start) - start;
@@ -37,16 +38,6 @@ function begunOperation(prepared: Prepared, operation: Operation, { task, start,
         }
       : null;
   return { alternatives: [{ row, amount, minutes }], crew, from: start, to: start };
-}
-
-function alternativeOn(
-  meanings: RowBook["meanings"],
-  { alternatives }: Operation,
-  unit: string | undefined,
-): Alternative | undefined {
-  for (const alternative of alternatives)
-    if (alternative.row < 0 || meanings[alternative.row]!.unit === unit) return alternative;
-  return undefined;
 }
 
 /** Those of a group of people. */

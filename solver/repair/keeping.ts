@@ -8,6 +8,7 @@ import { type MadeMode, modesOf, type WantedWays, type Way } from "../problem/mo
 import type { Prepared } from "../problem/prepare.js";
 import type { BatchSpec } from "../problem/size.js";
 import type { Firing, LoadHome, MixHome, Mode } from "../search/model.js";
+import { alternativeOn } from "./begun-on.js";
 import { BegunRows } from "./begun-rows.js";
 import { BegunSteps } from "./begun-steps.js";
 import { Freezer, type Frozen } from "./freeze.js";
@@ -139,9 +140,10 @@ export class RepairKeeping implements Keeping {
       for (const { mode, meaning } of made) {
         const trace = meaning.steps.find(({ step, operation }) => operation >= 0 && step.does === task.does);
         if (!trace) continue;
-        const { alternatives, crew } = mode.operations[trace.operation]!;
-        const alternative = alternatives.find(({ row }) => row >= 0 && meanings[row]!.unit === task.unit);
-        if (!alternative) continue;
+        const operation = mode.operations[trace.operation]!;
+        const alternative = alternativeOn(this.prepared, operation, task.unit);
+        if (!alternative || alternative.row < 0) continue;
+        const { crew } = operation;
         uses.push({ row: alternative.row, from: start, to: end, amount: alternative.amount });
         const group = crew?.rows.find((row) => meanings[row]!.of === task.crew?.group);
         const to = task.crew?.minutes === undefined ? end : Math.min(end, start + task.crew.minutes);
