@@ -95,7 +95,8 @@ export function budgetOf(day: DayDocuments, options: DrawOptions): Budget {
  */
 export function draw(day: DayDocuments, options: DrawOptions): DrawResult {
   // A day that is under way is not drawn up from nothing: what has begun stays.
-  if (day.inForce && day.happenings.at !== undefined) return repair(day, { ...options, onlyOne: true });
+  if (day.inForce && day.happenings.at !== undefined)
+    return repair(day, { ...options, onlyOne: true, searchesOn: true });
   const started = options.now();
   const elapsed = (): number => options.now() - started;
   const report = (phase: Progress["phase"], iterations: number, more: Partial<Progress> = {}): void =>

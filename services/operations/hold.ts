@@ -76,11 +76,15 @@ export const hold = operation<HoldRequest, HoldResponse>({
     const holds = tasks.map((wish): Happening => ({ kind: "hold", ...wish }));
     const { happenings } = day;
     const at = happenings.at ?? day.settings.window.from;
-    const told = { ...happenings, at, happenings: [...happenings.happenings, ...holds] };
+    const wished = new Set(tasks.map(({ task }) => task));
+    // A new wish for a task takes the place of an older one.
+    const before = happenings.happenings.filter((one) => one.kind !== "hold" || !wished.has(one.task));
+    const told = { ...happenings, at, happenings: [...before, ...holds] };
     const result = holdTasks(
       { ...day, happenings: told },
       {
         ...request,
+        ...(tasks.length > 0 ? { wished } : {}),
         now: context.now,
         lp: context.lp,
         onProgress: context.onProgress,

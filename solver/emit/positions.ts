@@ -66,12 +66,15 @@ export class PositionBook {
   private readonly given: (Stay[] | undefined)[];
   private readonly shrinkages: Problem["index"]["shrinkages"];
   private readonly at: number;
+  /** By unit and position: what stands there until it is carried elsewhere, though no row has it as a stay. */
+  private readonly leaving: ReadonlyMap<string, readonly Span[]>;
 
   constructor(problem: Problem, loads: readonly MadeLoad[]) {
     const { index } = problem;
     this.shrinkages = index.shrinkages;
     this.at = index.at ?? 0;
     this.names = namesByRow(problem);
+    this.leaving = leavingOf(problem);
     this.given = new Array(problem.loads.length).fill(undefined);
     const fixed = fixedPositions(problem, loads);
     const stood = problem.begun ? stoodIn(problem) : NEVER_STOOD;
@@ -137,10 +140,10 @@ export class PositionBook {
   /** By position: nothing, or for a while what a unit has lost, which is taken by nobody. */
   private reservedOn(names: PositionNames): (readonly Span[])[] {
     const reserved: (readonly Span[])[] = new Array(names.length).fill(NOT_RESERVED);
-    if (this.shrinkages.length === 0) return reserved;
+    if (this.shrinkages.length === 0 && this.leaving.size === 0) return reserved;
     for (let p = 0; p < names.length; p++) {
       const { unit, position } = names[p]!;
-      const lost: Span[] = [];
+      const lost: Span[] = [...(this.leaving.get(`${unit} ${position}`) ?? NOT_RESERVED)];
       for (const small of this.shrinkages)
         if (small.unit === unit && position > small.positions) lost.push({ from: this.at, to: small.to });
       if (lost.length > 0) reserved[p] = lost;
@@ -195,6 +198,21 @@ export class PositionBook {
     }
     return undefined;
   }
+}
+
+/** What stands at the instant where it has to be carried away from later. */
+function leavingOf({ begun }: Problem): Map<string, Span[]> {
+  const leaving = new Map<string, Span[]>();
+  for (const { tasks } of begun?.loads.values() ?? []) {
+    for (const { task, start, end, carriedAt } of tasks) {
+      if (carriedAt === undefined || end !== null) continue;
+      for (const { unit, position } of task.places ?? []) {
+        const key = `${unit} ${position}`;
+        leaving.set(key, [...(leaving.get(key) ?? []), { from: start, to: carriedAt }]);
+      }
+    }
+  }
+  return leaving;
 }
 
 /** As many items as there are positions; those of the timetable in force where they are the same. */

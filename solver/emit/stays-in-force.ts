@@ -34,8 +34,12 @@ export function fixedPositions(problem: Problem, loads: readonly MadeLoad[]): He
   const fixed: Held = new Map();
   const to = Number.POSITIVE_INFINITY;
   for (const load of loads) {
-    for (const { task, start } of problem.begun?.loads.get(load.spec.id)?.tasks ?? [])
-      if (task.places) hold(fixed, load.number, { from: start, to, places: task.places });
+    let from = 0;
+    for (const { task, start } of problem.begun?.loads.get(load.spec.id)?.tasks ?? []) {
+      // To the search a stay whose items were carried is one, where they are now.
+      if (!task.id.endsWith("-carried")) from = start;
+      if (task.places) hold(fixed, load.number, { from, to, places: task.places });
+    }
     for (const { places, start } of problem.kept.locked.get(load.spec.id) ?? [])
       if (places && places.length > 0) hold(fixed, load.number, { from: minuteIn(problem.index, start), to, places });
   }

@@ -38,6 +38,13 @@ function byId(begun: readonly BegunTask[]): ReadonlyMap<string, BegunTask> {
   return found;
 }
 
+/** A stay and those that it went on as: each time that its items were carried it has another task, named after the one before. */
+function staysFrom(tasks: ReadonlyMap<string, BegunTask>, first: BegunTask): BegunTask[] {
+  const stays: BegunTask[] = [];
+  for (let stay: BegunTask | undefined = first; stay; stay = tasks.get(`${stay.task.id}-carried`)) stays.push(stay);
+  return stays;
+}
+
 /** Turns placed batches and loads into tasks. */
 export class TaskWriter {
   private readonly problem: Problem;
@@ -117,37 +124,23 @@ export class TaskWriter {
     if (begun.cutAt !== undefined && second)
       return [this.asItWas(begun, begun.cutAt), this.asItWas(second, second.end!)];
     if (begun.cutAt !== undefined) return [this.asItWas(begun, begun.cutAt), { ...task, id: `${task.id}-2` }];
-    const carried = tasks.get(`${task.id}-carried`);
-    if (carried) return [this.asItWas(begun, begun.end!), this.asItWas(carried, carried.end ?? end)];
-    if (begun.end !== null) return [this.asItWas(begun, begun.end)];
-    return [this.asItWas(begun, end)];
+    return staysFrom(tasks, begun).map((stay) => this.asItWas(stay, stay.end ?? end));
   }
 
-  /** Items that are carried to other positions because theirs fail: two stays without a gap. */
+  /** Items that are carried to other positions because theirs fail: stays without a gap, the last of them elsewhere. */
   private carried(load: MadeLoad, trace: StepTrace, id: string, items: readonly string[]): Task[] {
-    const k = trace.hold;
-    const { rows, ride } = load.mode.holds[k]!;
-    const { leave, rows: others } = ride!;
-    const tasks = this.problem.begun?.loads.get(load.spec.id)?.tasks ?? [];
-    const isAfterVan = tasks.some(({ task }) => task.id === `${id}-2`);
-    const own = isAfterVan ? `${id}-2` : id;
-    const from = tasks.find(({ task }) => task.id === own)!.start;
-    const { site } = trace;
-    const stays: Task[] = [
-      this.stay(load, trace, own, site, from, leave, this.positions.places(load, rows, from, items)),
-      this.stay(
-        load,
-        trace,
-        `${own}-carried`,
-        site,
-        leave,
-        load.starts[k]!,
-        this.positions.places(load, others, leave, items),
-      ),
-    ];
+    const { leave, rows } = load.mode.holds[trace.hold]!.ride!;
+    const begun = byId(this.problem.begun?.loads.get(load.spec.id)?.tasks ?? []);
+    const written = (first: string, until?: number): Task[] =>
+      staysFrom(begun, begun.get(first)!).map((stay) => this.asItWas(stay, stay.end ?? until!));
+    const isAfterVan = begun.has(`${id}-2`);
+    const stays = written(isAfterVan ? `${id}-2` : id, leave);
+    const places = this.positions.places(load, rows, leave, items);
+    const last = `${stays[stays.length - 1]!.id}-carried`;
+    stays.push(this.stay(load, trace, last, trace.site, leave, load.starts[trace.hold]!, places));
     if (!isAfterVan) return stays;
-    const first = this.stay(load, trace, id, load.meaning.mixSite, from, from, undefined);
-    return [first, this.ride(load), ...stays];
+    const ride = begun.get(`${load.spec.id}-van`)!;
+    return [...written(id), this.asItWas(ride, ride.end!), ...stays];
   }
 
   /** At its real times, which are mostly those that were planned. */
@@ -198,7 +191,7 @@ export class TaskWriter {
     }
     const { leave, arrive, rows } = hold.ride;
     if (load.meaning.isCarried && leave === arrive) {
-      for (const task of this.carried(load, trace, id, items)) this.add(tasks, begun, task);
+      tasks.push(...this.carried(load, trace, id, items));
       return;
     }
     const { mixSite, bakeSite } = load.meaning;

@@ -32,12 +32,14 @@ export class BegunSteps {
 
   private look(does: Task["does"]): BegunStep | null {
     const own = this.begun.tasks.filter(({ task }) => task.does === does);
-    const task = joined(own.filter((one) => !/-2(-carried)?$/.test(one.task.id)));
-    if (!task) return null;
-    const { id } = task.task;
-    const second = joined(own.filter((one) => one.task.id === `${id}-2` || one.task.id === `${id}-2-carried`));
-    return { task, site: own[0]!.task.site, second };
+    const task = joined(own.filter((one) => !isOfSecondPart(one)));
+    return task ? { task, site: own[0]!.task.site, second: joined(own.filter(isOfSecondPart)) } : null;
   }
+}
+
+/** Of what is after a van, or on another deck; it may have been carried on, more than once. */
+function isOfSecondPart({ task }: BegunTask): boolean {
+  return /-2(-carried)*$/.test(task.id);
 }
 
 /** A stay whose items were carried is one stay, where they are now. */

@@ -8,7 +8,7 @@ import { holdIn, holdOf, modeWith, operationWith } from "../search/copies.js";
 import type { Alternative, Hold, Mode, Operation, Ride } from "../search/model.js";
 import { alternativeOn } from "./begun-on.js";
 import type { BegunSteps } from "./begun-steps.js";
-import { rowsHolding } from "./rows-holding.js";
+import { rowsHolding, spreadUses } from "./rows-holding.js";
 
 const NO_ROWS = new Int32Array(0);
 const DEFAULT_INTERRUPT_MINUTES = 5;
@@ -241,6 +241,8 @@ export class Freezer {
         const moved = where === "carried" ? carried(there, stay, all, task, at) : there;
         if (!moved || (stay.length === 0 && where === "stays")) return null;
         holds[k] = moved;
+        // Its positions are in service for different times, so in different rows, and no row alone holds it until it is carried.
+        if (stay.length === 0) uses.push(...spreadUses(prepared, all, task));
       }
       // Where its place fails, a stay that is not carried is over by then.
       if (where === "stays" && open.carriedAt !== undefined && k < search.length)

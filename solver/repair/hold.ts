@@ -21,6 +21,11 @@ export interface Refusal {
   readonly nearest: readonly string[];
 }
 
+export interface HoldOptions extends RepairOptions {
+  /** The tasks that are wished for now; the day's other holds were met before and are not judged again. Default: all are new. */
+  readonly wished?: ReadonlySet<string>;
+}
+
 export type HoldResult = { readonly refusals: readonly Refusal[] } | RepairResult;
 
 /** More of everything than any day needs. */
@@ -197,8 +202,8 @@ function refusal(prober: Prober, target: Target, problem: Problem): Refusal {
  * Moves or pins tasks by hand: the day's happenings of kind `hold` say which, and the rest is repaired around them. A wish that breaks a rule whatever is
  * moved out of its way is refused, with the rule and the nearest times that work.
  */
-export function hold(day: DayDocuments, options: RepairOptions): HoldResult {
-  const refusals = refusedHolds(day, options.lp);
+export function hold(day: DayDocuments, options: HoldOptions): HoldResult {
+  const refusals = refusedHolds(day, options.lp, options.wished);
   if (refusals.length > 0) return { refusals };
   const result = repair(day, options);
   const lost = result.breaches.filter(({ code }) => code === "not-held");
@@ -216,8 +221,8 @@ export function hold(day: DayDocuments, options: RepairOptions): HoldResult {
   };
 }
 
-/** The wishes that cannot be, one by one. */
-export function refusedHolds(day: DayDocuments, lp: Lp): Refusal[] {
+/** The wishes that cannot be, one by one; of those for `wished` tasks, if given. */
+export function refusedHolds(day: DayDocuments, lp: Lp, wished?: ReadonlySet<string>): Refusal[] {
   const others = day.happenings.happenings.filter(({ kind }) => kind !== "hold");
   const posed = poseRepair({ ...day, happenings: { ...day.happenings, happenings: others } }, lp);
   const { problem, standing } = posed;
@@ -229,9 +234,9 @@ export function refusedHolds(day: DayDocuments, lp: Lp): Refusal[] {
   const prober = new Prober(posed);
   const refusals: Refusal[] = [];
   const { index } = problem;
-  const wished = [...readWishes({ ...index, day })];
-  for (const [owner, wishes] of wished) {
+  for (const [owner, wishes] of readWishes({ ...index, day })) {
     for (const wish of wishes) {
+      if (wished && !wished.has(wish.task)) continue;
       if (begun.has(wish.task)) {
         refusals.push({ task: wish.task, rule: "R14", message: "it has begun: what has begun stays", nearest: [] });
         continue;

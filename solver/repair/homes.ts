@@ -1,3 +1,4 @@
+import type { Task } from "../../schemas/index.js";
 import type { DayIndex } from "../problem/day-index.js";
 import type { LoadSpec } from "../problem/explode.js";
 import type { MadeMix } from "../problem/keeping.js";
@@ -78,15 +79,22 @@ export class Homes {
     const tasks = this.kept.tasks.get(load.id);
     if (!before || !tasks || this.standing.loads.get(load.id)?.scrapped) return undefined;
     const own = ownTasksOf(tasks);
+    const isToBeCarried = own.isCarried && !this.isWhereItIsCarried(load.id, tasks);
     for (let m = 0; m < modes.length; m++) {
       const { mode, meaning } = modes[m]!;
-      if (own.isCarried && meaning.isCarried === false) continue;
+      if (isToBeCarried && meaning.isCarried === false) continue;
       if (meaning.route.id !== before.route || meaning.bakeSite !== before.bakedAt) continue;
       if ((meaning.handOver ?? undefined) !== before.handOver || meaning.trip?.id !== load.trip) continue;
       const home = this.chainInForce(mode, meaning, own);
       if (home) return new Home(m, home, this.dearness);
     }
     return undefined;
+  }
+
+  /** Has all that the plan in force carries to other positions been carried there? */
+  private isWhereItIsCarried(load: string, tasks: readonly Task[]): boolean {
+    const begun = this.standing.loads.get(load)?.tasks ?? [];
+    return tasks.every(({ id }) => !id.endsWith("-carried") || begun.some(({ task }) => task.id === id));
   }
 
   private chainInForce(mode: Mode, meaning: MadeMode["meaning"], own: OwnTasks): Place | null {

@@ -74,7 +74,8 @@ function sameTasks(before: Timetable, after: Timetable): boolean {
     sameItems(before.ovenProgram, after.ovenProgram) &&
     sameItems(before.kettleProgram, after.kettleProgram) &&
     sameItems(before.vans, after.vans) &&
-    sameItems(outcomes(before), outcomes(after))
+    sameItems(outcomes(before), outcomes(after)) &&
+    JSON.stringify(before.cost) === JSON.stringify(after.cost)
   );
 }
 
@@ -90,6 +91,8 @@ export interface RepairOptions extends DrawOptions {
   readonly onlyOne?: boolean;
   /** Late and short orders are not told why: for repairs that are only compared. */
   readonly withoutReasons?: boolean;
+  /** Is a better plan looked for where the timetable in force still holds? Without it that is given back at once. */
+  readonly searchesOn?: boolean;
 }
 
 /** A repair that trades otherwise. */
@@ -200,7 +203,7 @@ class Course {
 /**
  * Repairs the timetable in force after what has happened: `day.inForce` and `day.happenings.at` must be given, and the day must have passed its checks.
  * What has begun stays as it is; the rest is moved as little as pays. When the timetable in force still holds, it is given back as it
- * is. Same day, seed and iterations give the same timetable.
+ * is (with `searchesOn` unless a better one is found). Same day, seed and iterations give the same timetable.
  */
 export function repair(day: DayDocuments, options: RepairOptions): RepairResult {
   const { inForce } = day;
@@ -212,15 +215,23 @@ export function repair(day: DayDocuments, options: RepairOptions): RepairResult 
   const { problem } = poseRepair(day, options.lp);
   const draft = new Draft(problem.model, createRng(budget.seed));
   const waiting = settle(draft);
-  if (stillHolds(day, problem, draft, waiting)) {
-    const elapsedMs = course.elapsed();
-    const changes = changesOf(day, inForce, inForce);
-    const breaches = verify(day, inForce);
-    return { timetable: inForce, breaches, changes, movesCost: 0, firstPlanMs: elapsedMs, elapsedMs, iterations: 0 };
-  }
+  const holds = stillHolds(day, problem, draft, waiting);
+  const unchanged = (): RepairResult => ({
+    timetable: inForce,
+    breaches: verify(day, inForce),
+    changes: changesOf(day, inForce, inForce),
+    movesCost: 0,
+    firstPlanMs: course.elapsed(),
+    elapsedMs: course.elapsed(),
+    iterations: course.iterations,
+  });
+  if (holds && !options.searchesOn) return unchanged();
   placeWaiting(draft, waiting);
   const firstPlanMs = course.elapsed();
+  const { cost } = draft.state;
   const plan = course.improve(draft, 0, options.onlyOne ? 1 : FIRST_SHARE);
+  // Nothing was found that is worth its moves.
+  if (holds && plan.cost >= cost) return unchanged();
   options.onProgress?.({ phase: "verifying", iterations: course.iterations, elapsedMs: course.elapsed() });
   const timetable = course.emit(problem, plan);
   const breaches = verify(day, timetable);

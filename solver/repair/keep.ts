@@ -4,6 +4,7 @@ import type { LoadSpec, Portion } from "../problem/explode.js";
 import { inForceOf } from "../problem/in-force.js";
 import { type Kept, type KeptBatch, minuteIn } from "../problem/kept.js";
 import type { Standing } from "./standing.js";
+import { isOutOver } from "./wishes.js";
 
 /** Pieces of the plan in force that no line wants any more, by product and site, for lines that lack some. */
 interface Spare {
@@ -137,13 +138,18 @@ function specOf(
   };
 }
 
+/** Locked tasks by load or batch; a lock on a unit that is out of service then is given up (D24). */
 function lockedTasks(index: DayIndex, tasks: ReadonlyMap<string, readonly Task[]>): Map<string, Task[]> {
   const ids = new Set(index.day.happenings.happenings.flatMap((h) => (h.kind === "lock" ? [h.task] : [])));
   const locked = new Map<string, Task[]>();
   if (ids.size === 0) return locked;
   for (const [owner, own] of tasks) {
-    const those = own.filter((task) => ids.has(task.id));
+    const those = own.filter((task) => ids.has(task.id) && !isUnitOut(index, task));
     if (those.length > 0) locked.set(owner, those);
   }
   return locked;
+}
+
+function isUnitOut(index: DayIndex, { unit, start, end }: Task): boolean {
+  return unit !== undefined && isOutOver(index, unit, minuteIn(index, start), minuteIn(index, end));
 }

@@ -7,7 +7,7 @@ import { prepare } from "../problem/prepare.js";
 import { keepInForce } from "./keep.js";
 import { RepairKeeping } from "./keeping.js";
 import { type Standing, standingOf } from "./standing.js";
-import { readWishes } from "./wishes.js";
+import { wishesAhead } from "./wishes.js";
 
 /** A repair as a problem of the search: what has begun is fixed, what is ahead is at home where it was, and lines that lack pieces get new loads. */
 export interface PosedRepair {
@@ -26,6 +26,6 @@ export function poseRepair(day: DayDocuments, lp: Lp, moveFactor = 1): PosedRepa
     batches: new Set(day.inForce?.batches.map((batch) => batch.id)),
   };
   const fresh = freshBatches(prepared, kept.wants, taken, lp);
-  const keeping = new RepairKeeping(prepared, kept, standing, readWishes(index), moveFactor);
+  const keeping = new RepairKeeping(prepared, kept, standing, wishesAhead(index, standing), moveFactor);
   return { problem: buildProblem(prepared, kept, [...kept.batches, ...fresh], keeping), standing };
 }

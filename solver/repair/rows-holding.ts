@@ -1,4 +1,5 @@
 import type { Place, Task } from "../../schemas/index.js";
+import type { BegunTask, RowUse } from "../problem/begun.js";
 import type { Prepared } from "../problem/prepare.js";
 import type { ShelfGroup } from "../problem/site-rows.js";
 
@@ -58,6 +59,24 @@ export function rowsHolding(prepared: Prepared, rows: Int32Array, task: Task): I
   let at = 0;
   for (const row of rows) if (isHolding(prepared, row, task)) holding[at++] = row;
   return holding;
+}
+
+/** What items that are spread over shelves of several rows take of each, until they are carried elsewhere. */
+export function spreadUses(
+  { request }: Prepared,
+  rows: Int32Array,
+  { task: { site, places = [] }, start, carriedAt }: BegunTask,
+): RowUse[] {
+  const uses: RowUse[] = [];
+  if (carriedAt === undefined || carriedAt <= start) return uses;
+  for (const row of rows) {
+    const group = groupOf(request.rows.get(site)?.shelves ?? NO_SHELVES, row);
+    if (!group) continue;
+    const positions = positionsOf(group);
+    const amount = places.filter(({ unit, position }) => positions.get(unit)?.has(position)).length;
+    if (amount > 0) uses.push({ row, from: start, to: carriedAt, amount });
+  }
+  return uses;
 }
 
 function areOn(unit: string | undefined, places: readonly Place[]): boolean {

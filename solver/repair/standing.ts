@@ -175,8 +175,10 @@ function walkLoad(
       const cut = task.does === "van" ? null : outageMet(index, task.unit, begin, end);
       const told = report?.finishedAt !== undefined || by <= at;
       if (cut !== null && !told) {
+        // What was carried to another deck half-baked is not carried again.
+        const isSecondPart = task.does === "bake" && tasks[i - 1]?.does === "bake";
         const rule =
-          task.does === "bake"
+          task.does === "bake" && !isSecondPart
             ? ((stepOf(route, task) as { ifInterrupted?: string })?.ifInterrupted ?? "scrap")
             : "scrap";
         const goesOn = rule === "finish-there" || task.does === "shape" || task.does === "top" || task.does === "pack";
@@ -285,18 +287,22 @@ function begunLoad(
     };
   const walk = walkLoad(index, route, chain, end, at, reports);
   const isBaked = wasBaked(walk.tasks, at);
-  const thrownAway = spoiled.batches.has(batch.id) || spoiled.loads.has(load.id);
+  // Dough that went bad is not what was baked of it before; of a load that is named all is meant.
+  const thrownAway = spoiled.loads.has(load.id) || (spoiled.batches.has(batch.id) && !isBaked);
   const scrapped =
     walk.scrapped ??
-    (thrownAway && !isBaked ? { minute: at, why: "It was told to be spoiled." } : null) ??
+    (thrownAway ? { minute: at, why: "It was told to be spoiled." } : null) ??
     (lostPieces >= load.pieces ? { minute: at, why: "All its pieces were lost." } : null);
   const whole = scrapped && !walk.scrapped ? { ...scrapped, minute: Math.max(scrapped.minute, end) } : scrapped;
   return { ...base, tasks: whole ? cutTasks(walk.tasks, whole.minute) : walk.tasks, scrapped: whole };
 }
 
+/** Is its bake over, the rest of one that was cut short too? */
 function wasBaked(tasks: readonly BegunTask[], at: number): boolean {
-  for (const { task, end } of tasks) if (task.does === "bake" && end !== null && end <= at) return true;
-  return false;
+  let isBaked = false;
+  for (const { task, end, cutAt } of tasks)
+    if (task.does === "bake") isBaked = end !== null && end <= at && cutAt === undefined;
+  return isBaked;
 }
 
 function routeOf(product: Product | undefined, id: string): Route | undefined {

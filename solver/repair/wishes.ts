@@ -1,15 +1,47 @@
 import { resolveWhen } from "../calendar.js";
-import type { DayIndex } from "../problem/day-index.js";
+import { type DayIndex, isOf } from "../problem/day-index.js";
 import type { MadeMix } from "../problem/keeping.js";
+import { minuteIn } from "../problem/kept.js";
 import type { MadeMode } from "../problem/modes.js";
 import type { Prepared } from "../problem/prepare.js";
+import type { Standing } from "./standing.js";
 
 /** What the planner holds: a task that starts then, on that unit if one is given. */
 export interface Wish {
   readonly task: string;
   readonly does: string;
   readonly start: number;
+  /** As long as it takes in the timetable in force. */
+  readonly minutes: number;
   readonly unit: string | undefined;
+}
+
+/**
+ * Wishes that still hold anything, by load or batch: of what has begun nothing is left to wish for, nor of what is thrown away, nor for a unit that is out of
+ * service then.
+ */
+export function wishesAhead(index: DayIndex, standing: Standing): Map<string, Wish[]> {
+  const ahead = new Map<string, Wish[]>();
+  for (const [owner, wishes] of readWishes(index)) {
+    if (standing.loads.get(owner)?.scrapped) continue;
+    const left = wishes.filter((wish) => !hasBegun(standing, owner, wish.task) && !isUnitOut(index, wish));
+    if (left.length > 0) ahead.set(owner, left);
+  }
+  return ahead;
+}
+
+function hasBegun({ loads, batches }: Standing, owner: string, task: string): boolean {
+  if (batches.get(owner)?.mix.task.id === task) return true;
+  return loads.get(owner)?.tasks.some((begun) => begun.task.id === task) ?? false;
+}
+
+function isUnitOut(index: DayIndex, { unit, start, minutes }: Wish): boolean {
+  return unit !== undefined && isOutOver(index, unit, start, start + minutes);
+}
+
+/** Is a unit out of service at some minute of a time? */
+export function isOutOver(index: DayIndex, unit: string, from: number, to: number): boolean {
+  return index.outages.some((outage) => isOf(unit, outage.unit) && outage.from < to && from < outage.to);
 }
 
 /** Wishes by load or batch. */
@@ -25,7 +57,9 @@ export function readWishes(index: DayIndex): Map<string, Wish[]> {
     if (!task || owner === undefined || !site) continue;
     const resolved = resolveWhen(happening.start, site.timeZone);
     if ("problem" in resolved) throw new RangeError(`"${happening.start}" does not resolve; check the day first`);
-    const wish = { task: task.id, does: task.does, start: resolved.minute - index.origin, unit: happening.unit };
+    const minutes = minuteIn(index, task.end) - minuteIn(index, task.start);
+    const start = resolved.minute - index.origin;
+    const wish = { task: task.id, does: task.does, start, minutes, unit: happening.unit };
     wishes.set(owner, [...(wishes.get(owner) ?? []), wish]);
   }
   return wishes;

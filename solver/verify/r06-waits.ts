@@ -129,12 +129,12 @@ function partsFrom(facts: Facts, tasks: readonly TaskFact[], at: number): number
   let count = 1;
   for (let i = at + 1; i < tasks.length; i++) {
     const next = tasks[i]!;
-    const carried = isNamed(next, first, "-carried");
+    const carried = isNamed(next, last, "-carried");
     const second = first.task.does === "bake" && isNamed(next, first, "-2");
     if (!carried && !second) break;
     if (carried && next.start !== last.end)
-      facts.report.add("R6", "gap", `${next.task.id} does not start when ${first.task.id} ends`, [next.task.id]);
-    if (carried && !facts.begun.has(first.task.id))
+      facts.report.add("R6", "gap", `${next.task.id} does not start when ${last.task.id} ends`, [next.task.id]);
+    if (carried && !facts.begun.has(last.task.id))
       facts.report.add("R6", "carried", `${next.task.id}: only what stands already is carried`, [next.task.id]);
     last = next;
     count++;

@@ -1,6 +1,7 @@
 import type { Batch, Load, Place, Task, Timetable } from "../../schemas/index.js";
 import { firstById } from "./by-id.js";
 import { clockText, type Facts } from "./facts.js";
+import { isGivenUp } from "./given-up.js";
 import { inForceFacts } from "./in-force.js";
 import { instantSeconds, whenMinute } from "./time.js";
 
@@ -169,10 +170,12 @@ function checkSpoiled(facts: Facts, scrappedAt: ReadonlyMap<string, number>): vo
     if (happening.kind !== "spoiled") continue;
     for (const load of facts.loads) {
       if (happening.load !== load.load.id && happening.batch !== load.batch.id) continue;
-      const bake = facts.begun.get(load.tasks.find(({ task }) => task.does === "bake")?.task.id ?? "");
+      // Of a bake that was cut short the last part counts. A load that is named is spoiled even if it is baked.
+      const bake = facts.begun.get(load.tasks.findLast(({ task }) => task.does === "bake")?.task.id ?? "");
       const isBaked = bake !== undefined && bake.end !== null && bake.end <= facts.at!;
+      const isKept = happening.load === undefined && isBaked;
       const hasBegun = load.mix !== null && facts.begun.has(load.mix.task.id);
-      if (hasBegun && !isBaked && !scrappedAt.has(load.load.id))
+      if (hasBegun && !isKept && !scrappedAt.has(load.load.id))
         facts.report.add(
           "R14",
           "spoiled-used",
@@ -186,11 +189,12 @@ function checkSpoiled(facts: Facts, scrappedAt: ReadonlyMap<string, number>): vo
 /** R14: what the planner holds starts when it is held to, and where. D24. */
 export function checkHeld(facts: Facts): void {
   for (const happening of facts.day.happenings.happenings) {
-    if (happening.kind !== "hold") continue;
+    if (happening.kind !== "hold" || facts.begun.has(happening.task)) continue;
     const before = facts.before.get(happening.task);
     const zone = facts.sites.get(before?.site ?? "")?.timeZone;
     if (zone === undefined) continue;
     const wanted = whenMinute(happening.start, zone);
+    if (isGivenUp(facts, before, happening.unit, wanted)) continue;
     const now = facts.tasksById.get(happening.task);
     if (!now || now.start !== wanted || (happening.unit !== undefined && now.task.unit !== happening.unit))
       facts.report.add(
@@ -209,6 +213,7 @@ export function checkFrozen(facts: Facts): void {
   for (const happening of day.happenings.happenings) {
     if (happening.kind !== "lock" || facts.begun.has(happening.task)) continue;
     const before = facts.before.get(happening.task);
+    if (before && isGivenUp(facts, before, before.unit, minuteText(before.start))) continue;
     if (!before || !day.inForce) {
       report.add("R14", "lock-unknown", `the locked task ${happening.task} is not in the timetable in force`, [
         happening.task,
