@@ -116,8 +116,14 @@ export class BegunRows {
   private soiledUntil(row: number, to: number): number {
     const { kind, unit } = this.prepared.book.meanings[row]!;
     if (to >= this.at || kind === "deck-positions") return to;
-    for (const clean of this.cleans) if (clean.unit === unit && clean.start >= to) return to;
-    return this.at;
+    let from = this.at;
+    for (const clean of this.cleans) {
+      if (clean.unit !== unit) continue;
+      if (clean.start >= to) return to;
+      // One that is being done, though it was soiled once more meanwhile, is finished first.
+      from = Math.max(from, clean.end);
+    }
+    return from;
   }
 }
 

@@ -282,7 +282,10 @@ class WaysAhead implements WantedWays {
   }
 }
 
-/** In which ways can a load that has begun go on? Only a first look: `freeze` decides. */
+/**
+ * In which ways can a load that has begun go on? Only a first look: `freeze` decides. On another route only while no step has begun, and not on one that would have
+ * had it in a fridge since it was mixed.
+ */
 class WaysOn implements WantedWays {
   constructor(
     private readonly steps: BegunSteps,
@@ -292,7 +295,8 @@ class WaysOn implements WantedWays {
 
   has(route: Route, way: Way): boolean {
     const { van, begun } = this.steps;
-    if (way.mixSite !== this.mixSite || (begun.tasks.length > 0 && route.id !== begun.load.route)) return false;
+    if (way.mixSite !== this.mixSite) return false;
+    if (route.id !== begun.load.route && (begun.tasks.length > 0 || route.steps[0]!.does === "retard")) return false;
     const bake = this.steps.of("bake");
     if (bake && way.bakeSite !== bake.site) return false;
     return van ? way.trip?.id === van.task.van : way.trip === null || way.trip.leave >= this.at;
