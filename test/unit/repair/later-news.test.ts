@@ -33,6 +33,8 @@ function plus(instant: string, minutes: number): string {
   return new Date(Date.parse(instant) + minutes * 60_000).toISOString().slice(0, 16);
 }
 
+const isTub = ({ item }: { item: string }): boolean => item.includes("-tub-");
+
 const scrapped = ({ timetable }: RepairResult): string[] =>
   timetable.loads.filter((load) => load.scrapped).map(({ id }) => id);
 
@@ -67,6 +69,21 @@ describe("news of a morning", { timeout: 120_000 }, () => {
     for (const stay of spread) {
       const failing = { kind: "out-of-service" as const, unit: stay.places!.at(-1)!.unit, from: plus(stay.start, 60) };
       mended(told(plus(stay.start, 5), [failing]));
+    }
+  });
+
+  it("what a failing shelf holds is carried to shelves that stand empty, and nothing is thrown away for it", () => {
+    const at = "2026-11-26T22:00";
+    const then = Date.parse(`${at}Z`);
+    const standing = inForce.tasks.filter(
+      ({ does, start, end }) => does === "retard" && Date.parse(start) < then && Date.parse(end) > then,
+    );
+    const units = new Set(standing.flatMap(({ places = [] }) => places.filter(isTub).map(({ unit }) => unit)));
+    const walkIn = [...units].filter((unit) => unit.startsWith("weir-yard/walk-in/"));
+    expect(walkIn.length).toBeGreaterThan(5);
+    for (const unit of walkIn) {
+      const out = { kind: "out-of-service" as const, unit, from: at };
+      expect(scrapped(mended(told(at, [out]))), unit).toEqual([]);
     }
   });
 
