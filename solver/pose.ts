@@ -155,7 +155,7 @@ function firstPlan({ model }: Problem): { cost: number; isWhole: boolean } {
 }
 
 /**
- * Orders to a problem: assign, explode, share out the shelves, size (solver.md's pipeline up to the search). Where a first plan cannot make all of it
+ * Orders to a problem: assign, explode, share out the shelves, size (DEVELOPERS.md, The pipeline, up to the search). Where a first plan cannot make all of it
  * line by line, lines share loads if that is the cheaper first plan; not where a plan says which site has which line.
  */
 export function pose(day: DayDocuments, lp: Lp, plan?: Plan): Problem {

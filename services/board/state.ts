@@ -66,7 +66,7 @@ export function setLight(next: Light): void {
 /** Said aloud by screen readers. */
 export const spoken = signal("");
 
-/** The clock of the pages: ticks twice a minute. `?now=` in the address stands still there, for looking at a night at noon. */
+/** The clock of the pages: ticks every 20 s. `?now=` in the address stands still there, for looking at a night at noon. */
 const fixed = new URLSearchParams(location.search).get("now");
 export const nowMs = signal(fixed ? Date.parse(fixed) : Date.now());
 if (!fixed)

@@ -17,7 +17,7 @@ export interface HeadroomRequest {
   readonly to?: number;
   readonly seconds?: number;
   readonly seed?: number;
-  /** Several lanes ask about different multiples; lane 0 does the proving. */
+  /** Several lanes ask about different multiples; each does the whole proof. */
   readonly lane?: number;
 }
 
