@@ -11,6 +11,8 @@ const LONG = process.env.DECKSHELF_LONG === "1";
 const FIRST = Number(process.env.DECKSHELF_SEED ?? (LONG ? 700_000 : 1));
 const DAYS = Number(process.env.DECKSHELF_DAYS ?? (LONG ? 4_000 : 60));
 const ROUNDS = 4;
+/** Days on which something went wrong once. */
+const ONCE_WRONG = [1979, 703_881, 704_221, 704_518, 704_991, 900_599];
 const lp = await loadLp();
 
 function lostLoads({ loads }: Timetable): number {
@@ -25,7 +27,8 @@ describe("mornings that go on", () => {
   it("are repaired round after round, whatever was told before", { timeout: 3_600_000 }, () => {
     let repairs = 0;
     let lost = 0;
-    for (let seed = FIRST; seed < FIRST + DAYS; seed++) {
+    const seeds = [...ONCE_WRONG, ...Array.from({ length: DAYS }, (_, i) => FIRST + i)];
+    for (const seed of seeds) {
       const { inForce: _, ...raw } = randomDay(seed, "tiny");
       const day: DayDocuments = { ...raw, happenings: { ...raw.happenings, happenings: [] } };
       const drawn = draw(day, { iterations: 30, seed: 1, now: () => 0, lp });
