@@ -65,7 +65,22 @@ export class RepairKeeping implements Keeping {
     const found: MadeMode[] = [];
     for (const way of ways) found.push(home ? home.ordered(way) : way);
     const wishes = this.wishes.get(load.id);
-    return wishes ? found.flatMap((mode) => wishMode(this.prepared, mode, wishes) ?? []) : found;
+    return wishes ? this.wished(load.id, found, wishes) : found;
+  }
+
+  /** The ways that have what is wished for; of a load that has begun so are those with the rows of what has begun. */
+  private wished(load: string, ways: readonly MadeMode[], wishes: readonly Wish[]): MadeMode[] {
+    const full = this.frozenModes.get(load);
+    const left: MadeMode[] = [];
+    const fullLeft: Mode[] = [];
+    for (let m = 0; m < ways.length; m++) {
+      const way = wishMode(this.prepared, ways[m]!, wishes);
+      if (!way) continue;
+      left.push(way);
+      if (full) fullLeft.push(wishMode(this.prepared, { ...way, mode: full[m]! }, wishes)?.mode ?? full[m]!);
+    }
+    if (full) this.frozenModes.set(load, fullLeft);
+    return left;
   }
 
   /** The ways on for a load that has begun and is not thrown away. */
@@ -90,7 +105,8 @@ export class RepairKeeping implements Keeping {
     const kept: Frozen[] = [];
     for (const one of frozen) {
       const [made] = this.pinned([one.made], load, ahead);
-      if (made) kept.push({ ...one, made });
+      const [full] = this.pinned([{ ...one.made, mode: one.full }], load, ahead);
+      if (made && full) kept.push({ ...one, made, full: full.mode });
     }
     return kept.length > 0 ? kept : frozen;
   }
