@@ -4,7 +4,7 @@ import type { LoadSpec, Portion } from "../problem/explode.js";
 import { inForceOf } from "../problem/in-force.js";
 import { type Kept, type KeptBatch, minuteIn } from "../problem/kept.js";
 import type { Standing } from "./standing.js";
-import { isOutOver } from "./wishes.js";
+import { hasBegun, isOutOver } from "./wishes.js";
 
 /** Pieces of the plan in force that no line wants any more, by product and site, for lines that lack some. */
 interface Spare {
@@ -51,7 +51,7 @@ export function keepInForce(index: DayIndex, standing: Standing): Kept {
   giveSpares(index, spares, left, portions);
   return {
     batches: keptBatches(inForce, standing, portions),
-    locked: lockedTasks(index, tasks),
+    locked: lockedTasks(index, standing, tasks),
     tasks,
     before,
     wants: wantsLeft(index, left),
@@ -138,13 +138,20 @@ function specOf(
   };
 }
 
-/** Locked tasks by load or batch; a lock on a unit that is out of service then is given up (D24). */
-function lockedTasks(index: DayIndex, tasks: ReadonlyMap<string, readonly Task[]>): Map<string, Task[]> {
+/** Locked tasks by load or batch. A lock is given up (D24) on a unit that is out of service then, and when its time is past and it has not begun. */
+function lockedTasks(
+  index: DayIndex,
+  standing: Standing,
+  tasks: ReadonlyMap<string, readonly Task[]>,
+): Map<string, Task[]> {
   const ids = new Set(index.day.happenings.happenings.flatMap((h) => (h.kind === "lock" ? [h.task] : [])));
   const locked = new Map<string, Task[]>();
   if (ids.size === 0) return locked;
   for (const [owner, own] of tasks) {
-    const those = own.filter((task) => ids.has(task.id) && !isUnitOut(index, task));
+    const those = own.filter(
+      (task) =>
+        ids.has(task.id) && !isUnitOut(index, task) && (!isPast(index, task) || hasBegun(standing, owner, task.id)),
+    );
     if (those.length > 0) locked.set(owner, those);
   }
   return locked;
@@ -152,4 +159,8 @@ function lockedTasks(index: DayIndex, tasks: ReadonlyMap<string, readonly Task[]
 
 function isUnitOut(index: DayIndex, { unit, start, end }: Task): boolean {
   return unit !== undefined && isOutOver(index, unit, minuteIn(index, start), minuteIn(index, end));
+}
+
+function isPast(index: DayIndex, { start }: Task): boolean {
+  return minuteIn(index, start) < (index.at ?? 0);
 }

@@ -17,20 +17,23 @@ export interface Wish {
 }
 
 /**
- * Wishes that still hold anything, by load or batch: of what has begun nothing is left to wish for, nor of what is thrown away, nor for a unit that is out of
- * service then.
+ * Wishes that still hold anything, by load or batch: of what has begun nothing is left to wish for, nor of what is thrown away, nor for a time that is past or
+ * a unit that is out of service then.
  */
 export function wishesAhead(index: DayIndex, standing: Standing): Map<string, Wish[]> {
   const ahead = new Map<string, Wish[]>();
   for (const [owner, wishes] of readWishes(index)) {
     if (standing.loads.get(owner)?.scrapped) continue;
-    const left = wishes.filter((wish) => !hasBegun(standing, owner, wish.task) && !isUnitOut(index, wish));
+    const left = wishes.filter(
+      (wish) => wish.start >= standing.at && !hasBegun(standing, owner, wish.task) && !isUnitOut(index, wish),
+    );
     if (left.length > 0) ahead.set(owner, left);
   }
   return ahead;
 }
 
-function hasBegun({ loads, batches }: Standing, owner: string, task: string): boolean {
+/** Has a task of a load or batch begun? */
+export function hasBegun({ loads, batches }: Standing, owner: string, task: string): boolean {
   if (batches.get(owner)?.mix.task.id === task) return true;
   return loads.get(owner)?.tasks.some((begun) => begun.task.id === task) ?? false;
 }

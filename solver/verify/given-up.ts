@@ -5,10 +5,12 @@ import { instantSeconds, whenMinute } from "./time.js";
 
 /**
  * D24: may the lock or the wish of a task of the timetable in force have been given up? Yes, where what happened leaves nothing to hold: its load is thrown
- * away, or gone because nobody wants it any more; or the unit that it is to be on (`unit`) is out of service at that time (`from`: epoch minute).
+ * away, or gone because nobody wants it any more; its time (`from`: epoch minute) is past and it has not begun; or the unit that it is to be on (`unit`) is out
+ * of service then.
  */
 export function isGivenUp(facts: Facts, task: Task | undefined, unit: string | undefined, from: number): boolean {
   if (!task || facts.at === null) return false;
+  if (from < facts.at) return true;
   const minutes = (instantSeconds(task.end) - instantSeconds(task.start)) / 60;
   return isUnneeded(facts, task) || isOut(facts, unit, from, from + minutes);
 }
