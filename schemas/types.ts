@@ -1000,6 +1000,12 @@ export interface Changes {
    */
   scrapped: ScrappedChange[];
   /**
+   * Tasks whose hold or lock could not be kept after what happened; absent when there are none.
+   *
+   * @maxItems 100000
+   */
+  givenUp?: TaskId[];
+  /**
    * Stations at which everything ahead stays as it was.
    *
    * @maxItems 5000

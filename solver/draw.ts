@@ -1,4 +1,4 @@
-import type { DayDocuments, Timetable } from "../schemas/index.js";
+import type { DayDocuments, Happenings, Timetable } from "../schemas/index.js";
 import { type BoundReader, Proof } from "./bound/proof.js";
 import { emitTimetable } from "./emit/index.js";
 import { explain } from "./explain.js";
@@ -52,6 +52,8 @@ export interface DrawResult {
   readonly timetable: Timetable;
   /** Empty unless something is wrong with the program: then the timetable must not be used. */
   readonly breaches: readonly Breach[];
+  /** What the timetable is sound with, where it is not the day's: without holds and locks that a repair had to give up. */
+  readonly happenings?: Happenings;
   readonly firstPlanMs: number;
   readonly elapsedMs: number;
   readonly iterations: number;

@@ -91,5 +91,5 @@ export const draw = operation<Budget, DrawResult>({
     },
   },
   secondsOf,
-  timetableOf: (day, response) => ({ day, timetable: response.timetable }),
+  timetableOf: (day, { timetable, happenings = day.happenings }) => ({ day: { ...day, happenings }, timetable }),
 });

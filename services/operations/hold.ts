@@ -91,7 +91,7 @@ export const hold = operation<HoldRequest, HoldResponse>({
         shouldStop: context.shouldStop,
       },
     );
-    return "refusals" in result ? result : { ...result, happenings: told };
+    return "refusals" in result ? result : { ...result, happenings: result.happenings ?? told };
   },
   secondsOf,
   timetableOf: (day, response) =>

@@ -46,7 +46,7 @@ export const repair = operation<RepairRequest, RepairResult>({
   name: "repair",
   summary: "repair the timetable in force after what has happened",
   about:
-    "Keeps what has begun and what is locked or held, and moves the rest as little as pays: the day's happenings say what has happened and at which instant things stand so. Answers with the timetable, the list of changes by station, a second choice when a quite different one exists, and for each order that is left late or short the cheapest change that helps it, for which the morning was repaired again. When the timetable in force still holds it is given back as it is.",
+    "Keeps what has begun and what is locked or held, and moves the rest as little as pays: the day's happenings say what has happened and at which instant things stand so. Answers with the timetable, the list of changes by station, a second choice when a quite different one exists, and for each order that is left late or short the cheapest change that helps it, for which the morning was repaired again. When the timetable in force still holds it is given back as it is. A hold or lock that what happened has made impossible is given up and named in the list of changes.",
   isLong: true,
   needs: ["timetable"],
   asItStands: true,
@@ -83,6 +83,10 @@ export const repair = operation<RepairRequest, RepairResult>({
           changes: { $ref: "changes.schema.json" },
         },
       },
+      happenings: {
+        $ref: "happenings.schema.json",
+        description: "What the timetable is sound with, where a hold or lock had to be given up; put in force with it.",
+      },
       movesCost: { type: "number", description: "What the moves cost in the search, in the currency of the settings." },
       firstPlanMs: { type: "number", description: "Until the first conflict-free plan." },
       elapsedMs: { type: "number" },
@@ -103,5 +107,5 @@ export const repair = operation<RepairRequest, RepairResult>({
     return second ? { ...best, second } : best;
   },
   secondsOf: allSeconds,
-  timetableOf: (day, response) => ({ day, timetable: response.timetable }),
+  timetableOf: (day, { timetable, happenings = day.happenings }) => ({ day: { ...day, happenings }, timetable }),
 });

@@ -176,6 +176,12 @@ class ChangeWriter {
       this.lines.push(`  ${pieces} ${this.names.product(product)} (${load}): ${why}`);
   }
 
+  givenUp({ givenUp = [] }: Changes): void {
+    if (givenUp.length === 0) return;
+    this.lines.push("", "No longer held or locked: after what happened it cannot be kept");
+    for (const task of givenUp) this.lines.push(`  ${task}`);
+  }
+
   unchanged(changes: Changes): void {
     if (changes.unchanged.length === 0) return;
     const names = changes.unchanged.map((station) =>
@@ -215,6 +221,7 @@ export function changesText(day: DayDocuments, before: Timetable, after: Timetab
   writer.lines.push(`${head}: ${parts.join(", ")}. What had begun goes on.`);
   writer.orders(changes);
   writer.scrapped(changes);
+  writer.givenUp(changes);
   writer.stations(changes);
   writer.unchanged(changes);
   return writer.lines.join("\n");

@@ -205,7 +205,7 @@ function refusal(prober: Prober, target: Target, problem: Problem): Refusal {
 export function hold(day: DayDocuments, options: HoldOptions): HoldResult {
   const refusals = refusedHolds(day, options.lp, options.wished);
   if (refusals.length > 0) return { refusals };
-  const result = repair(day, options);
+  const result = repair(day, { ...options, insistsOn: options.wished ?? heldTasks(day) });
   const lost = result.breaches.filter(({ code }) => code === "not-held");
   if (lost.length === 0 || lost.length < result.breaches.length) return result;
   // Each wish can be met when everything gives way, but no timetable was found that meets them all.
@@ -219,6 +219,10 @@ export function hold(day: DayDocuments, options: HoldOptions): HoldResult {
       })),
     ),
   };
+}
+
+function heldTasks({ happenings: { happenings } }: DayDocuments): Set<string> {
+  return new Set(happenings.flatMap((one) => (one.kind === "hold" ? [one.task] : [])));
 }
 
 /** The wishes that cannot be, one by one; of those for `wished` tasks, if given. */

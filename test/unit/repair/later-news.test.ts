@@ -1,6 +1,7 @@
 import { beforeAll, describe, expect, it } from "vitest";
 import type { DayDocuments, Happening, Timetable } from "../../../schemas/index.js";
 import { readDayFolder } from "../../../services/day-folder.js";
+import { changesText } from "../../../services/text/index.js";
 import { draw, hold, type RepairResult, repair } from "../../../solver/index.js";
 import { loadLp } from "../../support/lp.js";
 
@@ -19,6 +20,8 @@ beforeAll(async () => {
 function told(at: string, happenings: readonly Happening[], table = inForce): DayDocuments {
   return { ...day, inForce: table, happenings: { format: "happenings/1", at, happenings: [...happenings] } };
 }
+
+const batchOf = (load: string): string => inForce.loads.find(({ id }) => id === load)!.batch;
 
 const options = { iterations: 60, seed: 1, now: () => 0, lp, onlyOne: true };
 
@@ -147,6 +150,21 @@ describe("news of a morning", { timeout: 120_000 }, () => {
     const wish = { kind: "hold" as const, task: other.id, start: other.start.slice(0, 16) };
     const morning = told(plus(bake.start, 30), [held, wish]);
     expect(hold(morning, { ...options, wished: new Set([other.id]) })).not.toHaveProperty("refusals");
+  });
+
+  it("gives a lock up that news has made impossible, and says so", () => {
+    // The batch that is mixed last; no mixer works any more until its first bake is to begin.
+    const mixes = inForce.tasks.filter(({ does }) => does === "mix");
+    const mix = mixes.reduce((a, b) => (Date.parse(b.start) > Date.parse(a.start) ? b : a));
+    const bake = inForce.tasks.find(({ does, load }) => does === "bake" && batchOf(load!) === mix.batch)!;
+    const at = plus(mix.start, -5);
+    const mixers = day.network.sites.flatMap((site) => site.mixers.map(({ id }) => `${site.id}/${id}`));
+    const lock = { kind: "lock" as const, task: bake.id };
+    const out = mixers.map((unit) => ({ kind: "out-of-service" as const, unit, from: at, to: plus(bake.start, -10) }));
+    const result = mended(told(at, [lock, ...out]));
+    expect(result.changes.givenUp).toEqual([bake.id]);
+    expect(result.happenings?.happenings).toEqual(out);
+    expect(changesText(day, inForce, result.timetable, result.changes)).toContain(`held or locked`);
   });
 
   it("tells the cost anew when only that has changed", () => {
