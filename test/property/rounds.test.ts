@@ -114,6 +114,6 @@ describe("mornings on which a planner holds and locks", () => {
     }
     expect(repairs).toBeGreaterThan(2 * DAYS);
     expect(held).toBeGreaterThan(DAYS / 10);
-    expect(givenUp).toBeGreaterThan(0);
+    if (LONG) expect(givenUp).toBeGreaterThan(0);
   });
 });
