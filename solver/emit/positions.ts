@@ -65,14 +65,12 @@ export class PositionBook {
   /** Stays by load number. */
   private readonly given: (Stay[] | undefined)[];
   private readonly shrinkages: Problem["index"]["shrinkages"];
-  private readonly at: number;
   /** By unit and position: what stands there until it is carried elsewhere, though no row has it as a stay. */
   private readonly leaving: ReadonlyMap<string, readonly Span[]>;
 
   constructor(problem: Problem, loads: readonly MadeLoad[]) {
     const { index } = problem;
     this.shrinkages = index.shrinkages;
-    this.at = index.at ?? 0;
     this.names = namesByRow(problem);
     this.leaving = leavingOf(problem);
     this.given = new Array(problem.loads.length).fill(undefined);
@@ -130,7 +128,7 @@ export class PositionBook {
   /** Is one of the places out of use during the stay, because its unit has become smaller? */
   private isLost(names: RowNames, stay: Stay, places: readonly Place[]): boolean {
     for (const small of this.shrinkages) {
-      if (this.at >= stay.to || stay.from >= small.to) continue;
+      if (small.shutFrom >= stay.to || stay.from >= small.to) continue;
       for (const place of places)
         if (place.unit === small.unit && place.position > small.positions && names.numberOf(place) >= 0) return true;
     }
@@ -145,7 +143,7 @@ export class PositionBook {
       const { unit, position } = names[p]!;
       const lost: Span[] = [...(this.leaving.get(`${unit} ${position}`) ?? NOT_RESERVED)];
       for (const small of this.shrinkages)
-        if (small.unit === unit && position > small.positions) lost.push({ from: this.at, to: small.to });
+        if (small.unit === unit && position > small.positions) lost.push({ from: small.shutFrom, to: small.to });
       if (lost.length > 0) reserved[p] = lost;
     }
     return reserved;

@@ -53,7 +53,7 @@ export function closeOutages(index: DayIndex, book: RowBook, unit: string, rows:
   for (const outage of outagesOf(index, unit)) for (const row of rows) book.close(row, outage.from, outage.to);
   for (const small of index.shrinkages) {
     // From now on: whatever is put in a position that will be lost would have to be carried.
-    if (small.unit === unit) for (const row of rows) book.shrink(row, index.at ?? 0, small.to, small.positions);
+    if (small.unit === unit) for (const row of rows) book.shrink(row, small.shutFrom, small.to, small.positions);
   }
 }
 

@@ -45,6 +45,8 @@ export interface OutageTimes {
 /** Positions numbered above `positions` are out of use for a while. */
 export interface Shrinkage extends OutageTimes {
   readonly positions: number;
+  /** From when nothing new is put there: a shelf is used until it is smaller, of all else nothing is from the instant on. D22. */
+  readonly shutFrom: number;
 }
 
 /** A valid day, looked up by id, with every time resolved to minutes of its window. */
@@ -107,13 +109,21 @@ function outageTimes(
   });
 }
 
-function shrinkages(day: DayDocuments, origin: number, horizon: number, sites: ReadonlyMap<string, Site>): Shrinkage[] {
+function shrinkages(
+  day: DayDocuments,
+  { origin, horizon }: Window,
+  sites: ReadonlyMap<string, Site>,
+  at: number,
+): Shrinkage[] {
   return day.happenings.happenings.flatMap((happening) => {
     if (happening.kind !== "smaller") return [];
-    const zone = sites.get(happening.unit.split("/")[0]!)!.timeZone;
-    const from = Math.max(0, minuteOf(happening.from, zone, "smaller from") - origin);
-    const to = happening.to === undefined ? horizon : minuteOf(happening.to, zone, "smaller to") - origin;
-    return [{ unit: happening.unit, positions: happening.positions, from, to: Math.min(horizon, to) }];
+    const { unit, positions } = happening;
+    const site = sites.get(unit.split("/")[0]!)!;
+    const from = Math.max(0, minuteOf(happening.from, site.timeZone, "smaller from") - origin);
+    const told = happening.to === undefined ? horizon : minuteOf(happening.to, site.timeZone, "smaller to") - origin;
+    const to = Math.min(horizon, told);
+    const isShelf = site.fridges.some(({ id }) => isOf(unit, `${site.id}/${id}`));
+    return from < to ? [{ unit, positions, from, to, shutFrom: isShelf ? Math.max(at, from) : at }] : [];
   });
 }
 
@@ -190,7 +200,8 @@ function indexAnew(day: DayDocuments): DayIndex {
   const origin = window.fromMinute;
   const horizon = window.toMinute - window.fromMinute;
   const sites = byId(day.network.sites);
-  const at = asToldMinute(day, sites);
+  const toldAt = asToldMinute(day, sites);
+  const at = toldAt === null ? null : Math.max(0, Math.min(horizon, toldAt - origin));
   return {
     day,
     origin,
@@ -200,9 +211,9 @@ function indexAnew(day: DayDocuments): DayIndex {
     doughs: byId(day.catalogue.doughs),
     panTypes: byId(day.network.panTypes),
     tubTypes: byId(day.network.tubTypes),
-    at: at === null ? null : Math.max(0, Math.min(horizon, at - origin)),
+    at,
     slowness: slowness(day),
-    shrinkages: shrinkages(day, origin, horizon, sites),
+    shrinkages: shrinkages(day, { origin, horizon }, sites, at ?? 0),
     wants: linesAsTold(day).map((line) => want(line, day.settings, origin, sites)),
     trips: tripTimes(day, { origin, horizon }, sites),
     outages: outageTimes(day, origin, horizon, sites),
