@@ -1,5 +1,5 @@
 import type { DayDocuments, Headroom, RemedyReport, Trial } from "../../schemas/index.js";
-import { choiceWords, limitWords, siteName } from "../../solver/index.js";
+import { choiceWords, limitWords, linesAsTold, siteName } from "../../solver/index.js";
 import { table } from "./table.js";
 
 function times(multiple: number): string {
@@ -13,7 +13,7 @@ function percent(part: number, whole: number): string {
 /** The answer in a sentence or two, before any figures. */
 function answer(day: DayDocuments, headroom: Headroom): string[] {
   const { verdict, fitsAt, certainlyNotAbove, isBounded, atLeastShort } = headroom;
-  const pieces = day.orders.lines.reduce((sum, line) => sum + line.pieces, 0);
+  const pieces = linesAsTold(day).reduce((sum, line) => sum + line.pieces, 0);
   const limit = isBounded
     ? `Above ${times(certainlyNotAbove)} it certainly does not.`
     : `Up to ${times(certainlyNotAbove)} nothing rules it out.`;

@@ -1,4 +1,5 @@
 import type { Balance, DayDocuments, Load, SiteShare, Timetable } from "../../schemas/index.js";
+import { linesAsTold } from "../problem/told.js";
 
 /** Pieces of a load that orders get. */
 function given(load: Load): number {
@@ -6,6 +7,7 @@ function given(load: Load): number {
 }
 
 function sitesOf(day: DayDocuments, { loads, batches }: Timetable): SiteShare[] {
+  const lines = linesAsTold(day);
   const total = loads.reduce((sum, load) => sum + given(load), 0);
   return day.network.sites.map(({ id }) => {
     const baked = loads.filter((load) => load.bakedAt === id);
@@ -17,7 +19,7 @@ function sitesOf(day: DayDocuments, { loads, batches }: Timetable): SiteShare[] 
       bakedPieces,
       bakedForOthers: baked.filter((load) => load.deliveredTo !== id).reduce((sum, load) => sum + given(load), 0),
       sharePercent: total > 0 ? Math.round((1000 * bakedPieces) / total) / 10 : 0,
-      wantedPieces: day.orders.lines.filter((line) => line.site === id).reduce((sum, line) => sum + line.pieces, 0),
+      wantedPieces: lines.filter((line) => line.site === id).reduce((sum, line) => sum + line.pieces, 0),
     };
   });
 }

@@ -5,7 +5,7 @@ import { limitWords } from "../headroom/words.js";
 import { balanceFlows, type Balance as Flows } from "../network/balance.js";
 import type { Pool } from "../network/pools.js";
 import { indexDay } from "../problem/day-index.js";
-import { siteName } from "../scenario/change.js";
+import { siteName, withLines } from "../scenario/change.js";
 import { account } from "./account.js";
 import { planOf, wishWords, withFixedLines } from "./wishes.js";
 
@@ -90,11 +90,10 @@ function followingFlows(day: DayDocuments, { program, point }: Flows): DayDocume
       sites.set(line.id, own.set(chain.way.bakeSite, (own.get(chain.way.bakeSite) ?? 0) + pieces));
     }
   });
-  const lines = day.orders.lines.map((line) => {
+  return withLines(day, (line) => {
     const [most] = [...(sites.get(line.id) ?? [])].sort((a, b) => b[1] - a[1] || (a[0] < b[0] ? -1 : 1));
     return most && line.madeAt === undefined ? { ...line, madeAt: most[0] } : line;
   });
-  return { ...day, orders: { ...day.orders, lines } };
 }
 
 const TEACHING = new Set([

@@ -2,7 +2,7 @@ import type { DayDocuments, Wish } from "../../schemas/index.js";
 import type { BalanceOptions } from "../network/balance.js";
 import type { DayIndex } from "../problem/day-index.js";
 import { MILLS } from "../problem/site-rows.js";
-import { choiceWords, isChosen, siteName } from "../scenario/change.js";
+import { choiceWords, isChosen, siteName, withLines } from "../scenario/change.js";
 
 /** What wishes ask of the network program. */
 export function planOf(index: DayIndex, wishes: readonly Wish[]): Pick<BalanceOptions, "limits" | "wishCost"> {
@@ -28,11 +28,10 @@ export function planOf(index: DayIndex, wishes: readonly Wish[]): Pick<BalanceOp
 export function withFixedLines(day: DayDocuments, wishes: readonly Wish[]): DayDocuments {
   const fixing = wishes.filter((wish) => wish.kind === "bake-at");
   if (fixing.length === 0) return day;
-  const lines = day.orders.lines.map((line) => {
+  return withLines(day, (line) => {
     const wish = fixing.find(({ of }) => isChosen(line, of));
     return wish ? { ...line, madeAt: wish.site } : line;
   });
-  return { ...day, orders: { ...day.orders, lines } };
 }
 
 export function wishWords(day: DayDocuments, wish: Wish): string {

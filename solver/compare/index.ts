@@ -1,4 +1,5 @@
 import type { Comparison, DayDocuments, LeftOut, Scenario, Side, Timetable } from "../../schemas/index.js";
+import { linesAsTold } from "../problem/told.js";
 import { changeWords } from "../scenario/index.js";
 import { stationLoads } from "./station-loads.js";
 
@@ -33,7 +34,7 @@ export function sideOf(
     linesOnTime: timetable.orders.filter(({ state }) => state === "on-time").length,
     linesLate: timetable.orders.filter(({ lateMinutes }) => lateMinutes > 0).length,
     linesShort: timetable.orders.filter(({ shortPieces }) => shortPieces > 0).length,
-    pieces: day.orders.lines.reduce((sum, line) => sum + line.pieces, 0),
+    pieces: linesAsTold(day).reduce((sum, line) => sum + line.pieces, 0),
     shortPieces: timetable.orders.reduce((sum, { shortPieces }) => sum + shortPieces, 0),
     latePieceMinutes: Math.round(late?.quantity ?? 0),
     cost: timetable.cost,

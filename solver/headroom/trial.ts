@@ -6,6 +6,7 @@ import type { NetworkProgram } from "../network/program.js";
 import { type ForFit, pose, poseForFit } from "../pose.js";
 import { indexDay } from "../problem/day-index.js";
 import type { Problem } from "../problem/index.js";
+import { linesAsTold } from "../problem/told.js";
 import { createRng } from "../rng.js";
 import { construct, mendOrder } from "../search/construct.js";
 import { Draft } from "../search/draft.js";
@@ -177,12 +178,13 @@ function emitByOwnWeights(
 
 /** What a timetable reaches of its day. */
 export function trialOf(day: DayDocuments, timetable: Timetable, multiple: number): Trial {
-  const pieces = day.orders.lines.reduce((sum, line) => sum + line.pieces, 0);
+  const lines = linesAsTold(day);
+  const pieces = lines.reduce((sum, line) => sum + line.pieces, 0);
   const onTime = timetable.orders.filter(({ state }) => state === "on-time").length;
   return {
     multiple,
-    fits: onTime === day.orders.lines.length,
-    lines: day.orders.lines.length,
+    fits: onTime === lines.length,
+    lines: lines.length,
     linesOnTime: onTime,
     pieces,
     piecesOnTime: pieces - wanting(timetable),

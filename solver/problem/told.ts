@@ -1,4 +1,4 @@
-import type { DayDocuments, Happenings, OrderLine, Site } from "../../schemas/index.js";
+import type { DayDocuments, Happening, Happenings, OrderLine, Site } from "../../schemas/index.js";
 import { resolveWhen } from "../calendar.js";
 
 /** The order lines as they stand after what happened to them: added, changed, cancelled. D22. */
@@ -19,6 +19,20 @@ export function linesAsTold(day: DayDocuments): OrderLine[] {
     });
   }
   return [...lines.values()];
+}
+
+const OF_ORDERS: ReadonlySet<Happening["kind"]> = new Set(["order-added", "order-changed", "order-cancelled"]);
+
+/** The day with its lines as told and nothing left to be told of them: what whoever edits orders begins with. The day itself when nothing was. */
+export function withToldLines<D extends DayDocuments>(day: D): D {
+  const { happenings } = day.happenings;
+  const others = happenings.filter(({ kind }) => !OF_ORDERS.has(kind));
+  if (others.length === happenings.length) return day;
+  return {
+    ...day,
+    orders: { ...day.orders, lines: linesAsTold(day) },
+    happenings: { ...day.happenings, happenings: others },
+  };
 }
 
 /** By trip: how many minutes it is late. */

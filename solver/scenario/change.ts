@@ -1,4 +1,5 @@
 import type { DayChange, DayDocuments, IssueCode, LineChoice, OrderLine, Site } from "../../schemas/index.js";
+import { linesAsTold, withToldLines } from "../problem/told.js";
 
 /** Why a change cannot be made: the field of the change that is at fault, what is wrong and what would mend it. */
 export class CannotChange extends Error {
@@ -41,7 +42,7 @@ export function isChosen(line: OrderLine, of: LineChoice | undefined): boolean {
 /** Everything that a choice names exists. */
 export function checkChoice(day: DayDocuments, of: LineChoice | undefined): void {
   if (!of) return;
-  const { lines } = day.orders;
+  const lines = linesAsTold(day);
   const missing = (list: readonly string[] | undefined, has: (id: string) => boolean): [string, number] | undefined => {
     const at = list?.findIndex((id) => !has(id)) ?? -1;
     return at < 0 ? undefined : [list![at]!, at];
@@ -81,10 +82,11 @@ export function checkChoice(day: DayDocuments, of: LineChoice | undefined): void
   );
 }
 
-/** The day with other order lines. */
+/** The day with other order lines: those that stand, as told, edited. */
 export function withLines(day: DayDocuments, edit: (line: OrderLine) => OrderLine | null): DayDocuments {
-  const lines = day.orders.lines.flatMap((line) => edit(line) ?? []);
-  return { ...day, orders: { ...day.orders, lines } };
+  const told = withToldLines(day);
+  const lines = told.orders.lines.flatMap((line) => edit(line) ?? []);
+  return { ...told, orders: { ...told.orders, lines } };
 }
 
 /** The day with a site edited. */

@@ -1,4 +1,5 @@
 import type { OrderOutcome, Site } from "../../schemas/index.js";
+import { linesAsTold } from "../problem/told.js";
 import type { Book } from "./book.js";
 import { sheetOf } from "./make.js";
 import type { Row, Sheet } from "./model.js";
@@ -10,7 +11,7 @@ function stateText(outcome: OrderOutcome): string {
 }
 
 function siteOrders(book: Book, site: Site): Sheet | null {
-  const lines = book.day.orders.lines.filter((line) => line.site === site.id);
+  const lines = linesAsTold(book.day).filter((line) => line.site === site.id);
   if (lines.length === 0) return null;
   const outcomes = new Map(book.timetable.orders.map((outcome) => [outcome.line, outcome]));
   const found = lines.flatMap((line) => {

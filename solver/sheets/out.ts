@@ -1,11 +1,12 @@
 import type { Load, OrderLine, Rack, Site, VanTrip } from "../../schemas/index.js";
+import { linesAsTold } from "../problem/told.js";
 import type { Book } from "./book.js";
 import { runs } from "./book.js";
 import { sheetOf } from "./make.js";
 import type { Row, Sheet } from "./model.js";
 
 function linesOf(book: Book): ReadonlyMap<string, OrderLine> {
-  return new Map(book.day.orders.lines.map((line) => [line.id, line]));
+  return new Map(linesAsTold(book.day).map((line) => [line.id, line]));
 }
 
 /** "54 line-058 Hotels": who gets what of a load. */

@@ -10,6 +10,7 @@ import type {
   Task,
   Timetable,
 } from "../../../schemas/index.js";
+import { linesAsTold } from "../../../solver/problem/told.js";
 import { stationsOf } from "../../../solver/stations.js";
 import { msOf, type Span } from "./clock.js";
 import { type Pin, pinsOf } from "./pins.js";
@@ -91,7 +92,8 @@ export function readPlan(day: DayDocuments, timetable: Timetable): Plan {
     batches,
     products,
     sites: byKey(day.network.sites, (site) => site.id),
-    lines: byKey(day.orders.lines, (line) => line.id),
+    // What was cancelled is still spoken of.
+    lines: byKey([...day.orders.lines, ...linesAsTold(day)], (line) => line.id),
     outcomes: byKey(timetable.orders, (order) => order.line),
     pins: pinsOf(day.happenings),
     doughNames: new Map(day.catalogue.doughs.map((dough) => [dough.id, dough.name])),

@@ -1,12 +1,14 @@
 import type { DayDocuments, LineChoice, Wish } from "../../../schemas/index.js";
+import { linesAsTold } from "../../../solver/problem/told.js";
 import { choiceWords, siteName } from "../../../solver/scenario/change.js";
 import { type Asking, askable, type Choice } from "./asks.js";
 
 /** What a planner may wish of the balance. */
-export function wishings({ network, catalogue, orders }: DayDocuments): Asking<Wish>[] {
+export function wishings(day: DayDocuments): Asking<Wish>[] {
+  const { network, catalogue } = day;
   const sites = network.sites.map((site): Choice => ({ value: site.id, text: site.name }));
   const products = catalogue.products.map((one): Choice => ({ value: one.id, text: one.name }));
-  const customers = [...new Set(orders.lines.flatMap(({ customer }) => customer ?? []))].sort();
+  const customers = [...new Set(linesAsTold(day).flatMap(({ customer }) => customer ?? []))].sort();
   const site = { key: "site", label: "Site", is: "choice", choices: sites } as const;
   return askable<Wish>([
     {

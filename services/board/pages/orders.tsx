@@ -2,6 +2,7 @@ import { useComputed, useSignal } from "@preact/signals";
 import { useEffect, useRef } from "preact/hooks";
 import { readOrdersCsv } from "../../../schemas/csv.js";
 import type { OrderLine } from "../../../schemas/index.js";
+import { withToldLines } from "../../../solver/problem/told.js";
 import { BoardError } from "../data/types.js";
 import { commit } from "../data/undo.js";
 import { instantText } from "../logic/clock.js";
@@ -33,11 +34,13 @@ export function OrdersPage() {
   const saving = useSignal(false);
   const scroller = useRef<HTMLDivElement>(null);
   const file = useRef<HTMLInputElement>(null);
-  const stored = day.documents.orders.lines;
+  // What was told of orders is in the lines here: whoever saves them has taken it up.
+  const told = useComputed(() => withToldLines(opened.value!.documents));
+  const stored = told.value.orders.lines;
   const lines = draft.value ?? stored;
   const rows = useComputed(() => {
     const with_ = forcePlan.value;
-    return with_ ? orderRows(draft.value ?? opened.value!.documents.orders.lines, with_) : [];
+    return with_ ? orderRows(draft.value ?? told.value.orders.lines, with_) : [];
   });
   const shown = useComputed(() =>
     sortRows(
@@ -76,7 +79,10 @@ export function OrdersPage() {
     if (!draft.value) return;
     saving.value = true;
     try {
-      await commit(day, { orders: { format: "orders/1", lines: [...draft.value] } }, "orders changed");
+      const { happenings } = told.value;
+      const orders = { format: "orders/1" as const, lines: [...draft.value] };
+      const isTaken = happenings !== day.documents.happenings;
+      await commit(day, isTaken ? { orders, happenings } : { orders }, "orders changed");
       draft.value = undefined;
       trouble.value = undefined;
       spoken.value = "Orders saved.";

@@ -1,4 +1,5 @@
 import { useSignal } from "@preact/signals";
+import { linesAsTold } from "../../../solver/problem/told.js";
 import { drawTrouble, running, startDrawing, stopAndKeep } from "../data/drawing.js";
 import { mayPlan } from "../data/session.js";
 import { dayTime, hhmm } from "../logic/clock.js";
@@ -240,7 +241,7 @@ export function TodayPage() {
             <>
               <h2>No timetable yet</h2>
               <p>
-                {day.documents.orders.lines.length} orders for {day.documents.network.sites.length} sites wait. Drawing
+                {linesAsTold(day.documents).length} orders for {day.documents.network.sites.length} sites wait. Drawing
                 up decides who mixes, shapes and bakes what, where and when, and says which orders would be late and
                 why.
               </p>
