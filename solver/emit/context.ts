@@ -59,6 +59,7 @@ function madeLoad(problem: Problem, plan: PlanCopy, load: number, mixEnd: number
   const { id } = problem.loads[load]!;
   // Of a load that has begun the search knows only what is ahead of it.
   const mode = problem.begun?.modes.get(id)?.[modeIndex] ?? problem.model.loads[load]!.modes[modeIndex]!;
+  const meaning = problem.modes[load]![modeIndex]!;
   const at = load * MAX_OPERATIONS;
   const starts: number[] = [];
   const ends: number[] = [];
@@ -72,12 +73,13 @@ function madeLoad(problem: Problem, plan: PlanCopy, load: number, mixEnd: number
     number: load,
     spec: problem.loads[load]!,
     mode,
-    meaning: problem.modes[load]![modeIndex]!,
+    meaning,
     mixEnd,
     starts,
     ends,
     finish,
-    delivered: mode.deliveredAt >= 0 ? mode.deliveredAt : finish,
+    // The search knows no minute beyond the window.
+    delivered: mode.deliveredAt >= 0 ? (meaning.trip?.delivered ?? mode.deliveredAt) : finish,
     takes: takesOf(plan, load, problem.begun?.uses.get(id)),
   };
 }

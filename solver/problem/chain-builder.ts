@@ -162,6 +162,7 @@ export class ChainBuilder {
     if (!spans) return null;
     const baked = way.handOver === "baked" ? way.trip : null;
     const { warmMinutes } = this.limits;
+    const { horizon } = request.index;
     return {
       mode: {
         site: request.siteNumbers.get(way.mixSite)!,
@@ -170,11 +171,11 @@ export class ChainBuilder {
         anchor,
         spans,
         warmFrom: this.lastColdOperation(),
-        warmMinutes: warmMinutes ?? request.index.horizon,
+        warmMinutes: warmMinutes ?? horizon,
         trip: way.trip ? request.trips.get(way.trip.id)!.number : -1,
         tripAmount: way.trip ? this.tripPositions() : 0,
-        finishBy: baked ? baked.leave : request.index.horizon,
-        deliveredAt: baked ? baked.delivered : -1,
+        finishBy: baked ? Math.min(baked.leave, horizon) : horizon,
+        deliveredAt: baked ? Math.min(baked.delivered, horizon) : -1,
       },
       meaning: { route, ...way, steps: this.steps, tubsG: this.tubsG },
     };

@@ -12,7 +12,7 @@ import type {
   Weights,
 } from "../../schemas/index.js";
 import { departures, resolveWhen, resolveWindow } from "../calendar.js";
-import { asToldMinute, linesAsTold, slowness, tripDelays } from "./told.js";
+import { asToldMinute, linesAsTold, loadedTrips, slowness, tripDelays } from "./told.js";
 
 /** An order line with its times in minutes of the window. */
 export interface Want {
@@ -61,7 +61,10 @@ export interface DayIndex {
   readonly panTypes: ReadonlyMap<string, PanType>;
   readonly tubTypes: ReadonlyMap<string, TubType>;
   readonly wants: readonly Want[];
+  /** Those that can be driven in the window, and those so late that they cannot but that have left or are loaded. */
   readonly trips: readonly TripTimes[];
+  /** Told to be so late that they can be driven in the window no more, and neither left nor loaded. */
+  readonly cancelled: readonly TripTimes[];
   readonly outages: readonly OutageTimes[];
   readonly shrinkages: readonly Shrinkage[];
   /** Minute at which things stand as told: what has started before stays. Null: nothing has. */
@@ -132,20 +135,45 @@ interface Window {
   readonly horizon: number;
 }
 
-const punctual = new WeakMap<Network, Window & { readonly trips: readonly TripTimes[] }>();
+type Trips = Pick<DayIndex, "trips" | "cancelled">;
+
+const punctual = new WeakMap<Network, Window & Trips>();
 
 /** While no van is late, the trips of a network in a window are the same. */
-function tripTimes(
-  { network, happenings }: DayDocuments,
-  { origin, horizon }: Window,
-  sites: ReadonlyMap<string, Site>,
-): readonly TripTimes[] {
-  const delays = tripDelays(happenings);
+function tripTimes(day: DayDocuments, window: Window, sites: ReadonlyMap<string, Site>, at: number | null): Trips {
+  const { network } = day;
+  const { origin, horizon } = window;
+  const delays = tripDelays(day.happenings);
+  if (delays.size > 0) return lateTrips(day, window, sites, at, delays);
   const known = punctual.get(network);
-  if (delays.size === 0 && known?.origin === origin && known.horizon === horizon) return known.trips;
-  const trips = tripsAnew(network, { origin, horizon }, sites, delays);
-  if (delays.size === 0) punctual.set(network, { origin, horizon, trips });
-  return trips;
+  if (known?.origin === origin && known.horizon === horizon) return known;
+  const trips = tripsAnew(network, window, sites, delays).filter((trip) => isWithin(trip, horizon));
+  const found = { origin, horizon, trips, cancelled: [] };
+  punctual.set(network, found);
+  return found;
+}
+
+function isWithin({ leave, delivered }: TripTimes, horizon: number): boolean {
+  return leave >= 0 && delivered <= horizon;
+}
+
+/** D22: what is on a van that has left, or is loaded, arrives however late it is; any other can be driven in the window or not at all. */
+function lateTrips(
+  day: DayDocuments,
+  window: Window,
+  sites: ReadonlyMap<string, Site>,
+  at: number | null,
+  delays: ReadonlyMap<string, number>,
+): Trips {
+  const loaded = loadedTrips(day);
+  const trips: TripTimes[] = [];
+  const cancelled: TripTimes[] = [];
+  for (const trip of tripsAnew(day.network, window, sites, delays)) {
+    const isUnderWay = at !== null && (trip.leave < at || loaded.has(trip.id));
+    if (isWithin(trip, window.horizon) || (isUnderWay && trip.leave >= 0 && delays.has(trip.id))) trips.push(trip);
+    else if (delays.has(trip.id)) cancelled.push(trip);
+  }
+  return { trips, cancelled };
 }
 
 function tripsAnew(
@@ -156,10 +184,10 @@ function tripsAnew(
 ): TripTimes[] {
   return network.vanRuns.flatMap((run) => {
     const zone = sites.get(run.from)!.timeZone;
-    return departures(run, zone, { fromMinute: origin, toMinute: origin + horizon }).flatMap(({ minute, date }) => {
+    return departures(run, zone, { fromMinute: origin, toMinute: origin + horizon }).map(({ minute, date }) => {
       const departs = minute - origin + (delays.get(`${run.id}-${date}`) ?? 0);
       const arrives = departs + run.travelMinutes;
-      const trip = {
+      return {
         id: `${run.id}-${date}`,
         run,
         departs,
@@ -167,7 +195,6 @@ function tripsAnew(
         leave: departs - run.loadMinutes,
         delivered: arrives + run.unloadMinutes,
       };
-      return trip.leave >= 0 && trip.delivered <= horizon ? [trip] : [];
     });
   });
 }
@@ -215,7 +242,7 @@ function indexAnew(day: DayDocuments): DayIndex {
     slowness: slowness(day),
     shrinkages: shrinkages(day, { origin, horizon }, sites, at ?? 0),
     wants: linesAsTold(day).map((line) => want(line, day.settings, origin, sites)),
-    trips: tripTimes(day, { origin, horizon }, sites),
+    ...tripTimes(day, { origin, horizon }, sites, at),
     outages: outageTimes(day, origin, horizon, sites),
     weights: { ...DEFAULT_WEIGHTS, ...day.settings.weights },
     maxPansPerLoad: day.settings.maxPansPerLoad ?? DEFAULT_MAX_PANS_PER_LOAD,

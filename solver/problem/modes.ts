@@ -50,6 +50,7 @@ export interface ModeRequest {
 function onTrip(request: ModeRequest, { mode, meaning }: MadeMode, trip: TripTimes): MadeMode {
   const isBaked = meaning.handOver === "baked";
   const { leave, delivered } = trip;
+  const { horizon } = request.index;
   const holds: Hold[] = [];
   for (const hold of mode.holds) {
     const { rows, heatRows, ride } = hold;
@@ -60,8 +61,8 @@ function onTrip(request: ModeRequest, { mode, meaning }: MadeMode, trip: TripTim
       ...mode,
       holds,
       trip: request.trips.get(trip.id)!.number,
-      finishBy: isBaked ? leave : mode.finishBy,
-      deliveredAt: isBaked ? delivered : -1,
+      finishBy: isBaked ? Math.min(leave, horizon) : mode.finishBy,
+      deliveredAt: isBaked ? Math.min(delivered, horizon) : -1,
     },
     meaning: { ...meaning, trip },
   };

@@ -42,6 +42,18 @@ export function tripDelays({ happenings }: Happenings): ReadonlyMap<string, numb
   return delays;
 }
 
+/** Trips on which something is told to be: a station said so of a ride in force. */
+export function loadedTrips({ inForce, happenings }: DayDocuments): ReadonlySet<string> {
+  const told = new Set<string>();
+  for (const happening of happenings.happenings)
+    if (happening.kind === "started" || happening.kind === "finished" || happening.kind === "running")
+      told.add(happening.task);
+  const trips = new Set<string>();
+  if (told.size === 0) return trips;
+  for (const { id, van } of inForce?.tasks ?? []) if (van !== undefined && told.has(id)) trips.add(van);
+  return trips;
+}
+
 /** Epoch minute of the instant at which things stand as told; null when the day has none. */
 export function asToldMinute(day: DayDocuments, sites: ReadonlyMap<string, Site>): number | null {
   const { at } = day.happenings;

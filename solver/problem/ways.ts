@@ -40,6 +40,8 @@ export function usefulTrips(index: DayIndex, load: LoadSpec): TripTimes[] {
   const lateRuns = new Set<string>();
   const useful: TripTimes[] = [];
   for (const trip of tripsTo(index, load.deliverTo)) {
+    // What is on a van so late arrives after the window; nothing else rides it.
+    if (trip.delivered > index.horizon && trip.id !== load.trip) continue;
     const isInTime = trip.id === load.trip || trip.delivered <= due;
     if (!isInTime && lateRuns.has(trip.run.id)) continue;
     if (!isInTime) lateRuns.add(trip.run.id);
@@ -82,6 +84,7 @@ export function waysOf(
   }
   for (const handOver of route.handOvers ?? []) {
     for (const trip of trips) {
+      if (handOver !== "baked" && trip.delivered > index.horizon) continue;
       const bakeSite = handOver === "baked" ? trip.run.from : deliverTo;
       if (madeAt !== undefined && madeAt !== bakeSite) continue;
       if (handOver !== "baked" && (retardsIn(route) !== handOver || !bearsRide(index, dough, trip))) continue;

@@ -8,14 +8,14 @@ import { type MadeMode, modesOf, type WantedWays, type Way } from "../problem/mo
 import type { Prepared } from "../problem/prepare.js";
 import type { BatchSpec } from "../problem/size.js";
 import type { Firing, LoadHome, MixHome, Mode } from "../search/model.js";
-import { alternativeOn } from "./begun-on.js";
 import { BegunRows } from "./begun-rows.js";
 import { BegunSteps } from "./begun-steps.js";
+import { usesOfWork } from "./begun-uses.js";
 import { Freezer, type Frozen } from "./freeze.js";
 import { crewHomeFirst, HomeFirst } from "./home-first.js";
 import { Homes } from "./homes.js";
 import { touchedSites } from "./locality.js";
-import { isStandingTask, type Standing } from "./standing.js";
+import type { Standing } from "./standing.js";
 import { type Wish, wishMix, wishMode } from "./wishes.js";
 
 /** How a repair keeps to the timetable in force: what has begun is fixed, the rest is free from the instant on and at home where it was. */
@@ -122,10 +122,10 @@ export class RepairKeeping implements Keeping {
       return before && locked.length > 0 ? this.pinned(free, load.id, locked) : free;
     }
     const frozen = begun.scrapped ? [] : this.frozenWays(load, begun, begunBatch.mix);
-    const made = frozen.length === 0 ? modesOf(request, load) : [];
-    if (begun.tasks.length > 0) this.rows.uses.set(load.id, this.usesOf(frozen[0], begun.tasks, made));
+    if (begun.tasks.length > 0)
+      this.rows.uses.set(load.id, frozen[0] ? [...frozen[0].uses] : usesOfWork(this.prepared, begun.load, begun.tasks));
     if (frozen.length === 0) {
-      const nowhere = this.nowhere(made[0], begunBatch.mix.task.site);
+      const nowhere = this.nowhere(modesOf(request, load)[0], begunBatch.mix.task.site);
       this.frozenModes.set(load.id, [nowhere.mode]);
       return [nowhere];
     }
@@ -144,30 +144,6 @@ export class RepairKeeping implements Keeping {
   private pinned(modes: readonly MadeMode[], load: string, locked: readonly Task[]): MadeMode[] {
     const before = this.kept.before.get(load)!;
     return modes.flatMap((mode) => pinMode(this.index, this.prepared.book, mode, before, locked) ?? []);
-  }
-
-  /** Begun tasks of a load on units: of the mode that goes on, or looked up when none does. */
-  private usesOf(frozen: Frozen | undefined, tasks: readonly BegunTask[], made: readonly MadeMode[]): RowUse[] {
-    if (frozen) return [...frozen.uses];
-    const { meanings } = this.prepared.book;
-    const uses: RowUse[] = [];
-    for (const { task, start, end } of tasks) {
-      if (isStandingTask(task) || task.does === "van" || end === null || end <= start) continue;
-      for (const { mode, meaning } of made) {
-        const trace = meaning.steps.find(({ step, operation }) => operation >= 0 && step.does === task.does);
-        if (!trace) continue;
-        const operation = mode.operations[trace.operation]!;
-        const alternative = alternativeOn(this.prepared, operation, task.unit);
-        if (!alternative || alternative.row < 0) continue;
-        const { crew } = operation;
-        uses.push({ row: alternative.row, from: start, to: end, amount: alternative.amount });
-        const group = crew?.rows.find((row) => meanings[row]!.of === task.crew?.group);
-        const to = task.crew?.minutes === undefined ? end : Math.min(end, start + task.crew.minutes);
-        if (group !== undefined) uses.push({ row: group, from: start, to, amount: task.crew!.heads });
-        break;
-      }
-    }
-    return uses;
   }
 
   /** A way that no minute allows: the load is lost, and yet its batch was mixed with it. */

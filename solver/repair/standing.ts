@@ -276,7 +276,7 @@ function begunLoad(
   if (load.scrapped)
     return {
       ...base,
-      ...past(index, chain),
+      ...past(index, tasks),
       scrapped: { minute: minuteIn(index, load.scrapped.at), why: load.scrapped.why },
     };
   if (cut !== null)
@@ -325,11 +325,16 @@ function onItsTrips(index: DayIndex, tasks: readonly Task[]): readonly Task[] {
 /** A ride at the times of its trip, which may be late. */
 function onItsTrip(index: DayIndex, task: Task): Task {
   if (task.van === undefined) return task;
-  const trip = index.trips.find(({ id }) => id === task.van);
+  const trip = tripOf(index.trips, task.van) ?? tripOf(index.cancelled, task.van);
   if (!trip || minuteIn(index, task.start) === trip.leave) return task;
   const text = (minute: number, site: string): string =>
     formatInstant(index.origin + minute, index.sites.get(site)!.timeZone);
   return { ...task, start: text(trip.leave, trip.run.from), end: text(trip.delivered, trip.run.to) };
+}
+
+function tripOf(trips: DayIndex["trips"], id: string): DayIndex["trips"][number] | undefined {
+  for (const trip of trips) if (trip.id === id) return trip;
+  return undefined;
 }
 
 function past(index: DayIndex, chain: readonly Task[]): { tasks: BegunTask[] } {

@@ -334,7 +334,7 @@ function sorted(drafts: Draft[]): Draft[] {
 }
 
 function ridesOf(index: DayIndex): Ride[] {
-  return index.trips.map(({ id, run, leave, delivered }) => ({
+  return [...index.trips, ...index.cancelled].map(({ id, run, leave, delivered }) => ({
     id,
     run: run.id,
     leave,

@@ -1,3 +1,4 @@
+import type { Task } from "../../schemas/index.js";
 import { clockText, type Facts, tasksThat } from "./facts.js";
 
 /** The ids that are there more than once. */
@@ -11,6 +12,17 @@ function tellTwice(
     if (seen.has(id)) report.add("form", "duplicate-id", `${what} ${id} is there twice`, what === "task" ? [id] : []);
     seen.add(id);
   }
+}
+
+/** D22: what is on a van that is told to be late arrives after the window if need be, once the van has left or is loaded. */
+function arrivesAfter({ day, trips, begun, before }: Facts, { id, van }: Task): boolean {
+  if (van === undefined || before.get(id)?.van !== van || (trips.get(van)?.late ?? 0) === 0) return false;
+  if (begun.has(id)) return true;
+  return day.happenings.happenings.some(
+    (happening) =>
+      (happening.kind === "started" || happening.kind === "finished" || happening.kind === "running") &&
+      before.get(happening.task)?.van === van,
+  );
 }
 
 /** Ids are unique, references hold, times are whole minutes inside the window, and nothing ends before it starts. */
@@ -39,7 +51,7 @@ export function checkForm(facts: Facts): void {
       continue;
     }
     if (end < start) report.add("form", "ends-before-start", `task ${task.id} ends before it starts`, [task.id]);
-    if (start < facts.from || end > facts.to) {
+    if (start < facts.from || (end > facts.to && !arrivesAfter(facts, task))) {
       report.add(
         "form",
         "outside-window",

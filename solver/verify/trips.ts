@@ -6,6 +6,8 @@ export interface TripFact {
   readonly run: VanRun;
   readonly departs: number;
   readonly arrives: number;
+  /** Minutes that it was told to be late. */
+  readonly late: number;
 }
 
 /** The departures of a window, in epoch minutes, and when each is busy, loading and unloading included. */
@@ -40,9 +42,10 @@ function workOut(day: DayDocuments, sites: ReadonlyMap<string, Site>, from: numb
     if (zone === undefined) continue;
     for (const midnight of midnights(run.days, zone, from, to)) {
       const id = `${run.id}-${dateStamp(midnight)}`;
-      const departs = wallAt(midnight, run.departs, zone) + delayOf(day, id);
+      const late = delayOf(day, id);
+      const departs = wallAt(midnight, run.departs, zone) + late;
       const arrives = departs + run.travelMinutes;
-      trips.set(id, { id, run, departs, arrives });
+      trips.set(id, { id, run, departs, arrives, late });
       rides.set(id, { from: departs - run.loadMinutes, to: arrives + run.unloadMinutes });
     }
   }

@@ -109,7 +109,10 @@ function happening(day: DayDocuments, inForce: Timetable, atMs: number, rng: Rng
     }
     case 11: {
       const van = pick(rng, inForce.vans);
-      return van ? { kind: "van-late", trip: van.id, minutes: 1 + rng.below(40) } : null;
+      if (!van) return null;
+      // Now and then it hardly comes at all.
+      const late = rng.below(48);
+      return { kind: "van-late", trip: van.id, minutes: late < 40 ? 1 + late : 120 * (late - 38) };
     }
     case 12: {
       const parts = units(day).filter((one) => /bench|deck|shelf|proofer|rack/.test(one));

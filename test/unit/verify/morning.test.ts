@@ -199,6 +199,17 @@ const PLANTED: readonly (readonly [what: string, rule: string, code: string, cha
     },
   ],
   [
+    "what has not left with a late trip rides it after the window",
+    "form",
+    "outside-window",
+    (scene) => {
+      const van = task(scene, (one) => one.does === "van" && ahead(one));
+      tell(scene, { kind: "van-late", trip: van.van!, minutes: 600 });
+      van.start = later(van.start, 600);
+      van.end = later(van.end, 600);
+    },
+  ],
+  [
     "an order was cancelled",
     "R1",
     "unknown-line",
