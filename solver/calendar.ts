@@ -1,5 +1,5 @@
 import { Temporal } from "temporal-polyfill";
-import type { CrewGroup, Network, Settings, VanRun, Weekday } from "../schemas/index.js";
+import type { CrewGroup, Happenings, Network, Settings, Site, VanRun, Weekday } from "../schemas/index.js";
 import { offsetBefore, offsetSecondsAt, plainInstant, plainText, plainWall, readings } from "./zone-offsets.js";
 
 /** The only place where wall-clock time becomes instants. Instants are whole minutes since the Unix epoch. */
@@ -174,7 +174,20 @@ function breakSpan(shiftFrom: string, day: number, pause: { from: string; to: st
 }
 
 /** Somebody is away. */
-type Absence = MinuteSpan & { readonly heads: number };
+export type Absence = MinuteSpan & { readonly heads: number };
+
+/** When how many of a group were told to be away. */
+export function absencesOf({ happenings }: Happenings, { id, timeZone }: Site, group: string): Absence[] {
+  const absences: Absence[] = [];
+  for (const happening of happenings) {
+    if (happening.kind !== "absent" || happening.site !== id || happening.crew !== group) continue;
+    const from = resolveWhen(happening.from, timeZone);
+    const to = resolveWhen(happening.to, timeZone);
+    if ("problem" in from || "problem" in to) continue;
+    absences.push({ fromMinute: from.minute, toMinute: to.minute, heads: happening.heads });
+  }
+  return absences;
+}
 
 interface KnownCapacity extends MinuteSpan {
   readonly timeZone: string;

@@ -1,5 +1,5 @@
 import type { Cost, CostPart, CrewGroup, VanTrip } from "../../schemas/index.js";
-import { crewCapacity, resolveWhen } from "../calendar.js";
+import { absencesOf, crewCapacity } from "../calendar.js";
 import type { Problem } from "../problem/index.js";
 import type { MadeBatch, MadeLoad, ScrappedLoad, Take } from "./context.js";
 import type { HeatPlan } from "./heat.js";
@@ -54,13 +54,7 @@ function timeParts(problem: Problem, loads: readonly MadeLoad[]): CostPart[] {
 function groupOvertime(problem: Problem, site: string, group: CrewGroup, used: Int32Array) {
   const { origin, horizon, sites, day } = problem.index;
   const { timeZone } = sites.get(site)!;
-  const absences = day.happenings.happenings.flatMap((happening) => {
-    if (happening.kind !== "absent" || happening.site !== site || happening.crew !== group.id) return [];
-    const from = resolveWhen(happening.from, timeZone);
-    const to = resolveWhen(happening.to, timeZone);
-    if ("problem" in from || "problem" in to) return [];
-    return [{ fromMinute: from.minute, toMinute: to.minute, heads: happening.heads }];
-  });
+  const absences = absencesOf(day.happenings, sites.get(site)!, group.id);
   const capacity = crewCapacity(group, timeZone, absences, { fromMinute: origin, toMinute: origin + horizon });
   let minutes = 0;
   let amount = 0;

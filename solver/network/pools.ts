@@ -1,5 +1,5 @@
 import type { Reason, Site } from "../../schemas/index.js";
-import { crewCapacity, resolveWhen } from "../calendar.js";
+import { absencesOf, crewCapacity } from "../calendar.js";
 import { type DayIndex, outagesOf } from "../problem/day-index.js";
 
 /** Things of a kind at a site, taken together: at any minute no plan uses more of them than is there. */
@@ -78,13 +78,7 @@ export class PoolBook {
     let line = this.crews.get(key);
     if (!line) {
       const { index } = this;
-      const absences = index.day.happenings.happenings.flatMap((happening) => {
-        if (happening.kind !== "absent" || happening.site !== site.id || happening.crew !== group) return [];
-        const from = resolveWhen(happening.from, site.timeZone);
-        const to = resolveWhen(happening.to, site.timeZone);
-        if ("problem" in from || "problem" in to) return [];
-        return [{ fromMinute: from.minute, toMinute: to.minute, heads: happening.heads }];
-      });
+      const absences = absencesOf(index.day.happenings, site, group);
       const window = { fromMinute: index.origin, toMinute: index.origin + index.horizon };
       const capacity = crewCapacity(site.crew.find(({ id }) => id === group)!, site.timeZone, absences, window);
       line = Int32Array.from(capacity.regular);

@@ -1,5 +1,5 @@
 import type { Fridge, Kettle, Oven, Site } from "../../schemas/index.js";
-import { crewCapacity, resolveWhen } from "../calendar.js";
+import { absencesOf, crewCapacity } from "../calendar.js";
 import { positionsOnDeck } from "../geometry/index.js";
 import { heatUpMinutes } from "../trade/kettle.js";
 import { leadMinutes, ovenLeadMinutes } from "../trade/oven.js";
@@ -83,22 +83,11 @@ export interface SiteRows {
 const NO_HEADS = new Int32Array(0);
 
 function crewRows(index: DayIndex, book: RowBook, site: Site): Map<string, number> {
-  const absences = index.day.happenings.happenings.flatMap((happening) => {
-    if (happening.kind !== "absent" || happening.site !== site.id) return [];
-    const from = resolveWhen(happening.from, site.timeZone);
-    const to = resolveWhen(happening.to, site.timeZone);
-    if ("problem" in from || "problem" in to) return [];
-    return [{ crew: happening.crew, fromMinute: from.minute, toMinute: to.minute, heads: happening.heads }];
-  });
   const window = { fromMinute: index.origin, toMinute: index.origin + index.horizon };
   const rows = new Map<string, number>();
   for (const group of site.crew) {
-    const capacity = crewCapacity(
-      group,
-      site.timeZone,
-      absences.filter((absence) => absence.crew === group.id),
-      window,
-    );
+    const absences = absencesOf(index.day.happenings, site, group.id);
+    const capacity = crewCapacity(group, site.timeZone, absences, window);
     const line = new Int32Array(capacity.regular);
     // Most groups work no overtime.
     const extra = capacity.overtime.length === 0 ? NO_HEADS : new Int32Array(index.horizon);

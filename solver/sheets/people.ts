@@ -1,5 +1,5 @@
-import type { CrewGroup, Site, Task } from "../../schemas/index.js";
-import { weeklySpans } from "../calendar.js";
+import type { CrewGroup, Site, Task, Weekday } from "../../schemas/index.js";
+import { type Absence, absencesOf, type MinuteSpan, weeklySpans } from "../calendar.js";
 import type { Book } from "./book.js";
 
 /** One person's stretch of work, by number within the group. */
@@ -16,42 +16,78 @@ interface Person {
   readonly number: number;
   readonly from: number;
   readonly to: number;
-  /** Busy until, and the breaks still owed. */
+  readonly isOvertime: boolean;
+  /** Away, at work, or on a break. */
   readonly busy: { from: number; to: number }[];
 }
 
+/** The people of a shift on one day. */
+interface Turn extends MinuteSpan {
+  readonly shift: CrewGroup["shifts"][number];
+  readonly people: readonly Person[];
+}
+
 /** The people of a group with their shifts; those of overtime come last. */
-function peopleOf(group: CrewGroup, site: Site, window: { fromMinute: number; toMinute: number }): Person[] {
+function peopleOf(group: CrewGroup, site: Site, window: MinuteSpan, absences: readonly Absence[]): Person[] {
   const people: Person[] = [];
+  const turns: Turn[] = [];
   const shifts = [...group.shifts].sort(
     (a, b) => Number(a.overtimeCostPerHour !== undefined) - Number(b.overtimeCostPerHour !== undefined),
   );
   for (const shift of shifts) {
     for (const span of weeklySpans(shift, site.timeZone, window)) {
       const first = people.length;
+      const isOvertime = shift.overtimeCostPerHour !== undefined;
       for (let head = 0; head < shift.heads; head++)
-        people.push({ number: people.length + 1, from: span.fromMinute, to: span.toMinute, busy: [] });
-      let next = first;
-      for (const pause of shift.breaks ?? []) {
-        const days = { days: shift.days, from: pause.from, to: pause.to };
-        const all = weeklySpans(
-          { ...days, days: ["mon", "tue", "wed", "thu", "fri", "sat", "sun"] },
-          site.timeZone,
-          window,
-        );
-        const spans = all.filter(
-          ({ fromMinute, toMinute }) => fromMinute >= span.fromMinute && toMinute <= span.toMinute,
-        );
-        for (let head = 0; head < Math.min(shift.heads, pause.heads ?? shift.heads); head++) {
-          const person = people[first + ((next - first) % shift.heads)]!;
-          next++;
-          for (const { fromMinute, toMinute } of spans) person.busy.push({ from: fromMinute, to: toMinute });
-        }
-      }
+        people.push({ number: people.length + 1, from: span.fromMinute, to: span.toMinute, isOvertime, busy: [] });
+      turns.push({ ...span, shift, people: people.slice(first) });
     }
   }
+  for (const absence of absences) takeAway(people, absence);
+  for (const turn of turns) giveBreaks(turn, site, window);
   return people;
 }
+
+/** D7: regular people are missing first, then those of overtime. Nobody says who: those named last, and the same for as long as they can be. */
+function takeAway(people: readonly Person[], { fromMinute, toMinute, heads }: Absence): void {
+  const cuts = new Set([fromMinute, toMinute]);
+  for (const { from, to } of people)
+    for (const minute of [from, to]) if (minute > fromMinute && minute < toMinute) cuts.add(minute);
+  const minutes = [...cuts].sort((a, b) => a - b);
+  let away: readonly Person[] = [];
+  for (let i = 1; i < minutes.length; i++) {
+    const from = minutes[i - 1]!;
+    const to = minutes[i]!;
+    const there = people.filter((person) => isFree(person, from, to));
+    there.sort(
+      (a, b) =>
+        Number(a.isOvertime) - Number(b.isOvertime) ||
+        Number(away.includes(b)) - Number(away.includes(a)) ||
+        b.number - a.number,
+    );
+    away = there.slice(0, heads);
+    for (const person of away) person.busy.push({ from, to });
+  }
+}
+
+/** Breaks go round in turn among those who are there. */
+function giveBreaks({ shift, people, fromMinute, toMinute }: Turn, site: Site, window: MinuteSpan): void {
+  let next = 0;
+  for (const pause of shift.breaks ?? []) {
+    const spans = weeklySpans({ days: EVERY_DAY, from: pause.from, to: pause.to }, site.timeZone, window).filter(
+      (span) => span.fromMinute >= fromMinute && span.toMinute <= toMinute,
+    );
+    let owed = Math.min(shift.heads, pause.heads ?? shift.heads);
+    for (let tried = 0; tried < people.length && owed > 0; tried++) {
+      const person = people[next++ % people.length]!;
+      if (!spans.every((span) => isFree(person, span.fromMinute, span.toMinute))) continue;
+      for (const span of spans) person.busy.push({ from: span.fromMinute, to: span.toMinute });
+      owed--;
+    }
+  }
+}
+
+const EVERY_DAY: readonly Weekday[] = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"];
 
 function isFree(person: Person, from: number, to: number): boolean {
   return (
@@ -60,15 +96,15 @@ function isFree(person: Person, from: number, to: number): boolean {
 }
 
 /**
- * Who of a group does which task: in order of start, whoever is free and had the load last, else who has worked least. Breaks go round in turn. The
- * timetable only counts heads; a task for which this finds nobody in particular has no people and is anybody's.
+ * Who of a group does which task: in order of start, whoever is there, free, and had the load last, else who has worked least. The timetable only
+ * counts heads; a task for which this finds nobody in particular (who went missing is helped out, D22) has no people and is anybody's.
  */
 export function stintsOf(book: Book, site: Site, group: CrewGroup): Stint[] {
   const window = {
     fromMinute: book.minute(book.timetable.window.from),
     toMinute: book.minute(book.timetable.window.to),
   };
-  const people = peopleOf(group, site, window);
+  const people = peopleOf(group, site, window, absencesOf(book.day.happenings, site, group.id));
   const lastLoad = new Map<number, string>();
   const worked = new Map<number, number>();
   return book

@@ -1,4 +1,4 @@
-import { crewCapacity, resolveWhen } from "../../../../solver/calendar.js";
+import { absencesOf, crewCapacity } from "../../../../solver/calendar.js";
 import { MINUTE, msOf } from "../clock.js";
 import { packLanes } from "../lanes.js";
 import { type Level, staircase } from "../levels.js";
@@ -55,14 +55,7 @@ export function crewRows(common: Common): Row[] {
   const { plan, site } = common;
   const window = { fromMinute: plan.span.fromMs / MINUTE, toMinute: plan.span.toMs / MINUTE };
   return site.crew.map((group): Row => {
-    const absences = plan.day.happenings.happenings.flatMap((happening) => {
-      if (happening.kind !== "absent" || happening.site !== site.id || happening.crew !== group.id) return [];
-      const from = resolveWhen(happening.from, site.timeZone);
-      const to = resolveWhen(happening.to, site.timeZone);
-      return "minute" in from && "minute" in to
-        ? [{ fromMinute: from.minute, toMinute: to.minute, heads: happening.heads }]
-        : [];
-    });
+    const absences = absencesOf(plan.day.happenings, site, group.id);
     const { regular, overtime } = crewCapacity(group, site.timeZone, absences, window);
     const heads = Array.from(regular, (count, i) => count + overtime.reduce((sum, line) => sum + line.capacity[i]!, 0));
     const uses = plan.tasks
