@@ -69,7 +69,7 @@ export class SolverPool {
   }
 
   private async runTask(operation: string, inputFor: InputFor, options: RunOptions): Promise<unknown> {
-    while (this.running >= this.size) await new Promise<void>((resolve) => this.waiting.push(resolve));
+    while (this.running >= this.size && !this.closed) await new Promise<void>((resolve) => this.waiting.push(resolve));
     if (this.closed) throw new Error("the solver threads are closed");
     this.running++;
     const thread = this.idle.pop() ?? this.start();
@@ -85,9 +85,10 @@ export class SolverPool {
     }
   }
 
-  /** Ends all threads; running tasks fail. */
+  /** Ends all threads; running tasks fail, and those that wait for a thread. */
   async close(): Promise<void> {
     this.closed = true;
+    for (const goOn of this.waiting.splice(0)) goOn();
     await Promise.all([...this.threads.keys()].map((thread) => thread.terminate()));
   }
 
