@@ -11,7 +11,7 @@ export { createSmallEngine } from "./lp/engine-small.js";
 export { linesAsTold } from "./problem/told.js";
 export { joinRemedies, type RemedyRequest, remedies } from "./remedies/index.js";
 export { type HoldResult, hold, type Refusal } from "./repair/hold.js";
-export { type RepairOptions, type RepairResult, repair } from "./repair/index.js";
+export { isQuiteDifferent, type RepairOptions, type RepairResult, repair } from "./repair/index.js";
 export { type RemedyBudget, withRemedies } from "./repair/remedies.js";
 export { drift, type ReplayOptions, replay } from "./replay/index.js";
 export { choiceWords, productName, siteName } from "./scenario/change.js";

@@ -1,5 +1,5 @@
 import type { DayDocuments, Settings } from "../../schemas/index.js";
-import { type RepairResult, repair as repairDay, withRemedies } from "../../solver/index.js";
+import { isQuiteDifferent, type RepairResult, repair as repairDay, withRemedies } from "../../solver/index.js";
 import { BUDGET_PROPERTIES, type Budget, isByTries, secondsOf, seedOf } from "./budget.js";
 import { operation, type RunContext } from "./operation.js";
 
@@ -101,9 +101,12 @@ export const repair = operation<RepairRequest, RepairResult>({
           ...request,
           seed: (seedOf(day, request) + i) % 2 ** 32,
         })),
-  gather: (_day, _request, responses) => {
+  gather: ({ inForce }, _request, responses) => {
     const best = responses.reduce((a, b) => (isWorse(a, b) ? b : a));
-    const second = best.second ?? responses.find((response) => response.second)?.second;
+    // Another lane's second choice is one beside its own repair, which is not the one that is shown.
+    const second = [best, ...responses]
+      .flatMap((response) => response.second ?? [])
+      .find((choice) => isQuiteDifferent(inForce!, best, choice));
     return second ? { ...best, second } : best;
   },
   secondsOf: allSeconds,

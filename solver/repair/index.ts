@@ -45,6 +45,8 @@ const FEWER_MOVES = 8;
 const LESS_LATE = 0.1;
 /** A second choice is shown when it has at most this share of the moves, or of the lateness, of the first. */
 const QUITE_DIFFERENT = 0.6;
+/** Fewer moves than so few are nobody's wish. */
+const MANY_MOVES = 4;
 
 /** Everything that the plan in force no longer allows is put where it costs least, one after another. */
 export function placeWaiting(draft: Draft, waiting: readonly number[]): void {
@@ -110,6 +112,25 @@ export interface RepairResult extends DrawResult {
   readonly second?: SecondChoice;
   /** What the moves cost in the search, in the currency. */
   readonly movesCost: number;
+}
+
+type Repaired = Pick<RepairResult, "timetable" | "changes">;
+
+/** What is left to wish for of a repair: less late where orders lack more than they did, else fewer moves, if it has many. */
+function wishFor(inForce: Timetable, { timetable, changes }: Repaired): SecondChoice["for"] | null {
+  if (wantingCost(timetable) > wantingCost(inForce)) return "less-late";
+  return changes.counts.moved >= MANY_MOVES ? "fewer-moves" : null;
+}
+
+/** Is it worth showing a second choice beside a repair? */
+export function isQuiteDifferent(inForce: Timetable, first: Repaired, second: SecondChoice): boolean {
+  if (second.for === "less-late")
+    return (
+      wishFor(inForce, first) === "less-late" &&
+      wantingCost(second.timetable) <= QUITE_DIFFERENT * wantingCost(first.timetable)
+    );
+  const { moved } = first.changes.counts;
+  return moved >= MANY_MOVES && second.changes.counts.moved <= QUITE_DIFFERENT * moved;
 }
 
 /** One course of the search, as the budget lasts. */
@@ -185,21 +206,17 @@ class Course {
 
   /** Searches on with moves dearer or cheaper; null when nothing quite different comes of it. */
   second(first: Timetable, firstChanges: Changes, plan: PlanCopy): SecondChoice | null {
-    const { inForce } = this.day;
-    const wanting = wantingCost(first);
-    const kind = wanting > wantingCost(inForce!) ? "less-late" : "fewer-moves";
-    if (kind === "fewer-moves" && firstChanges.counts.moved < 4) return null;
+    const inForce = this.day.inForce!;
+    const repaired = { timetable: first, changes: firstChanges };
+    const kind = wishFor(inForce, repaired);
+    if (!kind) return null;
     const { problem } = poseRepair(this.day, this.options.lp, kind === "less-late" ? LESS_LATE : FEWER_MOVES);
     const rng = createRng(this.budget.seed + 1);
     const draft = new Draft(problem.model, rng, rebuild(problem.model, plan));
     const timetable = this.emit(problem, this.improve(draft, FIRST_SHARE, 1));
     if (verify(this.day, timetable).length > 0) return null;
-    const changes = changesOf(this.day, inForce!, timetable);
-    const isOther =
-      kind === "less-late"
-        ? wantingCost(timetable) <= QUITE_DIFFERENT * wanting
-        : changes.counts.moved <= QUITE_DIFFERENT * firstChanges.counts.moved;
-    return isOther ? { for: kind, timetable, changes } : null;
+    const second = { for: kind, timetable, changes: changesOf(this.day, inForce, timetable) };
+    return isQuiteDifferent(inForce, repaired, second) ? second : null;
   }
 }
 
