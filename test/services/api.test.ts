@@ -211,6 +211,17 @@ describe("jobs over HTTP", { timeout: 60_000 }, () => {
     expect((await ask("GET", "/api/days/small/documents/timetable")).etag).toBe(stored.etag);
   });
 
+  it("puts no timetable of another day in force, though it would be sound there", async () => {
+    const { body } = await ask<{ documents: object }>("GET", "/api/days/small/documents");
+    const { timetable: _, ...documents } = body.documents as Record<string, unknown>;
+    expect((await ask("PUT", "/api/days/alike", json(documents, { "If-None-Match": "*" }))).status).toBe(201);
+    const { body: job } = await ask("POST", "/api/days/small/draw", json({ seconds: 1 }));
+    await readEvents(`${server.url}/api/jobs/${job.id}/events`);
+    const refused = await ask("POST", "/api/days/alike/in-force", json({ job: job.id }, { "If-None-Match": "*" }));
+    expect(refused).toMatchObject({ status: 400, body: { type: "/problems/bad-request" } });
+    expect((await ask("GET", "/api/days/alike/documents/timetable")).status).toBe(404);
+  });
+
   it("gives the same timetable for the same tries and seed, also for documents in the request", async () => {
     const { inForce: _, ...documents } = randomDay(12, "tiny");
     expect((await ask("PUT", "/api/days/tiny", json(documents, { "If-None-Match": "*" }))).status).toBe(201);

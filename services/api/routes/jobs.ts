@@ -169,9 +169,12 @@ export const jobRoutes: readonly Route[] = [
     answers: { 200: { description: "In force.", schema: ref("Day"), headers: { ETag: "Of the timetable." } } },
     handle: async (asked) => {
       const { job: id, note } = asked.body as { job: string; note?: string };
+      const day = asked.params.day!;
       const job = await jobNamed(asked, id);
+      if (job.day !== undefined && job.day !== day)
+        throw new Problem("bad-request", `The job ${id} is about the day ${job.day}, not ${day}.`);
       const taken = await takenOf(asked, job);
-      return putInForce(asked, asked.params.day!, taken, job.versions?.happenings, note ?? `${job.operation} ${id}`);
+      return putInForce(asked, day, taken, job.versions?.happenings, note ?? `${job.operation} ${id}`);
     },
   },
 ];
