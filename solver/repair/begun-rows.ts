@@ -1,6 +1,6 @@
 import type { Task } from "../../schemas/index.js";
 import type { Alight, BegunClean, BegunTask, RowUse } from "../problem/begun.js";
-import type { DayIndex, OutageTimes } from "../problem/day-index.js";
+import { type DayIndex, isOf, type OutageTimes } from "../problem/day-index.js";
 import { minuteIn } from "../problem/kept.js";
 import type { StepTrace } from "../problem/modes.js";
 import type { Prepared } from "../problem/prepare.js";
@@ -91,7 +91,7 @@ export class BegunRows {
 
   private settleStaysOn(row: number, own: RowUse[]): void {
     const { book } = this.prepared;
-    const outages = this.outagesAround(book.meanings[row]!.unit);
+    const outages = outagesAround(this.index, book.meanings[row]!.unit);
     own.sort(byEnd);
     let standing = 0;
     for (const { amount } of own) standing += amount;
@@ -100,16 +100,6 @@ export class BegunRows {
       while (own[gone]!.to <= t) standing -= own[gone++]!.amount;
       if (!isOut(outages, t)) book.atLeast(row, t, standing);
     }
-  }
-
-  /** What takes a unit, something that it is part of, or a part of it out of use. */
-  private outagesAround(unit: string | undefined): OutageTimes[] {
-    const found: OutageTimes[] = [];
-    if (unit === undefined) return found;
-    for (const outages of [this.index.outages, this.index.shrinkages])
-      for (const outage of outages)
-        if (outage.unit.startsWith(unit) || unit.startsWith(outage.unit)) found.push(outage);
-    return found;
   }
 
   /** A unit that is soiled and not being cleaned yet can be clean from `at` on at the earliest. */
@@ -125,6 +115,18 @@ export class BegunRows {
     }
     return from;
   }
+}
+
+/** What takes a unit, something that it is part of, or a part of it out of use. */
+export function outagesAround(
+  { outages, shrinkages }: Pick<DayIndex, "outages" | "shrinkages">,
+  unit: string | undefined,
+): OutageTimes[] {
+  const found: OutageTimes[] = [];
+  if (unit === undefined) return found;
+  for (const told of [outages, shrinkages])
+    for (const outage of told) if (isOf(outage.unit, unit) || isOf(unit, outage.unit)) found.push(outage);
+  return found;
 }
 
 /** The hold that a step lasts for. */

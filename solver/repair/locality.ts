@@ -21,7 +21,7 @@ export function touchedSites(day: DayDocuments): ReadonlySet<string> {
       case "order-cancelled":
         return [lineSites.get(happening.line)];
       case "van-late": {
-        const run = day.network.vanRuns.find(({ id }) => happening.trip.startsWith(`${id}-`));
+        const run = day.network.vanRuns.find(({ id }) => happening.trip.replace(/-\d{8}$/, "") === id);
         return [run?.from, run?.to];
       }
       case "spoiled":
