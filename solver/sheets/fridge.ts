@@ -28,16 +28,24 @@ function tubOf({ load, place }: Stay) {
   return load.tubs.find((tub) => tub.id === place.item);
 }
 
+/** The fridge that an item stood in first: it counts for all its way through the cold (D10). */
+function firstFridge(book: Book, first: Task, item: string): Fridge | undefined {
+  const place = first.places?.find((one) => one.item === item);
+  const [site, id] = place?.unit.split("/") ?? [];
+  return book.sites.get(site ?? "")?.fridges.find((fridge) => fridge.id === id);
+}
+
 /** When the item may leave the cold: route's least and greatest, and for a tub its fermentation. */
-export function outTimes(book: Book, stay: Stay, fridge: Fridge, site: Site) {
-  const { load, task } = stay;
+function outTimes(book: Book, stay: Stay, site: Site) {
+  const { load, task, place } = stay;
   const step = book.standingStep(load, "retard");
   const first = book.tasksOfLoad(load.id).find(({ does }) => does === "retard") ?? task;
   const dough = book.doughOf(load);
   const tub = tubOf(stay);
   const tubType = book.tubTypes.get(dough.tubType ?? "");
+  const fridge = firstFridge(book, first, place.item);
   const fermentMinutes =
-    tub && tubType ? greatestRetardMinutes(dough, tubType, fridge, tub.doughG) : Number.POSITIVE_INFINITY;
+    tub && tubType && fridge ? greatestRetardMinutes(dough, tubType, fridge, tub.doughG) : Number.POSITIVE_INFINITY;
   const least = step?.leastMinutes ?? 0;
   const greatest = step?.greatestMinutes ?? 0;
   return {
@@ -116,7 +124,7 @@ function labelSheet(book: Book, site: Site, fridge: Fridge, stays: readonly Stay
     seen.add(key);
     const dough = book.doughOf(load);
     const product = book.product(load);
-    const out = outTimes(book, stay, fridge, site);
+    const out = outTimes(book, stay, site);
     return [
       {
         product: product.name,
