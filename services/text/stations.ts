@@ -1,4 +1,6 @@
 import type { DayDocuments, Site, Task, Timetable } from "../../schemas/index.js";
+import { bathName, bathRecipe } from "../../solver/baths.js";
+import { Book } from "../../solver/sheets/book.js";
 import { Names } from "./names.js";
 import { table } from "./table.js";
 
@@ -18,6 +20,7 @@ class StationWriter {
   private readonly day: DayDocuments;
   private readonly timetable: Timetable;
   private readonly names: Names;
+  private readonly book: Book;
   private readonly site: Site;
   readonly lines: string[] = [];
 
@@ -25,6 +28,7 @@ class StationWriter {
     this.day = day;
     this.timetable = timetable;
     this.names = new Names(day, timetable);
+    this.book = new Book(day, timetable);
     this.site = site;
   }
 
@@ -145,17 +149,29 @@ class StationWriter {
       const unit = `${this.site.id}/${kettle.id}`;
       const program = this.timetable.kettleProgram.find((entry) => entry.kettle === unit);
       const t = (instant: string): string => this.names.time(instant, this.site.id);
+      const fillings = this.book.fillings(unit);
+      const isUnplanned = ({ start }: Task): boolean =>
+        fillings.some((filling) => filling.kind === "unplanned" && filling.start === start);
+      const first = fillings.find(({ kind }) => kind === "first")?.bath;
       const on = (program?.on ?? [])
-        .map((span) => `light ${t(span.from)}, boils ${t(span.boilsFrom)}, off ${t(span.to)}`)
+        .map(
+          (span, i) =>
+            `${i === 0 && first ? `fill with ${bathRecipe(first)}, ` : ""}light ${t(span.from)}, boils ${t(span.boilsFrom)}, off ${t(span.to)}`,
+        )
         .join("; ");
       this.section(
         `${kettle.name}${on === "" ? "" : `: ${on}`}`,
         this.tasks((task) => task.unit === unit),
         (task) => {
-          if (task.does === "clean") return ["clean, fresh water"];
+          if (task.does === "clean") {
+            const next = this.book.filling(task)?.bath;
+            return [next ? `clean, then fill with ${bathRecipe(next)}` : "clean"];
+          }
           const dips = task.dips ?? [];
+          const bath = this.book.bath(task);
           return [
             this.what(task),
+            bath ? `${isUnplanned(task) ? "EMPTY, FILL FRESH, then " : ""}in ${bathName(bath)}` : "",
             `${dips.length} ${dips.length === 1 ? "dip" : "dips"} of ${dips[0]?.pieces ?? 0}${dips.length > 1 && dips[dips.length - 1]!.pieces !== dips[0]!.pieces ? ` (last ${dips[dips.length - 1]!.pieces})` : ""}`,
             this.crew(task),
           ];
