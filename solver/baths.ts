@@ -35,10 +35,15 @@ export function bathName({ lyePercent }: { readonly lyePercent?: number | undefi
   return lyePercent === undefined ? "plain water" : `lye ${lyePercent} %`;
 }
 
-/** How a bath is made, for those who make it: "lye 3.5 %: 2.1 kg lye into 60 l cold water". */
+/** What goes in: "2.1 kg lye into 60 l cold water". */
+export function bathMaking({ litres, lyePercent, lyeG }: Bath): string {
+  const water = `${litres} l cold water`;
+  return lyePercent === undefined ? water : `${Number((lyeG / 1000).toFixed(3))} kg lye into ${water}`;
+}
+
+/** A bath and how it is made: "lye 3.5 %: 2.1 kg lye into 60 l cold water". */
 export function bathRecipe(bath: Bath): string {
-  if (bath.lyePercent === undefined) return `${bath.litres} l plain water`;
-  return `${bathName(bath)}: ${Number((bath.lyeG / 1000).toFixed(3))} kg lye into ${bath.litres} l cold water`;
+  return bath.lyePercent === undefined ? `${bath.litres} l plain water` : `${bathName(bath)}: ${bathMaking(bath)}`;
 }
 
 export function isLye(bath: Bath | null): boolean {

@@ -1,5 +1,6 @@
 import type { DayDocuments, Site, Task, Timetable } from "../../schemas/index.js";
 import { bathName, bathRecipe } from "../../solver/baths.js";
+import { spanText } from "../../solver/local-clock.js";
 import { Book } from "../../solver/sheets/book.js";
 import { Names } from "./names.js";
 import { table } from "./table.js";
@@ -36,12 +37,8 @@ class StationWriter {
     return this.timetable.tasks.filter((task) => task.site === this.site.id && filter(task));
   }
 
-  /** Times of a task; the offset is shown when it changes within the timetable. */
   private times(task: Task): string {
-    const { from, to } = this.timetable.window;
-    const changes = this.names.offset(from) !== this.names.offset(to);
-    const offset = changes ? ` ${this.names.offset(task.start)}` : "";
-    return `${this.names.time(task.start, this.site.id)}-${this.names.time(task.end, this.site.id)}${offset}`;
+    return spanText(this.names.time(task.start, this.site.id), this.names.time(task.end, this.site.id));
   }
 
   private what(task: Task): string {

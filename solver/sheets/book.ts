@@ -18,7 +18,8 @@ import type {
   TubType,
 } from "../../schemas/index.js";
 import { type Bath, bathOf, type Filling, fillingsOf } from "../baths.js";
-import { formatInstant, localParts, parseInstant } from "../calendar.js";
+import { formatInstant, parseInstant } from "../calendar.js";
+import { LocalClock } from "../local-clock.js";
 import { stationsOf } from "../stations.js";
 
 function byId<T extends { readonly id: string }>(items: readonly T[]): ReadonlyMap<string, T> {
@@ -38,6 +39,7 @@ export class Book {
   readonly batches: ReadonlyMap<string, Batch>;
   readonly loads: ReadonlyMap<string, Load>;
   private readonly ofLoad = new Map<string, Task[]>();
+  private readonly clocks = new Map<string, LocalClock>();
   private readonly fillingsKnown = new Map<string, readonly Filling[]>();
 
   constructor(day: DayDocuments, timetable: Timetable) {
@@ -155,8 +157,15 @@ export class Book {
     return formatInstant(Math.floor(this.minute(instant) + minutes), site.timeZone);
   }
 
+  /** HH:MM of the site's clock, with its offset on a day on which the clocks change. */
   clock(instant: string, site: Site): string {
-    return localParts(Math.floor(this.minute(instant)), site.timeZone).time;
+    let clock = this.clocks.get(site.timeZone);
+    if (!clock) {
+      const { from, to } = this.timetable.window;
+      clock = new LocalClock(site.timeZone, { fromMinute: this.minute(from), toMinute: this.minute(to) });
+      this.clocks.set(site.timeZone, clock);
+    }
+    return clock.time(Math.floor(this.minute(instant)));
   }
 
   /** Name of the station: "Deck oven east, deck-1". */

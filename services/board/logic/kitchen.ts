@@ -1,5 +1,5 @@
 import type { BoilStep, Site, Task } from "../../../schemas/index.js";
-import { bathName, bathRecipe, type Filling, fillingsOf } from "../../../solver/baths.js";
+import { bathMaking, bathName, bathRecipe, type Filling, fillingsOf } from "../../../solver/baths.js";
 import { MINUTE, msOf } from "./clock.js";
 import { runs } from "./lanes.js";
 import { type Plan, type PlannedTask, unitName } from "./plan.js";
@@ -139,7 +139,8 @@ function boilCard(plan: Plan, fillings: readonly Filling[], task: PlannedTask): 
   if (!task.load)
     return card(plan, task, {
       verb: "Clean",
-      what: filling?.bath ? `then fill fresh and cold with ${bathRecipe(filling.bath)}` : "nothing boils after",
+      what: filling?.bath ? `then fill fresh: ${bathName(filling.bath)}` : "nothing boils after",
+      where: filling?.bath ? bathMaking(filling.bath) : "",
     });
   const dips = task.task.dips ?? [];
   const first = dips[0]?.pieces ?? 0;
@@ -173,6 +174,7 @@ function heatCards(plan: Plan, station: Station, fillings: readonly Filling[]): 
     verb: string,
     what: string,
     detail: string,
+    where = "",
   ): void => {
     cards.push({
       id,
@@ -180,7 +182,7 @@ function heatCards(plan: Plan, station: Station, fillings: readonly Filling[]): 
       unit,
       verb,
       what,
-      where: "",
+      where,
       details: [detail],
       fromMs: atMs,
       toMs: hotMs,
@@ -226,8 +228,9 @@ function heatCards(plan: Plan, station: Station, fillings: readonly Filling[]): 
       msOf(on.from),
       msOf(on.boilsFrom),
       "Light",
-      first?.bath && first.start === on.from ? `the kettle, filled with ${bathRecipe(first.bath)}` : "the kettle",
+      "the kettle",
       `${minutes} min until it boils`,
+      first?.bath && first.start === on.from ? `filled with ${bathRecipe(first.bath)}` : "",
     );
   }
   return cards;
