@@ -941,7 +941,7 @@ export interface BoilStep {
   secondsPerSide: number;
   sides: number;
   /**
-   * A caustic bath: the sheets carry its cautions, and it never shares water with a plain boil.
+   * A caustic bath of so many grams of lye (food-grade sodium hydroxide) to 100 ml of water: the sheets say how much goes into the kettle's litres and carry its cautions, and it never shares water with a plain boil.
    */
   lyePercent?: number;
   heads: number;

@@ -144,6 +144,27 @@ export function weeklySpans(
   return spans;
 }
 
+/** A time at which a zone's clock shows HH:MM. */
+export interface ClockReading {
+  readonly minute: number;
+  /** Its date and time without an offset: two readings have the same in the night that gains an hour. */
+  readonly wall: string;
+  /** RFC 3339. */
+  readonly instant: string;
+}
+
+/** Whenever a zone's clock shows a time on the dates of a span, in order; where it is skipped, when the clocks resume. */
+export function clockReadings(time: string, timeZone: string, span: MinuteSpan): ClockReading[] {
+  const found: ClockReading[] = [];
+  for (const day of datesAround(timeZone, span)) {
+    const wall = `${new Date(day * DAY_SECONDS * 1000).toISOString().slice(0, 10)}T${time}`;
+    const first = wallMinute(day, time, timeZone, "from");
+    for (const minute of new Set([first, wallMinute(day, time, timeZone, "to")]))
+      found.push({ minute, wall, instant: formatInstant(minute, timeZone) });
+  }
+  return found;
+}
+
 /** Departures of a van run inside the window, with the local date as YYYYMMDD. */
 export function departures(
   run: Pick<VanRun, "days" | "departs">,

@@ -27,18 +27,27 @@ function spanAt(epochSecond: number, timeZone: string): OffsetSpan {
   };
 }
 
-/** Seconds by which a zone's clock is ahead of UTC. Throws RangeError on an unknown zone. */
-export function offsetSecondsAt(epochSecond: number, timeZone: string): number {
+function knownSpanAt(epochSecond: number, timeZone: string): OffsetSpan {
   let spans = spansOfZone.get(timeZone);
   if (!spans) {
     if (spansOfZone.size >= MOST_ZONES) spansOfZone.clear();
     spans = [];
     spansOfZone.set(timeZone, spans);
   }
-  for (const span of spans) if (epochSecond >= span.from && epochSecond < span.to) return span.offsetSeconds;
+  for (const span of spans) if (epochSecond >= span.from && epochSecond < span.to) return span;
   const span = spanAt(epochSecond, timeZone);
   spans.push(span);
-  return span.offsetSeconds;
+  return span;
+}
+
+/** Seconds by which a zone's clock is ahead of UTC. Throws RangeError on an unknown zone. */
+export function offsetSecondsAt(epochSecond: number, timeZone: string): number {
+  return knownSpanAt(epochSecond, timeZone).offsetSeconds;
+}
+
+/** Does a zone's offset change after one second and no later than another? */
+export function changesWithin(fromSecond: number, toSecond: number, timeZone: string): boolean {
+  return toSecond > fromSecond && knownSpanAt(fromSecond, timeZone).to <= toSecond;
 }
 
 const DAY_SECONDS = 86_400;

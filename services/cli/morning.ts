@@ -1,8 +1,10 @@
 import type { DayDocuments, Happening, Issue, Timetable } from "../../schemas/index.js";
 import { validateDocument } from "../../schemas/validate.js";
+import { resolveWhen } from "../../solver/calendar.js";
 import { checkDay } from "../../solver/check/index.js";
 import { readDayFolder, readTimetable } from "../day-folder.js";
 import { UsageError } from "./arguments.js";
+import { ClockTimes } from "./clock-times.js";
 
 /** What is told on the command line: when things stand so, and short forms of the commonest happenings. */
 export const TOLD = {
@@ -33,54 +35,89 @@ export interface ToldOptions {
   readonly spoiled: readonly string[];
 }
 
-const CLOCK = /^([01]\d|2[0-3]):[0-5]\d$/;
-
-/** HH:MM is the first such time at or after the instant less half a day: at 05:00, 23:30 is last night and 07:30 this morning. */
-export function fullTime(text: string, at: string): string {
-  if (!CLOCK.test(text)) return text;
-  const zone = /(Z|[+-]\d\d:\d\d)$/.exec(at)?.[0] ?? "";
-  const local = at.slice(0, 16);
-  const noon = Date.parse(`${local}:00Z`) - 12 * 3600_000;
-  const start = new Date(noon).toISOString();
-  const sameDay = `${start.slice(0, 10)}T${text}`;
-  const chosen =
-    sameDay >= start.slice(0, 16) ? sameDay : `${new Date(noon + 86_400_000).toISOString().slice(0, 10)}T${text}`;
-  return `${chosen}${zone}`;
-}
-
 function pair(text: string, option: string, form: string): [string, string] {
   const at = text.indexOf("=");
   if (at <= 0 || at === text.length - 1) throw new UsageError(`--${option} takes ${form}, not "${text}".`);
   return [text.slice(0, at), text.slice(at + 1)];
 }
 
-/** The happenings that the options tell of. */
-export function toldHappenings(options: ToldOptions, at: string, inForce: Timetable | undefined): Happening[] {
-  const time = (text: string): string => fullTime(text, at);
-  return [
-    ...options.down.map((text): Happening => {
-      const [unit, span] = pair(text, "down", "UNIT=FROM/TO");
-      const [from, to] = span.split("/") as [string, string | undefined];
-      return { kind: "out-of-service", unit, from: time(from), ...(to === undefined ? {} : { to: time(to) }) };
-    }),
-    ...options.started.map((text): Happening => {
-      const [task, when] = pair(text, "started", "TASK=INSTANT");
-      return { kind: "started", task, at: time(when) };
-    }),
-    ...options.finished.map((text): Happening => {
-      const [task, when] = pair(text, "finished", "TASK=INSTANT");
-      return { kind: "finished", task, at: time(when) };
-    }),
-    ...options.running.map((text): Happening => {
-      const [task, when] = pair(text, "running", "TASK=INSTANT");
-      return { kind: "running", task, until: time(when) };
-    }),
-    ...options.waiting.map((task): Happening => ({ kind: "not-started", task })),
-    ...options.spoiled.map((id): Happening => {
-      const isBatch = inForce?.batches.some((batch) => batch.id === id) ?? false;
-      return isBatch ? { kind: "spoiled", batch: id } : { kind: "spoiled", load: id };
-    }),
-  ];
+/** What the times on the command line are about: the clock of the site where the unit or the task is. */
+export class Told {
+  private readonly day: DayDocuments;
+  private readonly inForce: Timetable;
+  private readonly times: ClockTimes;
+
+  constructor(day: DayDocuments, inForce: Timetable, times: ClockTimes) {
+    this.day = day;
+    this.inForce = inForce;
+    this.times = times;
+  }
+
+  private zoneOf(site: string | undefined): string {
+    const { sites } = this.day.network;
+    return (sites.find(({ id }) => id === site) ?? sites[0]!).timeZone;
+  }
+
+  private zoneOfTask(task: string): string {
+    return this.zoneOf(this.inForce.tasks.find(({ id }) => id === task)?.site);
+  }
+
+  down(text: string): Happening {
+    const [unit, span] = pair(text, "down", "UNIT=FROM/TO");
+    const [first, last] = span.split("/") as [string, string | undefined];
+    const zone = this.zoneOf(unit.split("/")[0]);
+    const from = this.times.told(first, zone);
+    return {
+      kind: "out-of-service",
+      unit,
+      from,
+      ...(last === undefined ? {} : { to: this.times.endOf(last, from, zone) }),
+    };
+  }
+
+  /** TASK=INSTANT of what is reported. */
+  report(text: string, option: string): { readonly task: string; readonly when: string } {
+    const [task, when] = pair(text, option, "TASK=INSTANT");
+    return { task, when: this.times.toldOfTask(when, this.zoneOfTask(task)) };
+  }
+
+  spoiled(id: string): Happening {
+    const isBatch = this.inForce.batches.some((batch) => batch.id === id);
+    return isBatch ? { kind: "spoiled", batch: id } : { kind: "spoiled", load: id };
+  }
+
+  /** TASK=INSTANT or TASK=INSTANT/UNIT. */
+  hold(text: string): Happening {
+    const [task, rest] = pair(text, "task", "TASK=INSTANT or TASK=INSTANT/UNIT");
+    const [start, ...unit] = rest.split("/");
+    return {
+      kind: "hold",
+      task,
+      start: this.times.wished(start!, this.zoneOfTask(task)),
+      ...(unit.length > 0 ? { unit: unit.join("/") } : {}),
+    };
+  }
+
+  /** The happenings that the options tell of. */
+  happenings(options: ToldOptions): Happening[] {
+    return [
+      ...options.down.map((text) => this.down(text)),
+      ...options.started.map((text): Happening => {
+        const { task, when } = this.report(text, "started");
+        return { kind: "started", task, at: when };
+      }),
+      ...options.finished.map((text): Happening => {
+        const { task, when } = this.report(text, "finished");
+        return { kind: "finished", task, at: when };
+      }),
+      ...options.running.map((text): Happening => {
+        const { task, when } = this.report(text, "running");
+        return { kind: "running", task, until: when };
+      }),
+      ...options.waiting.map((task): Happening => ({ kind: "not-started", task })),
+      ...options.spoiled.map((id) => this.spoiled(id)),
+    ];
+  }
 }
 
 /** A day folder with the timetable in force from a file, and what the command line tells of; or all that is wrong with it. */
@@ -88,7 +125,7 @@ export async function readMorning(
   folder: string,
   timetable: string | undefined,
   options: ToldOptions,
-  more: (at: string) => Happening[] = () => [],
+  more: (told: Told) => Happening[] = () => [],
   atOf: (day: DayDocuments) => string | undefined = () => undefined,
 ): Promise<{ day: DayDocuments } | { issues: Issue[] }> {
   const [read, table] = await Promise.all([
@@ -101,12 +138,22 @@ export async function readMorning(
   const inForce = table?.timetable ?? day.inForce;
   if (!inForce)
     throw new UsageError("There is no timetable in force: give it with --from, or as timetable-in-force.json.");
-  const at = options.at ?? day.happenings.at ?? atOf(day);
+  const said = options.at ?? day.happenings.at;
+  const at = said ?? atOf(day);
   if (at === undefined) throw new UsageError("Say with --at when things stand so, for example --at 2026-11-27T05:00.");
-  const happenings = [...day.happenings.happenings, ...toldHappenings(options, at, inForce), ...more(at)];
-  const told = { ...day.happenings, at, happenings };
-  const wrong = validateDocument("happenings", told);
-  const morning: DayDocuments = { ...day, inForce, happenings: told };
-  const found = wrong.length > 0 ? wrong : checkDay(morning);
-  return found.length > 0 ? { issues: found } : { day: morning };
+  const stands = resolveWhen(at, day.network.sites[0]!.timeZone);
+  if ("problem" in stands && stands.problem === "malformed")
+    throw new UsageError(`--at takes a date and time, for example 2026-11-27T05:00, not "${at}".`);
+  const morning = (happenings: readonly Happening[]): DayDocuments => ({
+    ...day,
+    inForce,
+    happenings: { ...day.happenings, at, happenings: [...happenings] },
+  });
+  // A skipped or ambiguous instant: the check says so; times on the clock cannot be told by it.
+  if ("problem" in stands) return { issues: checkDay(morning(day.happenings.happenings)) };
+  const told = new Told(day, inForce, new ClockTimes(day, stands.minute, said !== undefined));
+  const whole = morning([...day.happenings.happenings, ...told.happenings(options), ...more(told)]);
+  const wrong = validateDocument("happenings", whole.happenings);
+  const found = wrong.length > 0 ? wrong : checkDay(whole);
+  return found.length > 0 ? { issues: found } : { day: whole };
 }

@@ -9,6 +9,7 @@ const NOTE_PT = 9;
 /** Labels stand two and two; inside their edges there is so much. */
 const CARD_WIDTH_MM = 86;
 const CARD_PT = 11;
+const CLOCK_PT = 14.5;
 
 /** Facts stand side by side as far as they go; those with a note are higher. */
 export function factsHeight(facts: readonly { fact: Fact; text: string }[]): number {
@@ -40,6 +41,25 @@ export function factWidthMm(fact: Fact, text: string): number {
   return Math.min(PAGE_WIDTH_MM, widest + 5);
 }
 
+const CLOCKS_MM = 9.6;
+
+/** Rows of times on a label: four stand side by side, unless they have their offsets with them. */
+function clockRows(cells: readonly (readonly string[])[], columns: readonly Column[]): number {
+  const clocks = cells.filter((_, i) => columns[i]!.as === "clock");
+  if (clocks.every((lines) => lines.length < 2)) return 1;
+  let rows = 1;
+  let used = 0;
+  for (const lines of clocks) {
+    const width = textMm(lines.join(" ").replace(/^[A-Z][a-z]{2} /, ""), CLOCK_PT, true) + 3;
+    if (used > 0 && used + width > CARD_WIDTH_MM) {
+      rows++;
+      used = 0;
+    }
+    used += width;
+  }
+  return rows;
+}
+
 /** What the fullest label needs: name, item, figures in rows, four times, and its last column (allergens) in full. */
 export function cardHeightMm(rows: readonly LaidRow[], columns: readonly Column[]): number {
   const heights = rows.map((row) => {
@@ -60,8 +80,9 @@ export function cardHeightMm(rows: readonly LaidRow[], columns: readonly Column[
       used += width;
     }
     const last = wrappedLines(row.cells.at(-1)!.join(" "), CARD_WIDTH_MM, CARD_PT, true);
+    const clocks = clockRows(row.cells, columns) * CLOCKS_MM;
     const item = wrappedLines(row.cells[1]!.join(" "), CARD_WIDTH_MM, 12);
-    return 6.4 + item * 5 + figureRows * 7.9 + 9.6 + 3.6 + (moreLines + last) * heightOf(1, CARD_PT) + 5.2;
+    return 6.4 + item * 5 + figureRows * 7.9 + clocks + 3.6 + (moreLines + last) * heightOf(1, CARD_PT) + 5.2;
   });
   return Math.max(30, ...heights);
 }

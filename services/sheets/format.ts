@@ -1,6 +1,7 @@
-import type { Settings } from "../../schemas/index.js";
-import { formatInstant, localParts, parseInstant } from "../../solver/calendar.js";
-import type { Cell, CellKind } from "../../solver/sheets/index.js";
+import type { DayDocuments, Settings, Timetable } from "../../schemas/index.js";
+import { instantMinute, localParts, parseInstant } from "../../solver/calendar.js";
+import { clocksChange, offsetText, spanText } from "../../solver/local-clock.js";
+import type { Cell, CellKind, Sheet } from "../../solver/sheets/index.js";
 import { cToF, gToLb, LITRES_PER_QUART } from "../../solver/trade/units.js";
 
 export type Units = NonNullable<Settings["units"]>;
@@ -76,14 +77,16 @@ export class Formatter {
     const minute = this.minute(instant);
     const { date, time, weekday } = localParts(minute, this.zone);
     const day = onDate !== null && date !== onDate ? `${WEEKDAYS[weekday]!.slice(0, 3)} ` : "";
-    const offset = this.withOffset ? ` ${/([+-]\d\d:\d\d|Z)$/.exec(formatInstant(minute, this.zone))?.[0] ?? ""}` : "";
-    return `${day}${time}${offset}`;
+    return `${day}${time}${this.offset(minute)}`;
   }
 
   /** Lines of a cell. `onDate` is the local date under which it stands; "" always names the weekday. */
   lines(value: Cell | undefined, as: CellKind, onDate: string | null): string[] {
     if (value === null || value === undefined || as === "tick" || as === "blank") return [""];
-    if (as === "span" && Array.isArray(value)) return [value.map((instant) => this.clock(instant, onDate)).join("-")];
+    if (as === "span" && Array.isArray(value)) {
+      const [from = "", to = ""] = value.map((instant) => this.clock(instant, onDate));
+      return [spanText(from, to)];
+    }
     if (as === "seconds-clock" && Array.isArray(value)) return [this.dips(value)];
     if (Array.isArray(value)) return value.length === 0 ? [""] : value.map(String);
     switch (as) {
@@ -100,7 +103,8 @@ export class Formatter {
             : `${(Number(value) / LITRES_PER_QUART).toFixed(0)} qt`,
         ];
       case "clock":
-        return [this.clock(String(value), onDate)];
+        // The offset on a line of its own: columns of times stay as narrow as on other days.
+        return this.clock(String(value), onDate).split(/ (?=[+-])/);
       case "minutes":
         return [`${trimmed(Number(value))} min`];
       case "money":
@@ -114,18 +118,34 @@ export class Formatter {
     }
   }
 
+  private offset(minute: number): string {
+    return this.withOffset ? ` ${offsetText(minute, this.zone)}` : "";
+  }
+
   /** Dips as MM:SS within their hour: "04:12:00 14:05 16:10". */
   private dips(instants: readonly string[]): string {
     let hour = "";
     return instants
       .map((instant) => {
         const seconds = parseInstant(instant) ?? 0;
-        const { time } = localParts(Math.floor(seconds / 60), this.zone);
+        const minute = Math.floor(seconds / 60);
+        const { time } = localParts(minute, this.zone);
         const second = String(seconds % 60).padStart(2, "0");
-        const isNew = time.slice(0, 2) !== hour;
-        hour = time.slice(0, 2);
-        return isNew ? `${time}:${second}` : `${time.slice(3)}:${second}`;
+        const offset = this.offset(minute);
+        const isNew = `${time.slice(0, 2)}${offset}` !== hour;
+        hour = `${time.slice(0, 2)}${offset}`;
+        return isNew ? `${time}:${second}${offset}` : `${time.slice(3)}:${second}`;
       })
       .join(" ");
   }
+}
+
+/** The formatter of a sheet of a day: on the clock of its site. */
+export function formatterOf(
+  { settings }: Pick<DayDocuments, "settings">,
+  { window }: Pick<Timetable, "window">,
+  { timeZone }: Pick<Sheet, "timeZone">,
+): Formatter {
+  const span = { fromMinute: instantMinute(window.from), toMinute: instantMinute(window.to) };
+  return new Formatter(settings, timeZone, clocksChange(timeZone, span));
 }

@@ -2,7 +2,7 @@ import type { DayDocuments, Timetable } from "../../schemas/index.js";
 import type { CellKind, Drawing, Sheet } from "../../solver/sheets/index.js";
 import { CAUTIONS, COMES_FIRST, ONLY_COMPUTED } from "../../solver/trade/cautions.js";
 import { factHeightMm, factWidthMm } from "./boxes.js";
-import { Formatter } from "./format.js";
+import { type Formatter, formatterOf } from "./format.js";
 import { allergensText, DRAWING_HEIGHT_MM, type LaidTable, type Page, type Paper, pagesOf } from "./layout.js";
 import { PAGE_WIDTH_MM } from "./measure.js";
 import { STYLE } from "./style.js";
@@ -108,12 +108,6 @@ function pageHtml(page: Page, formatter: Formatter, foot: string): string {
   return `<section class="page">${head}${factsHtml(page.facts)}${tables.join("")}${drawings}${allergens}${cautions}${list(sheet.notes, "notes")}<footer>${escapeHtml(foot)} <span>${escapeHtml(sheet.id)}</span></footer></section>`;
 }
 
-/** Do the clocks of the place change within the window? */
-function changesOffset(timetable: Pick<Timetable, "window">): boolean {
-  const offset = (instant: string): string => /(Z|[+-]\d\d:\d\d)$/.exec(instant)?.[0] ?? "";
-  return offset(timetable.window.from) !== offset(timetable.window.to);
-}
-
 /** Pages of sheets, laid out for a paper. */
 export function layOut(
   day: DayDocuments,
@@ -121,10 +115,7 @@ export function layOut(
   sheets: readonly Sheet[],
   paper: Paper,
 ): Page[] {
-  const withOffset = changesOffset(timetable);
-  return sheets.flatMap((sheet) =>
-    pagesOf(sheet, new Formatter(day.settings, sheet.timeZone, withOffset), footText(day), paper),
-  );
+  return sheets.flatMap((sheet) => pagesOf(sheet, formatterOf(day, timetable, sheet), footText(day), paper));
 }
 
 /** A whole HTML document of laid out pages, with no scripts and nothing to fetch: one printed page each. */
@@ -134,10 +125,7 @@ export function pagesHtml(
   pages: readonly Page[],
   paper: Paper,
 ): string {
-  const withOffset = changesOffset(timetable);
-  const body = pages.map((page) =>
-    pageHtml(page, new Formatter(day.settings, page.sheet.timeZone, withOffset), footText(day)),
-  );
+  const body = pages.map((page) => pageHtml(page, formatterOf(day, timetable, page.sheet), footText(day)));
   const isOne = pages.every((page) => page.sheet.id === pages[0]!.sheet.id);
   const title = isOne && pages.length > 0 ? pages[0]!.sheet.title : `Sheets: ${day.settings.name}`;
   const size = paper === "a4" ? "210mm 297mm" : "8.5in 11in";

@@ -10,7 +10,8 @@ const BOLD = 1.12;
 const ADVANCES: readonly (readonly [RegExp, number])[] = [
   [/[ijl|!'.,:;]/, 0.32],
   [/[ftr()[\]/-]/, 0.4],
-  [/[0-9+=<>~]/, 0.64],
+  [/[0-9]/, 0.64],
+  [/[+=<>~]/, 0.84],
   [/[a-z]/, 0.61],
   [/[mwMW@%]/, 0.95],
   [/[A-Z]/, 0.7],
@@ -137,7 +138,7 @@ function leastWidth(column: ColumnText, pt: number): number {
 }
 
 function linesIn(cell: readonly string[], as: CellKind, widthMm: number, pt: number): number {
-  if (!WRAPS.has(as)) return 1;
+  if (!WRAPS.has(as)) return Math.max(1, cell.length);
   return cell.reduce((sum, line) => sum + wrappedLines(line, widthMm - PADDING_MM, pt, isBoldKind(as)), 0);
 }
 

@@ -1,12 +1,20 @@
 import type { Balance, DayDocuments, StationLoad } from "../../schemas/index.js";
-import { localParts, parseInstant } from "../../solver/calendar.js";
+import { instantMinute, localParts, parseInstant, resolveWindow } from "../../solver/calendar.js";
 import { productName, siteName } from "../../solver/index.js";
+import { LocalClock } from "../../solver/local-clock.js";
 import { table } from "./table.js";
 
 const HAND_OVER = { tubs: "as chilled tubs", pans: "as chilled pans", baked: "baked" } as const;
 
 function zoneOf(day: DayDocuments, site: string): string {
   return day.network.sites.find(({ id }) => id === site)?.timeZone ?? "UTC";
+}
+
+/** HH:MM on a site's clock. */
+function timeOf(day: DayDocuments, site: string, instant: string): string {
+  const window = resolveWindow(day.settings, day.network);
+  const minute = Math.floor(instantMinute(instant));
+  return "problem" in window ? instant : new LocalClock(zoneOf(day, site), window).time(minute);
 }
 
 /** A site's stations by hour, in percent; hours in which nothing is on are left out at both ends. */
@@ -73,7 +81,7 @@ export function balanceText(day: DayDocuments, balance: Balance): string {
   if (transfers.length > 0) {
     lines.push("", "Rides");
     const rows = transfers.map((ride) => [
-      `  ${localParts(Math.floor(parseInstant(ride.departs)! / 60), zoneOf(day, ride.from)).time}`,
+      `  ${timeOf(day, ride.from, ride.departs)}`,
       `${siteName(day, ride.from)} to ${siteName(day, ride.to)}`,
       `${ride.positions} of ${ride.room} positions`,
       [

@@ -1,13 +1,17 @@
 import type { DayDocuments, Timetable } from "../../schemas/index.js";
-import { localParts, parseInstant } from "../../solver/calendar.js";
+import { instantMinute, localParts, parseInstant } from "../../solver/calendar.js";
+import { LocalClock } from "../../solver/local-clock.js";
 
 /** Names and local times for print. */
 export class Names {
   private readonly day: DayDocuments;
   private readonly loads: ReadonlyMap<string, Timetable["loads"][number]>;
+  private readonly window: Timetable["window"];
+  private readonly clocks = new Map<string, LocalClock>();
 
   constructor(day: DayDocuments, timetable: Timetable) {
     this.day = day;
+    this.window = timetable.window;
     this.loads = new Map(timetable.loads.map((load) => [load.id, load]));
   }
 
@@ -52,10 +56,18 @@ export class Names {
     return this.day.network.vanRuns.find(({ id }) => trip.startsWith(`${id}-`))?.name ?? trip;
   }
 
-  /** HH:MM of the site's clock. */
+  /** HH:MM of the site's clock, with its offset on a day on which the clocks change. */
   time(instant: string, siteId: string): string {
     const seconds = parseInstant(instant);
-    return seconds === null ? instant : localParts(Math.floor(seconds / 60), this.zone(siteId)).time;
+    if (seconds === null) return instant;
+    const zone = this.zone(siteId);
+    let clock = this.clocks.get(zone);
+    if (!clock) {
+      const { from, to } = this.window;
+      clock = new LocalClock(zone, { fromMinute: instantMinute(from), toMinute: instantMinute(to) });
+      this.clocks.set(zone, clock);
+    }
+    return clock.time(Math.floor(seconds / 60));
   }
 
   date(instant: string, siteId: string): string {
@@ -63,10 +75,5 @@ export class Names {
     if (seconds === null) return instant;
     const { date, weekday } = localParts(Math.floor(seconds / 60), this.zone(siteId));
     return `${weekday} ${date}`;
-  }
-
-  /** Offset as written in the instant, for nights on which the clocks change. */
-  offset(instant: string): string {
-    return /(Z|[+-]\d\d:\d\d)$/.exec(instant)?.[1] ?? "";
   }
 }

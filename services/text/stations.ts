@@ -1,4 +1,7 @@
 import type { DayDocuments, Site, Task, Timetable } from "../../schemas/index.js";
+import { bathName, bathRecipe } from "../../solver/baths.js";
+import { spanText } from "../../solver/local-clock.js";
+import { Book } from "../../solver/sheets/book.js";
 import { Names } from "./names.js";
 import { table } from "./table.js";
 
@@ -18,6 +21,7 @@ class StationWriter {
   private readonly day: DayDocuments;
   private readonly timetable: Timetable;
   private readonly names: Names;
+  private readonly book: Book;
   private readonly site: Site;
   readonly lines: string[] = [];
 
@@ -25,6 +29,7 @@ class StationWriter {
     this.day = day;
     this.timetable = timetable;
     this.names = new Names(day, timetable);
+    this.book = new Book(day, timetable);
     this.site = site;
   }
 
@@ -32,12 +37,8 @@ class StationWriter {
     return this.timetable.tasks.filter((task) => task.site === this.site.id && filter(task));
   }
 
-  /** Times of a task; the offset is shown when it changes within the timetable. */
   private times(task: Task): string {
-    const { from, to } = this.timetable.window;
-    const changes = this.names.offset(from) !== this.names.offset(to);
-    const offset = changes ? ` ${this.names.offset(task.start)}` : "";
-    return `${this.names.time(task.start, this.site.id)}-${this.names.time(task.end, this.site.id)}${offset}`;
+    return spanText(this.names.time(task.start, this.site.id), this.names.time(task.end, this.site.id));
   }
 
   private what(task: Task): string {
@@ -145,17 +146,29 @@ class StationWriter {
       const unit = `${this.site.id}/${kettle.id}`;
       const program = this.timetable.kettleProgram.find((entry) => entry.kettle === unit);
       const t = (instant: string): string => this.names.time(instant, this.site.id);
+      const fillings = this.book.fillings(unit);
+      const isUnplanned = ({ start }: Task): boolean =>
+        fillings.some((filling) => filling.kind === "unplanned" && filling.start === start);
+      const first = fillings.find(({ kind }) => kind === "first")?.bath;
       const on = (program?.on ?? [])
-        .map((span) => `light ${t(span.from)}, boils ${t(span.boilsFrom)}, off ${t(span.to)}`)
+        .map(
+          (span, i) =>
+            `${i === 0 && first ? `fill with ${bathRecipe(first)}, ` : ""}light ${t(span.from)}, boils ${t(span.boilsFrom)}, off ${t(span.to)}`,
+        )
         .join("; ");
       this.section(
         `${kettle.name}${on === "" ? "" : `: ${on}`}`,
         this.tasks((task) => task.unit === unit),
         (task) => {
-          if (task.does === "clean") return ["clean, fresh water"];
+          if (task.does === "clean") {
+            const next = this.book.filling(task)?.bath;
+            return [next ? `clean, then fill with ${bathRecipe(next)}` : "clean"];
+          }
           const dips = task.dips ?? [];
+          const bath = this.book.bath(task);
           return [
             this.what(task),
+            bath ? `${isUnplanned(task) ? "EMPTY, FILL FRESH, then " : ""}in ${bathName(bath)}` : "",
             `${dips.length} ${dips.length === 1 ? "dip" : "dips"} of ${dips[0]?.pieces ?? 0}${dips.length > 1 && dips[dips.length - 1]!.pieces !== dips[0]!.pieces ? ` (last ${dips[dips.length - 1]!.pieces})` : ""}`,
             this.crew(task),
           ];

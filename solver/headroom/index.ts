@@ -139,7 +139,7 @@ function bindingOf(day: DayDocuments, index: DayIndex, bound: MultipleBound): Bi
     const { pool, from, to } = eased;
     const site = index.sites.get(pool.site)!;
     const there = Math.max(...pool.line.slice(from, Math.max(from + 1, to)));
-    const hours = hoursWords(index.origin + from, index.origin + to, site.timeZone);
+    const hours = hoursWords(index, from, to, site.timeZone);
     return {
       kind: pool.kind,
       site: site.id,

@@ -1,6 +1,7 @@
 import type { Binding, DayDocuments, Site } from "../../schemas/index.js";
-import { localParts } from "../calendar.js";
+import { LocalClock } from "../local-clock.js";
 import type { Pool } from "../network/pools.js";
+import type { DayIndex } from "../problem/day-index.js";
 
 const WORDS: Readonly<Record<Binding["kind"], string>> = {
   mixer: "mixers",
@@ -44,7 +45,8 @@ export function poolWords(day: DayDocuments, site: Site, pool: Pool): string {
   return WORDS[pool.kind];
 }
 
-/** "21:30 to 05:00" on the site's clock. */
-export function hoursWords(fromMinute: number, toMinute: number, timeZone: string): string {
-  return `${localParts(fromMinute, timeZone).time} to ${localParts(toMinute, timeZone).time}`;
+/** "21:30 to 05:00" on the site's clock; minutes of the day's window. */
+export function hoursWords({ origin, horizon }: DayIndex, from: number, to: number, timeZone: string): string {
+  const clock = new LocalClock(timeZone, { fromMinute: origin, toMinute: origin + horizon });
+  return `${clock.time(origin + from)} to ${clock.time(origin + to)}`;
 }

@@ -5,6 +5,7 @@ import type {
   Dough,
   Fridge,
   Ingredient,
+  Kettle,
   Load,
   PanType,
   Product,
@@ -16,7 +17,9 @@ import type {
   Timetable,
   TubType,
 } from "../../schemas/index.js";
-import { formatInstant, localParts, parseInstant } from "../calendar.js";
+import { type Bath, bathOf, type Filling, fillingsOf } from "../baths.js";
+import { formatInstant, parseInstant } from "../calendar.js";
+import { LocalClock } from "../local-clock.js";
 import { stationsOf } from "../stations.js";
 
 function byId<T extends { readonly id: string }>(items: readonly T[]): ReadonlyMap<string, T> {
@@ -36,6 +39,8 @@ export class Book {
   readonly batches: ReadonlyMap<string, Batch>;
   readonly loads: ReadonlyMap<string, Load>;
   private readonly ofLoad = new Map<string, Task[]>();
+  private readonly clocks = new Map<string, LocalClock>();
+  private readonly fillingsKnown = new Map<string, readonly Filling[]>();
 
   constructor(day: DayDocuments, timetable: Timetable) {
     this.day = day;
@@ -107,6 +112,42 @@ export class Book {
     return this.doughs.get(this.product(load).dough)!;
   }
 
+  /** A kettle by its unit. */
+  kettle(unit: string | undefined): Kettle | undefined {
+    const [siteId, id] = (unit ?? "").split("/");
+    return this.sites.get(siteId!)?.kettles.find((kettle) => kettle.id === id);
+  }
+
+  /** Whenever a kettle is filled, in order of time. */
+  fillings(unit: string): readonly Filling[] {
+    const known = this.fillingsKnown.get(unit);
+    if (known) return known;
+    const kettle = this.kettle(unit);
+    const program = this.timetable.kettleProgram.find((entry) => entry.kettle === unit);
+    const tasks = this.tasks((task) => task.unit === unit);
+    const found = kettle ? fillingsOf(kettle, program, tasks, (task) => this.stepOfBoil(task)) : [];
+    this.fillingsKnown.set(unit, found);
+    return found;
+  }
+
+  private stepOfBoil(task: Task): BoilStep | undefined {
+    const load = this.load(task.load);
+    return load && this.products.has(load.product) ? this.boilStep(load) : undefined;
+  }
+
+  /** What a cleaning of a kettle is followed by. */
+  filling(task: Task): Filling | undefined {
+    if (task.does !== "clean" || !this.kettle(task.unit)) return undefined;
+    return this.fillings(task.unit!).find((filling) => filling.task === task);
+  }
+
+  /** What a boil is in. */
+  bath(task: Task): Bath | undefined {
+    const kettle = this.kettle(task.unit);
+    const step = task.does === "boil" ? this.stepOfBoil(task) : undefined;
+    return kettle && step ? bathOf(kettle, step) : undefined;
+  }
+
   minute(instant: string): number {
     return (parseInstant(instant) ?? 0) / 60;
   }
@@ -116,8 +157,15 @@ export class Book {
     return formatInstant(Math.floor(this.minute(instant) + minutes), site.timeZone);
   }
 
+  /** HH:MM of the site's clock, with its offset on a day on which the clocks change. */
   clock(instant: string, site: Site): string {
-    return localParts(Math.floor(this.minute(instant)), site.timeZone).time;
+    let clock = this.clocks.get(site.timeZone);
+    if (!clock) {
+      const { from, to } = this.timetable.window;
+      clock = new LocalClock(site.timeZone, { fromMinute: this.minute(from), toMinute: this.minute(to) });
+      this.clocks.set(site.timeZone, clock);
+    }
+    return clock.time(Math.floor(this.minute(instant)));
   }
 
   /** Name of the station: "Deck oven east, deck-1". */

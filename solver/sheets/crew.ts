@@ -1,4 +1,5 @@
 import type { CrewGroup, Site, Task } from "../../schemas/index.js";
+import { bathName, bathRecipe, isLye } from "../baths.js";
 import { formatInstant } from "../calendar.js";
 import type { Caution } from "../trade/cautions.js";
 import type { Book } from "./book.js";
@@ -13,10 +14,13 @@ const CAUTIONS_OF: Readonly<Partial<Record<Task["does"], Caution>>> = {
   shape: "raw-flour",
 };
 
-/** What a task is about, in words. */
+/** What a task is about, in words; at a kettle what is in it. */
 export function taskText(book: Book, task: Task): string {
   const load = book.load(task.load);
-  if (load) return `${task.does} ${book.what(load)}`;
+  const bath = book.bath(task);
+  if (load) return `${task.does} ${book.what(load)}${bath ? ` in ${bathName(bath)}` : ""}`;
+  const next = book.filling(task)?.bath;
+  if (next) return `${task.does}, then fill with ${bathRecipe(next)}`;
   const batch = book.batches.get(task.batch ?? "");
   if (batch) return `mix ${book.doughs.get(batch.dough)?.name ?? batch.dough}`;
   return task.does;
@@ -26,7 +30,7 @@ export function taskText(book: Book, task: Task): string {
 function personSheet(book: Book, site: Site, group: CrewGroup, number: number | null, stints: readonly Stint[]): Sheet {
   const loads = stints.flatMap(({ task }) => book.load(task.load) ?? []);
   const cautions = new Set<Caution>(stints.flatMap(({ task }) => CAUTIONS_OF[task.does] ?? []));
-  if (stints.some(({ task }) => task.does === "boil" && isLye(book, task))) cautions.add("lye");
+  if (stints.some(({ task }) => isLye(book.bath(task) ?? null))) cautions.add("lye");
   const rows = stints.map(({ task, from, to, people }): Row => {
     const others = people.filter((other) => other !== number);
     return {
@@ -64,11 +68,6 @@ function personSheet(book: Book, site: Site, group: CrewGroup, number: number | 
     allergens: book.allergensOfLoads(loads),
     cautions: [...cautions],
   });
-}
-
-function isLye(book: Book, task: Task): boolean {
-  const load = book.load(task.load);
-  return load !== undefined && book.boilStep(load)?.lyePercent !== undefined;
 }
 
 /** One sheet for each person of a group, and one for what nobody in particular could be named for. */

@@ -1,4 +1,5 @@
 import type { DayDocuments, Site, Task, Timetable } from "../../schemas/index.js";
+import { type Bath, bathRecipe, isLye } from "../baths.js";
 import { formatInstant } from "../calendar.js";
 import { CAUTIONS, type Caution, COMES_FIRST } from "../trade/cautions.js";
 import { Book } from "./book.js";
@@ -46,8 +47,10 @@ class DiaryMaker {
     const allergens = load
       ? book.allergensOfLoads([load])
       : book.allergens(batch ? book.doughIngredients(book.doughs.get(batch.dough)!) : []);
-    const isLye = task.does === "boil" && load !== undefined && book.boilStep(load)?.lyePercent !== undefined;
-    const caution = CAUTION_OF[task.does];
+    const filling = book.filling(task);
+    // A lye bath is as dangerous to empty as to make.
+    const touchesLye = [book.bath(task), filling?.before, filling?.bath].some((bath) => isLye(bath ?? null));
+    const caution = filling ? "boiling-water" : CAUTION_OF[task.does];
     const lines = [
       load
         ? `${load.pieces} pieces on ${load.pans} pans, load ${load.id}`
@@ -58,7 +61,7 @@ class DiaryMaker {
       task.tempC === undefined ? "" : `Deck at ${task.tempC} C`,
       allergens.length > 0 ? `Allergens: ${allergens.join(", ")}` : "",
       caution === undefined ? "" : CAUTIONS[caution],
-      isLye ? CAUTIONS.lye : "",
+      touchesLye ? CAUTIONS.lye : "",
       COMES_FIRST,
     ];
     return {
@@ -77,17 +80,27 @@ class DiaryMaker {
     const location = this.book.unitName(unit);
     const deck = timetable.ovenProgram.find((entry) => entry.deck === unit);
     const kettle = timetable.kettleProgram.find((entry) => entry.kettle === unit);
-    const entry = (id: string, start: string, end: string, summary: string): DiaryEntry => ({
+    const fillings = kettle ? this.book.fillings(unit) : [];
+    const entry = (id: string, start: string, end: string, summary: string, bath?: Bath | null): DiaryEntry => ({
       id: `${unit.replaceAll("/", "-")}-${id}`,
       start,
       end,
       summary,
       location,
-      description: `${CAUTIONS[kettle ? "boiling-water" : "hot-decks"]}\n${COMES_FIRST}`,
+      description: [
+        CAUTIONS[kettle ? "boiling-water" : "hot-decks"],
+        ...(isLye(bath ?? null) ? [CAUTIONS.lye] : []),
+        COMES_FIRST,
+      ].join("\n"),
     });
     return [
       ...(deck?.setpoints ?? []).map((set, i) => entry(`set-${i + 1}`, set.at, set.hotFrom, `set ${set.tempC} C`)),
-      ...(kettle?.on ?? []).map((on, i) => entry(`light-${i + 1}`, on.from, on.boilsFrom, "light the kettle")),
+      ...(kettle?.on ?? []).map((on, i) => {
+        const last = fillings.findLast(({ start }) => this.book.minute(start) <= this.book.minute(on.from));
+        const isFirst = last?.kind === "first" && last.start === on.from;
+        const filled = isFirst ? `fill with ${bathRecipe(last.bath!)}, ` : "";
+        return entry(`light-${i + 1}`, on.from, on.boilsFrom, `${filled}light the kettle`, last?.bath);
+      }),
     ];
   }
 

@@ -1,4 +1,5 @@
 import type { Fridge, Load, Place, Site, Task } from "../../schemas/index.js";
+import { spanText } from "../local-clock.js";
 import { greatestRetardMinutes } from "../trade/fermentation.js";
 import { chillHeatW, peakOf } from "../trade/fridge-load.js";
 import { limitOf } from "../trade/holding.js";
@@ -96,7 +97,7 @@ function mapSheet(book: Book, site: Site, fridge: Fridge, stays: readonly Stay[]
     for (const { key, title } of columns) {
       row[key] = here
         .filter(({ place }) => place.position === Number(title))
-        .flatMap(({ task, place }) => [place.item, `${book.clock(task.start, site)}-${book.clock(task.end, site)}`]);
+        .flatMap(({ task, place }) => [place.item, spanText(book.clock(task.start, site), book.clock(task.end, site))]);
     }
     return [row];
   });

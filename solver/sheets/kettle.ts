@@ -1,4 +1,5 @@
 import type { Kettle, Site, Task } from "../../schemas/index.js";
+import { type Bath, bathName, type Filling, isLye } from "../baths.js";
 import type { Caution } from "../trade/cautions.js";
 import {
   boilCycleSeconds,
@@ -7,6 +8,7 @@ import {
   piecesPerDip,
   sustainedPiecesPerHour,
 } from "../trade/kettle.js";
+import { gToLb } from "../trade/units.js";
 import type { Book } from "./book.js";
 import { sheetOf } from "./make.js";
 import type { Row, Sheet } from "./model.js";
@@ -20,6 +22,51 @@ function dipText(task: Task): string {
   return last === full ? `${dips.length} of ${full}` : `${dips.length - 1} of ${full}, last ${last}`;
 }
 
+/** The bath as it stands in a narrow column: lye is not overlooked. */
+function bathText(bath: Bath): string {
+  return isLye(bath) ? bathName(bath).toUpperCase() : "water";
+}
+
+function lyeMass(book: Book, bath: Bath): string {
+  return book.day.settings.units === "us-customary"
+    ? `${gToLb(bath.lyeG).toFixed(2)} lb`
+    : `${Number((bath.lyeG / 1000).toFixed(3))} kg`;
+}
+
+const FILLED: Readonly<Record<Filling["kind"], string>> = {
+  first: "FILL",
+  clean: "CLEAN, FILL",
+  unplanned: "NO CLEANING PLANNED: EMPTY, FILL",
+};
+
+/** What goes in when the kettle is filled; the last cleaning of the day leaves it empty. */
+function fillRow(book: Book, { kind, start, end, bath }: Filling): Row {
+  const lye = isLye(bath) ? `, then ${lyeMass(book, bath!)} lye` : "";
+  return {
+    done: false,
+    start,
+    end,
+    what: bath ? `${FILLED[kind]} fresh and cold${lye}` : "CLEAN, nothing boils after",
+    bath: bath ? bathText(bath) : "",
+    ...(isLye(bath) ? { lyeG: bath!.lyeG } : {}),
+  };
+}
+
+/** "60 l: plain water", or the baths that take turns. */
+function subtitleOf(kettle: Kettle, fillings: readonly Filling[]): string {
+  const names = [...new Set(fillings.flatMap(({ bath }) => (bath ? bathName(bath) : [])))];
+  return `${kettle.litres} l: ${names.length > 1 ? `in turn ${names.join(" and ")}` : (names[0] ?? "")}`;
+}
+
+/** How the lye is reckoned, for each strength of the day. */
+function lyeNotes(book: Book, baths: readonly Bath[]): string[] {
+  const strengths = new Map(baths.filter(isLye).map((bath) => [bath.lyePercent!, bath]));
+  return [...strengths].map(
+    ([percent, bath]) =>
+      `Lye ${percent} % is ${Number((percent * 10).toFixed(3))} g of food-grade sodium hydroxide to the litre: ${lyeMass(book, bath)} for ${bath.litres} l, weighed, into the cold water before it is heated.`,
+  );
+}
+
 function kettleSheet(book: Book, site: Site, kettle: Kettle): Sheet | null {
   const unit = `${site.id}/${kettle.id}`;
   const tasks = book.tasks((task) => task.unit === unit);
@@ -27,8 +74,10 @@ function kettleSheet(book: Book, site: Site, kettle: Kettle): Sheet | null {
   if (boils.length === 0) return null;
   const program = book.timetable.kettleProgram.find((entry) => entry.kettle === unit);
   const loads = boils.flatMap((task) => book.load(task.load) ?? []);
-  const lye = loads.flatMap((load) => book.boilStep(load)?.lyePercent ?? []);
-  const cautions: Caution[] = ["boiling-water", ...(lye.length > 0 ? (["lye"] as const) : [])];
+  const fillings = book.fillings(unit);
+  const baths = fillings.flatMap(({ bath }) => bath ?? []);
+  const hasLye = baths.some(isLye);
+  const cautions: Caution[] = ["boiling-water", ...(hasLye ? (["lye"] as const) : [])];
   if (tasks.some(({ does }) => does === "clean")) cautions.push("allergen-order");
   const steamW = kettle.simmerHeatW ?? kettle.netHeatW;
   const rates = loads.flatMap((load) => {
@@ -37,28 +86,33 @@ function kettleSheet(book: Book, site: Site, kettle: Kettle): Sheet | null {
     const perDip = piecesPerDip(kettle, book.product(load));
     return cycle !== null && perDip !== null ? [sustainedPiecesPerHour(perDip, cycle)] : [];
   });
-  const rows = tasks.map((task): Row => {
+  const boilRow = (task: Task): Row => {
     const load = book.load(task.load);
-    if (!load) return { start: task.start, end: task.end, what: "CLEAN, fresh water", dips: "" };
-    const step = book.boilStep(load);
+    const bath = book.bath(task);
+    if (!load || !bath) return { done: false, start: task.start, end: task.end, what: task.does };
+    const step = book.boilStep(load)!;
     const bake = book.taskOfLoad(load.id, "bake");
     return {
       done: false,
       start: task.start,
       end: task.end,
       what: book.what(load),
+      bath: bathText(bath),
       load: load.id,
       dips: dipText(task),
-      each: step ? `${step.sides} x ${step.secondsPerSide} s` : "",
+      each: `${step.sides} x ${step.secondsPerSide} s`,
       every: (task.dips ?? []).slice(0, 40).map(({ start }) => start),
       oven: bake ? bake.start : null,
     };
-  });
+  };
+  // A filling comes before the boil that it is for.
+  const rows = [...fillings.map((filling) => fillRow(book, filling)), ...boils.map(boilRow)];
+  rows.sort((a, b) => book.minute(a.start as string) - book.minute(b.start as string));
   return sheetOf(site, {
     kind: "kettle",
     name: kettle.id,
     title: `Kettle: ${kettle.name}`,
-    subtitle: `${kettle.litres} l${lye.length > 0 ? `, lye bath ${Math.max(...lye)} %` : ""}`,
+    subtitle: subtitleOf(kettle, fillings),
     from: program?.on[0]?.from ?? boils[0]!.start,
     facts: [
       ...(program?.on ?? []).flatMap((span) => [
@@ -102,6 +156,7 @@ function kettleSheet(book: Book, site: Site, kettle: Kettle): Sheet | null {
           { key: "start", title: "From", as: "clock" },
           { key: "end", title: "To", as: "clock" },
           { key: "what", title: "What", as: "strong" },
+          { key: "bath", title: "In", as: "strong" },
           { key: "dips", title: "Dips", as: "text" },
           { key: "each", title: "Boil", as: "text" },
           { key: "every", title: "Each dip in at", as: "seconds-clock" },
@@ -112,6 +167,7 @@ function kettleSheet(book: Book, site: Site, kettle: Kettle): Sheet | null {
     ],
     allergens: book.allergensOfLoads(loads),
     cautions,
+    notes: lyeNotes(book, baths),
   });
 }
 

@@ -1,4 +1,5 @@
 import type { Ingredient, Site } from "../../schemas/index.js";
+import { isLye } from "../baths.js";
 import { ALLERGEN_LISTS, undeclared } from "../trade/allergen-lists.js";
 import { scaleFormula } from "../trade/dough.js";
 import type { Book } from "./book.js";
@@ -7,6 +8,11 @@ import type { Row, Sheet } from "./model.js";
 
 const STORES = ["frozen", "chilled", "dry"] as const;
 
+/** Lye is no ingredient of the catalogue: how much there must be follows from the kettles' litres, pack and price are not known. */
+const LYE: Ingredient = { id: "~lye", name: "Lye (food-grade sodium hydroxide)" };
+const LYE_NOTE =
+  "Lye is reckoned from the kettles' litres and fillings; it is not in the catalogue, so its pack and price are not known and the sum is without it. Keep it closed, marked and apart from food.";
+
 interface Need {
   readonly ingredient: Ingredient;
   massG: number;
@@ -14,7 +20,7 @@ interface Need {
   first: string;
 }
 
-/** What a site's mixes and toppings take, by ingredient; water from the tap is left out. */
+/** What a site's mixes, toppings and lye baths take, by ingredient; water from the tap is left out. */
 function needsOf(book: Book, site: Site): Map<string, Need> {
   const needs = new Map<string, Need>();
   const add = (id: string, massG: number, at: string): void => {
@@ -39,7 +45,23 @@ function needsOf(book: Book, site: Site): Map<string, Need> {
     if (!toppings || task?.site !== site.id) continue;
     for (const { ingredient, gPerPiece } of toppings) add(ingredient, gPerPiece * load.pieces, task.start);
   }
+  const lye = lyeOf(book, site);
+  if (lye) needs.set(LYE.id, lye);
   return needs;
+}
+
+/** The lye of all fillings of a site's kettles. */
+function lyeOf(book: Book, site: Site): Need | undefined {
+  const fillings = site.kettles
+    .flatMap((kettle) => book.fillings(`${site.id}/${kettle.id}`))
+    .filter(({ bath }) => isLye(bath))
+    .sort((a, b) => book.minute(a.start) - book.minute(b.start));
+  if (fillings.length === 0) return undefined;
+  return {
+    ingredient: LYE,
+    massG: fillings.reduce((sum, { bath }) => sum + bath!.lyeG, 0),
+    first: fillings[0]!.start,
+  };
 }
 
 /** Entries of the settings' lists for which the catalogue has no allergen. */
@@ -52,6 +74,10 @@ export function undeclaredNotes(book: Book): string[] {
       `${list.name}: nothing is declared for ${missing.map(({ name }) => name).join(", ")}. Not declared does not mean absent.`,
     ];
   });
+}
+
+function isOfLye({ ingredient }: Need): boolean {
+  return ingredient === LYE;
 }
 
 /** What to fetch from which store, and when frozen goods come out; one a site. */
@@ -87,15 +113,15 @@ function pullSheet(book: Book, site: Site, needs: readonly Need[]): Sheet {
     kind: "pull",
     name: "",
     title: "Pull list",
-    subtitle: "All mixes and toppings",
+    subtitle: needs.some(isOfLye) ? "All mixes, toppings and lye baths" : "All mixes and toppings",
     from: needs.reduce(
       (first, need) => (book.minute(need.first) < book.minute(first) ? need.first : first),
       needs[0]!.first,
     ),
     tables,
     allergens: book.allergens(needs.map(({ ingredient }) => ingredient.id)),
-    cautions: ["raw-flour", "cold-chain"],
-    notes: undeclaredNotes(book),
+    cautions: ["raw-flour", "cold-chain", ...(needs.some(isOfLye) ? (["lye"] as const) : [])],
+    notes: [...(needs.some(isOfLye) ? [LYE_NOTE] : []), ...undeclaredNotes(book)],
   });
 }
 
@@ -139,6 +165,7 @@ function purchaseSheet(book: Book, site: Site, needs: readonly Need[]): Sheet {
       },
     ],
     allergens: book.allergens(needs.map(({ ingredient }) => ingredient.id)),
+    notes: needs.some(isOfLye) ? [LYE_NOTE] : [],
   });
 }
 

@@ -84,6 +84,11 @@ export function dipDropK(litres: number, pieces: number, pieceG: number, cpKjPer
   return (pieces * pieceG * cpKjPerKgK * riseK) / (litres * WATER_CP_J_PER_KG_K);
 }
 
+/** Grams of lye (food-grade sodium hydroxide) for a bath: percent as mass to volume, so many grams to 100 ml of water. */
+export function lyeG(litres: number, lyePercent: number): number {
+  return Math.round(litres * lyePercent * 10);
+}
+
 /** Water that boils off, kg (or litres) an hour, when so much heat goes into steam: latent heat 2257 kJ/kg. */
 export function evaporationKgPerHour(heatW: number): number {
   return (3600 * heatW) / 1000 / 2257;

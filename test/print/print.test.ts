@@ -9,6 +9,7 @@ import { layOut, sheetsHtml } from "../../services/sheets/html.js";
 import type { Paper } from "../../services/sheets/layout.js";
 import { sheetsOf } from "../../solver/sheets/index.js";
 import { drawn } from "../support/drawn.js";
+import { earlier } from "../support/earlier.js";
 
 /** Prints the sheets with a real browser: as many pages come out as were laid out, on both papers. */
 const BROWSERS = ["chromium", "chromium-browser", "google-chrome"];
@@ -73,8 +74,10 @@ async function expectAsLaidOut(
   name: "ordinary-day" | "holiday-spike",
   paper: Paper,
   change: (day: DayDocuments) => DayDocuments = (day) => day,
+  daysEarlier = 0,
 ): Promise<string> {
-  const { day, timetable } = await drawn(name, 200, change);
+  const { day, timetable: drawnUp } = await drawn(name, 200, change);
+  const timetable = daysEarlier > 0 ? earlier(drawnUp, daysEarlier, day.network.sites[0]!.timeZone) : drawnUp;
   const sheets = sheetsOf(day, timetable);
   const laid = layOut(day, timetable, sheets, paper);
   const { pages, size } = await printed(sheetsHtml(day, timetable, sheets, paper));
@@ -98,5 +101,9 @@ describe.runIf(browser !== undefined)("printed by a browser", { timeout: 180_000
     });
     const [, , width, height] = (await expectAsLaidOut("holiday-spike", "letter", us)).split(" ").map(Number);
     expect([width, height]).toEqual([612, 792]);
+  });
+
+  it("the night on which clocks go back: offsets cut nothing off", async () => {
+    await expectAsLaidOut("ordinary-day", "a4", undefined, 33);
   });
 });

@@ -50,10 +50,34 @@ const two = (n: number): string => String(n).padStart(2, "0");
 const WEEKDAYS = ["Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"];
 const MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
 
-/** HH:MM on the zone's clock. */
-export function hhmm(zone: string, ms: number): string {
+/** HH:MM as the zone's clock shows it and as it is typed: the hour that comes twice looks the same twice. */
+export function clockFace(zone: string, ms: number): string {
   const at = wall(zone, ms);
   return `${two(at.getUTCHours())}:${two(at.getUTCMinutes())}`;
+}
+
+/** "+01:00" */
+function offsetText(zone: string, ms: number): string {
+  const offset = Math.round(offsetMs(zone, ms) / MINUTE);
+  const minutes = Math.abs(offset);
+  return `${offset < 0 ? "-" : "+"}${two(Math.floor(minutes / 60))}:${two(minutes % 60)}`;
+}
+
+/** A change of the clocks concerns the shift on either side of it. */
+const SHIFT = 8 * HOUR;
+
+/** HH:MM on the zone's clock; with its offset where the clocks change within a shift of it, as paper and print have it (`solver/local-clock.ts`). */
+export function hhmm(zone: string, ms: number): string {
+  const isNearChange = offsetMs(zone, ms - SHIFT) !== offsetMs(zone, ms + SHIFT);
+  return `${clockFace(zone, ms)}${isNearChange ? ` ${offsetText(zone, ms)}` : ""}`;
+}
+
+/** "04:10–04:35"; a stay over a change has both offsets, however long it is. */
+export function hhmmSpan(zone: string, { fromMs, toMs }: Span, joint = "–"): string {
+  const isOver = offsetMs(zone, fromMs) !== offsetMs(zone, toMs);
+  return [fromMs, toMs]
+    .map((ms) => (isOver ? `${clockFace(zone, ms)} ${offsetText(zone, ms)}` : hhmm(zone, ms)))
+    .join(joint);
 }
 
 /** "Fri 27 Nov" on the zone's calendar. */
@@ -70,14 +94,12 @@ export function dayTime(zone: string, ms: number): string {
 /** YYYY-MM-DDTHH:MM on the zone's clock, as date fields of a form want it. */
 export function wallText(zone: string, ms: number): string {
   const at = wall(zone, ms);
-  return `${at.getUTCFullYear()}-${two(at.getUTCMonth() + 1)}-${two(at.getUTCDate())}T${hhmm(zone, ms)}`;
+  return `${at.getUTCFullYear()}-${two(at.getUTCMonth() + 1)}-${two(at.getUTCDate())}T${clockFace(zone, ms)}`;
 }
 
 /** RFC 3339 with the zone's offset, to the minute, as the documents want instants. */
 export function instantText(zone: string, ms: number): string {
-  const offset = Math.round(offsetMs(zone, ms) / MINUTE);
-  const sign = offset < 0 ? "-" : "+";
-  return `${wallText(zone, ms)}:00${sign}${two(Math.floor(Math.abs(offset) / 60))}:${two(Math.abs(offset) % 60)}`;
+  return `${wallText(zone, ms)}:00${offsetText(zone, ms)}`;
 }
 
 /** Minutes after local midnight. */
@@ -104,7 +126,7 @@ export function ticks(zone: string, fromMs: number, toMs: number, stepMinutes: n
   const stride = Math.min(stepMinutes, 15) * MINUTE;
   for (let ms = Math.ceil(fromMs / stride) * stride; ms <= toMs; ms += stride) {
     const minute = minuteOfDay(zone, ms);
-    if (minute % stepMinutes === 0) found.push({ ms, text: hhmm(zone, ms), isMidnight: minute === 0 });
+    if (minute % stepMinutes === 0) found.push({ ms, text: clockFace(zone, ms), isMidnight: minute === 0 });
   }
   return found;
 }

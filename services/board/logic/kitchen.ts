@@ -1,4 +1,5 @@
-import type { Site } from "../../../schemas/index.js";
+import type { BoilStep, Site, Task } from "../../../schemas/index.js";
+import { bathMaking, bathName, bathRecipe, type Filling, fillingsOf } from "../../../solver/baths.js";
 import { MINUTE, msOf } from "./clock.js";
 import { runs } from "./lanes.js";
 import { type Plan, type PlannedTask, unitName } from "./plan.js";
@@ -76,12 +77,24 @@ export function allergensOf(plan: Plan, task: PlannedTask): string[] {
   return catalogue.allergens.filter((allergen) => allergens.has(allergen.id)).map((allergen) => allergen.name);
 }
 
+function boilStepOf(task: PlannedTask | undefined): BoilStep | undefined {
+  if (task?.task.does !== "boil") return undefined;
+  const route = task.product?.routes.find((candidate) => candidate.id === task.load?.route);
+  return route?.steps.find((step): step is BoilStep => step.does === "boil");
+}
+
 /** Is the task a boil in a caustic bath? */
 export function usesLye(plan: Plan, taskId: string | undefined): boolean {
-  const task = plan.byId.get(taskId ?? "");
-  if (task?.task.does !== "boil") return false;
-  const route = task.product?.routes.find((candidate) => candidate.id === task.load?.route);
-  return route?.steps.some((step) => step.does === "boil" && step.lyePercent !== undefined) ?? false;
+  return boilStepOf(plan.byId.get(taskId ?? ""))?.lyePercent !== undefined;
+}
+
+/** Whenever the kettle of a station is filled. */
+function fillingsAt(plan: Plan, station: Station): Filling[] {
+  const kettle = plan.sites.get(station.site)?.kettles.find(({ id }) => `${station.site}/${id}` === station.id);
+  if (!kettle) return [];
+  const program = plan.timetable.kettleProgram.find((entry) => entry.kettle === station.id);
+  const tasks = plan.tasks.filter(({ task }) => task.unit === station.id).map(({ task }) => task);
+  return fillingsOf(kettle, program, tasks, (task: Task) => boilStepOf(plan.byId.get(task.id)));
 }
 
 function loadText(task: PlannedTask): string {
@@ -121,8 +134,14 @@ function mixCard(plan: Plan, task: PlannedTask): Card {
   });
 }
 
-function boilCard(plan: Plan, task: PlannedTask): Card {
-  if (!task.load) return card(plan, task, { verb: "Clean", what: "fresh water" });
+function boilCard(plan: Plan, fillings: readonly Filling[], task: PlannedTask): Card {
+  const filling = fillings.find((candidate) => candidate.task === task.task);
+  if (!task.load)
+    return card(plan, task, {
+      verb: "Clean",
+      what: filling?.bath ? `then fill fresh: ${bathName(filling.bath)}` : "nothing boils after",
+      where: filling?.bath ? bathMaking(filling.bath) : "",
+    });
   const dips = task.task.dips ?? [];
   const first = dips[0]?.pieces ?? 0;
   const last = dips.at(-1)?.pieces ?? 0;
@@ -131,10 +150,21 @@ function boilCard(plan: Plan, task: PlannedTask): Card {
     dips.length === 1
       ? `one dip of ${first}`
       : `${dips.length} dips of ${first}${last === first ? "" : `, the last ${last}`}`;
-  return card(plan, task, { verb: "Boil", details: [count, ...(every > 0 ? [`a dip every ${every} s`] : [])] });
+  const step = boilStepOf(task);
+  const isUnplanned = fillings.some(({ kind, start }) => kind === "unplanned" && start === task.task.start);
+  return card(plan, task, {
+    verb: "Boil",
+    where: step ? `in ${bathName(step)}` : "",
+    details: [
+      ...(isUnplanned ? ["EMPTY AND FILL FRESH FIRST: no cleaning is planned"] : []),
+      ...(step ? [step.sides === 1 ? `${step.secondsPerSide} s` : `${step.sides} × ${step.secondsPerSide} s`] : []),
+      count,
+      ...(every > 0 ? [`a dip every ${every} s`] : []),
+    ],
+  });
 }
 
-function heatCards(plan: Plan, station: Station): Card[] {
+function heatCards(plan: Plan, station: Station, fillings: readonly Filling[]): Card[] {
   const cards: Card[] = [];
   const heat = (
     id: string,
@@ -144,6 +174,7 @@ function heatCards(plan: Plan, station: Station): Card[] {
     verb: string,
     what: string,
     detail: string,
+    where = "",
   ): void => {
     cards.push({
       id,
@@ -151,7 +182,7 @@ function heatCards(plan: Plan, station: Station): Card[] {
       unit,
       verb,
       what,
-      where: "",
+      where,
       details: [detail],
       fromMs: atMs,
       toMs: hotMs,
@@ -188,6 +219,7 @@ function heatCards(plan: Plan, station: Station): Card[] {
       );
   }
   const kettle = plan.timetable.kettleProgram.find((program) => program.kettle === station.id);
+  const first = fillings.find(({ kind }) => kind === "first");
   for (const on of kettle?.on ?? []) {
     const minutes = Math.round((msOf(on.boilsFrom) - msOf(on.from)) / MINUTE);
     heat(
@@ -198,6 +230,7 @@ function heatCards(plan: Plan, station: Station): Card[] {
       "Light",
       "the kettle",
       `${minutes} min until it boils`,
+      first?.bath && first.start === on.from ? `filled with ${bathRecipe(first.bath)}` : "",
     );
   }
   return cards;
@@ -260,10 +293,11 @@ export function cardsOf(plan: Plan, station: Station): Card[] {
     (task.task.unit?.startsWith(`${station.id}/`) ?? false) ||
     (task.task.places?.some((place) => place.unit === station.id || place.unit.startsWith(`${station.id}/`)) ?? false);
   const own = plan.tasks.filter(at);
+  const fillings = fillingsAt(plan, station);
   const cards: Card[] = [];
   for (const task of own) {
     if (station.kind === "mixer") cards.push(mixCard(plan, task));
-    else if (station.kind === "kettle") cards.push(boilCard(plan, task));
+    else if (station.kind === "kettle") cards.push(boilCard(plan, fillings, task));
     else if (station.kind === "fridge" && task.load) cards.push(...inAndOut(plan, task, "Into the fridge", "Take out"));
     else if (station.kind === "proofer" && task.load)
       cards.push(...inAndOut(plan, task, "Into the proofer", "Take out"));
@@ -290,7 +324,7 @@ export function cardsOf(plan: Plan, station: Station): Card[] {
       );
     }
   }
-  cards.push(...heatCards(plan, station));
+  cards.push(...heatCards(plan, station, fillings));
   if (station.kind === "van") cards.push(...vanCards(plan, station));
   return cards.sort((a, b) => a.fromMs - b.fromMs || a.id.localeCompare(b.id));
 }

@@ -2,7 +2,7 @@ import { useSignal } from "@preact/signals";
 import { linesAsTold } from "../../../solver/problem/told.js";
 import { drawTrouble, running, startDrawing, stopAndKeep } from "../data/drawing.js";
 import { mayPlan } from "../data/session.js";
-import { dayTime, hhmm } from "../logic/clock.js";
+import { dayTime, hhmmSpan } from "../logic/clock.js";
 import { DOES, type Plan, whatOf, zoneOf } from "../logic/plan.js";
 import { money, tally } from "../logic/summary.js";
 import { DrawProgress } from "../parts/draw-progress.js";
@@ -154,8 +154,8 @@ function PickedBar() {
       class="picked-bar"
       onClick={() => document.querySelector<HTMLElement>("[data-side]")?.scrollIntoView({ block: "start" })}
     >
-      <b>{whatOf(current, task)}</b> {DOES[task.task.does].toLowerCase()} {hhmm(zone, task.fromMs)}–
-      {hhmm(zone, task.toMs)} <span aria-hidden="true">↓</span>
+      <b>{whatOf(current, task)}</b> {DOES[task.task.does].toLowerCase()} {hhmmSpan(zone, task)}{" "}
+      <span aria-hidden="true">↓</span>
     </button>
   );
 }

@@ -1,5 +1,5 @@
 import { useMemo } from "preact/hooks";
-import { dayText, hhmm } from "../logic/clock.js";
+import { clockFace, dayText, hhmm } from "../logic/clock.js";
 import { type FullRow, fullness } from "../logic/fullness.js";
 import { type Plan, zoneOf } from "../logic/plan.js";
 
@@ -61,7 +61,7 @@ export function FullnessStrip({ plan, name }: { plan: Plan; name: string }) {
                   <th scope="col">{site.name}</th>
                   {own[0]!.cells.map((cell, i) => (
                     <th key={cell.fromMs} scope="col">
-                      {i % 2 === 0 ? hhmm(zone, cell.fromMs).slice(0, 2) : ""}
+                      {i % 2 === 0 ? clockFace(zone, cell.fromMs).slice(0, 2) : ""}
                       {i % 2 === 1 && <span class="unseen">{hhmm(zone, cell.fromMs)}</span>}
                     </th>
                   ))}

@@ -1,7 +1,7 @@
 import { useSignal } from "@preact/signals";
 import { useEffect } from "preact/hooks";
 import { addPending, workOut } from "../data/proposal.js";
-import { hhmm, instantText, nearestInstant } from "../logic/clock.js";
+import { clockFace, instantText, nearestInstant } from "../logic/clock.js";
 import { DOES, unitName, zoneOf } from "../logic/plan.js";
 import { unitsFor } from "../logic/units.js";
 import { plan } from "../state.js";
@@ -17,19 +17,20 @@ export function MoveForm() {
   const zone = zoneOf(current, task.site);
   const units = unitsFor(current, task.task);
   const own = trial.value?.move.task === task.id ? trial.value : undefined;
-  const text = useSignal(hhmm(zone, own?.move.startMs ?? task.fromMs));
+  const text = useSignal(clockFace(zone, own?.move.startMs ?? task.fromMs));
   const startMs = own?.move.startMs ?? task.fromMs;
   const unit = own?.move.unit ?? task.task.unit ?? "";
   useEffect(() => {
-    text.value = hhmm(zone, startMs);
+    text.value = clockFace(zone, startMs);
   }, [startMs, task.id]);
 
+  const retryAt = (ms: number, where: string): void =>
+    void tryMove({ task: task.id, startMs: ms, ...(where === task.task.unit ? {} : { unit: where }) });
   const retry = (time: string, where: string): void => {
     const typed = nearestInstant(zone, time, task.fromMs, current.span);
-    if (typed === undefined) return;
-    void tryMove({ task: task.id, startMs: typed, ...(where === task.task.unit ? {} : { unit: where }) });
+    if (typed !== undefined) retryAt(typed, where);
   };
-  const nudge = (minutes: number): void => retry(hhmm(zone, startMs + minutes * 60_000), unit);
+  const nudge = (minutes: number): void => retryAt(startMs + minutes * 60_000, unit);
   const verdict = own?.verdict;
   const isElsewhere = own !== undefined && (startMs !== task.fromMs || unit !== task.task.unit);
   const hold = (): void => {

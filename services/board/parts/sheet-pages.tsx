@@ -2,7 +2,7 @@ import type { DayDocuments, Timetable } from "../../../schemas/index.js";
 import type { CellKind, Drawing } from "../../../solver/sheets/index.js";
 import { CAUTIONS, COMES_FIRST, ONLY_COMPUTED } from "../../../solver/trade/cautions.js";
 import { factHeightMm, factWidthMm } from "../../sheets/boxes.js";
-import { Formatter } from "../../sheets/format.js";
+import { type Formatter, formatterOf } from "../../sheets/format.js";
 import { allergensText, DRAWING_HEIGHT_MM, type LaidTable, type Page } from "../../sheets/layout.js";
 
 /** The printed sheets' pages as elements: the same layout that the command line writes as HTML. */
@@ -211,8 +211,6 @@ export function SheetPages({
   timetable: Timetable;
   pages: readonly Page[];
 }) {
-  const offset = (instant: string): string => /(Z|[+-]\d\d:\d\d)$/.exec(instant)?.[0] ?? "";
-  const withOffset = offset(timetable.window.from) !== offset(timetable.window.to);
   const { jurisdiction } = day.settings;
   const foot = `${COMES_FIRST} ${ONLY_COMPUTED}${jurisdiction === undefined ? "" : ` Limits entered for: ${jurisdiction}.`}`;
   return (
@@ -221,7 +219,7 @@ export function SheetPages({
         <PageView
           key={`${page.sheet.id} ${page.number}`}
           page={page}
-          formatter={new Formatter(day.settings, page.sheet.timeZone, withOffset)}
+          formatter={formatterOf(day, timetable, page.sheet)}
           foot={foot}
         />
       ))}

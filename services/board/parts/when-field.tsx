@@ -1,6 +1,6 @@
 import { useSignal } from "@preact/signals";
 import { useEffect } from "preact/hooks";
-import { dayText, hhmm, instantsOf, type Span } from "../logic/clock.js";
+import { clockFace, dayText, instantsOf, type Span } from "../logic/clock.js";
 import { localDays } from "../logic/days.js";
 
 interface Props {
@@ -19,10 +19,10 @@ export function WhenField({ label, zone, span, ms, onChange, disabled }: Props) 
     0,
     days.findIndex((candidate) => ms >= candidate.fromMs && ms < candidate.toMs),
   );
-  const text = useSignal(hhmm(zone, ms));
+  const text = useSignal(clockFace(zone, ms));
   const found = instantsOf(zone, text.value, days[day]!.fromMs, days[day]!.toMs - 1);
   useEffect(() => {
-    if (instantsOf(zone, text.value, ms, ms).length === 0) text.value = hhmm(zone, ms);
+    if (instantsOf(zone, text.value, ms, ms).length === 0) text.value = clockFace(zone, ms);
   }, [ms, zone]);
   const give = (time: string, at: number, turn = 0): void => {
     const all = instantsOf(zone, time, days[at]!.fromMs, days[at]!.toMs - 1);

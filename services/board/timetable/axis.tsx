@@ -1,5 +1,5 @@
 import type { Signal } from "@preact/signals";
-import { dayText, hhmm, ticks } from "../logic/clock.js";
+import { clockFace, dayText, ticks } from "../logic/clock.js";
 import { zoneOf } from "../logic/plan.js";
 import { rowAt } from "../logic/rows/layout.js";
 import { tickStep, xOf } from "../logic/scale.js";
@@ -60,7 +60,7 @@ export function Axis({ width, scrollTop }: { width: number; scrollTop: Signal<nu
               rx={4}
             />
             <text class="axis-now-text" x={Math.min(Math.max(xOf(view, now), 24), width - 24)} y={33}>
-              {hhmm(zone, now)}
+              {clockFace(zone, now)}
             </text>
           </g>
         )}

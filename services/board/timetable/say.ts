@@ -1,4 +1,4 @@
-import { dayTime, hhmm } from "../logic/clock.js";
+import { dayTime, hhmm, hhmmSpan } from "../logic/clock.js";
 import { levelAt } from "../logic/levels.js";
 import { DOES, type Plan, whatOf, whereOf, zoneOf } from "../logic/plan.js";
 import type { Bar, Row } from "../logic/rows/types.js";
@@ -8,7 +8,7 @@ export function sayTask(current: Plan, id: string): string {
   const task = current.byId.get(id);
   if (!task) return "";
   const zone = zoneOf(current, task.site);
-  return `${DOES[task.task.does]}: ${whatOf(current, task)}, ${hhmm(zone, task.fromMs)} to ${hhmm(zone, task.toMs)}, ${whereOf(current, task.task)}${current.pins.has(id) ? ", pinned" : ""}`;
+  return `${DOES[task.task.does]}: ${whatOf(current, task)}, ${hhmmSpan(zone, task, " to ")}, ${whereOf(current, task.task)}${current.pins.has(id) ? ", pinned" : ""}`;
 }
 
 /** What stands at a point of the picture, in words: a task, a trip, how full a strip is, how hot a deck. */

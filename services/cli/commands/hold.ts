@@ -1,27 +1,12 @@
-import type { Happening } from "../../../schemas/index.js";
 import type { HoldResult } from "../../../solver/index.js";
 import { refusalText } from "../../text/index.js";
 import { UsageError } from "../arguments.js";
 import { command } from "../command.js";
-import { fullTime, readMorning, TOLD } from "../morning.js";
+import { readMorning, TOLD } from "../morning.js";
 import { BUDGET, budgetOf, OUT, QUIET } from "../options.js";
 import { badInput, EXIT, jsonText } from "../outcome.js";
 import { watchedRun } from "../watched-run.js";
 import { DEFAULT_SECONDS, repairOutcome } from "./repair.js";
-
-/** TASK=INSTANT or TASK=INSTANT/UNIT. */
-function wish(text: string, at: string): Happening {
-  const [task, rest] = [text.slice(0, text.indexOf("=")), text.slice(text.indexOf("=") + 1)];
-  if (!text.includes("=") || task === "" || rest === "")
-    throw new UsageError(`--task takes TASK=INSTANT or TASK=INSTANT/UNIT, not "${text}".`);
-  const [start, ...unit] = rest.split("/");
-  return {
-    kind: "hold",
-    task,
-    start: fullTime(start!, at),
-    ...(unit.length > 0 ? { unit: unit.join("/") } : {}),
-  };
-}
 
 export const hold = command({
   name: "hold",
@@ -60,7 +45,7 @@ with 2.`,
       operands[0]!,
       operands[1]!,
       options,
-      (at) => options.task.map((text) => wish(text, at)),
+      (told) => options.task.map((text) => told.hold(text)),
       (day) => day.settings.window.from,
     );
     if ("issues" in read) return badInput(read.issues, options.json);

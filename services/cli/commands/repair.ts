@@ -2,7 +2,6 @@ import type { DayDocuments } from "../../../schemas/index.js";
 import type { RepairResult } from "../../../solver/index.js";
 import { writeAtomically } from "../../day-folder.js";
 import { breachText, changesText, secondText, summaryText } from "../../text/index.js";
-import { UsageError } from "../arguments.js";
 import { command } from "../command.js";
 import { readMorning, TOLD } from "../morning.js";
 import { BUDGET, budgetOf, OUT, QUIET } from "../options.js";
@@ -105,8 +104,6 @@ Ctrl-C stops and keeps the best so far.`,
     "deckshelf repair services/demo/ordinary-day --from friday.json --at 2026-11-27T04:00 --running ring-b-1-mix=04:20 --out new.json",
   ],
   async run({ operands, options }) {
-    if (options.at !== undefined && !/^\d{4}-\d\d-\d\dT/.test(options.at))
-      throw new UsageError(`--at takes a date and time, for example 2026-11-27T05:00, not "${options.at}".`);
     const read = await readMorning(operands[0]!, options.from, options);
     if ("issues" in read) return badInput(read.issues, options.json);
     return repairOutcome(read.day, await runRepair(read.day, options), options);

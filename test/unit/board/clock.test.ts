@@ -1,6 +1,7 @@
 import { describe, expect, it } from "vitest";
 import {
   clockChanges,
+  clockFace,
   dayText,
   duration,
   HOUR,
@@ -96,7 +97,7 @@ describe("local clocks", { timeout: 60_000 }, () => {
         hourCycle: "h23",
       });
       for (let ms = at("2026-01-01T00:07Z"); ms < at("2027-01-01T00:00Z"); ms += 7 * HOUR + 13 * MINUTE)
-        expect(hhmm(zone, ms)).toBe(format.format(ms));
+        expect(clockFace(zone, ms)).toBe(format.format(ms));
     }
     expect(offsetMs("UTC", 0)).toBe(0);
   });

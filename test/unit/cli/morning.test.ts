@@ -3,7 +3,6 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { validateDocument } from "../../../schemas/validate.js";
-import { fullTime } from "../../../services/cli/morning.js";
 import { build, deckshelf } from "../../support/built.js";
 
 const DAY = "services/demo/ordinary-day";
@@ -106,6 +105,7 @@ describe("the morning on the command line", { timeout: 120_000 }, () => {
     [["repair", DAY], "no timetable in force"],
     [["repair", DAY, "--from", "FRIDAY"], "--at"],
     [["repair", DAY, "--from", "FRIDAY", "--at", "five"], "--at takes a date and time"],
+    [["drift", DAY, "--from", "FRIDAY", "--at", "05:00"], "--at takes a date and time"],
     [
       ["repair", DAY, "--from", "FRIDAY", "--at", "2026-11-27T05:00", "--down", "weir-yard/oven-1"],
       "--down takes UNIT=FROM/TO",
@@ -126,12 +126,18 @@ describe("the morning on the command line", { timeout: 120_000 }, () => {
     expect(ran.stderr).toContain(told);
   });
 
-  it("reads clock times as those nearest to the instant", () => {
-    expect(fullTime("07:30", "2026-11-27T05:00")).toBe("2026-11-27T07:30");
-    expect(fullTime("23:30", "2026-11-27T05:00")).toBe("2026-11-26T23:30");
-    expect(fullTime("04:00", "2026-11-26T22:00")).toBe("2026-11-27T04:00");
-    expect(fullTime("2026-11-27T09:00", "2026-11-27T05:00")).toBe("2026-11-27T09:00");
-    expect(fullTime("06:00", "2026-11-27T05:00Z")).toBe("2026-11-27T06:00Z");
+  it("hold takes HH:MM of the morning inside the window, in both forms of the help", async () => {
+    const { tasks } = JSON.parse(await readFile(friday, "utf8")) as {
+      tasks: { id: string; does: string; start: string; unit: string }[];
+    };
+    const bake = tasks.find(({ does, start }) => does === "bake" && start < "2026-11-27T11")!;
+    expect(bake.start > "2026-11-27T00").toBe(true);
+    const clock = bake.start.slice(11, 16);
+    for (const wish of [`${bake.id}=${clock}`, `${bake.id}=${clock}/${bake.unit}`]) {
+      const ran = await deckshelf(["hold", DAY, friday, "--task", wish, "--iterations", "16", "--quiet", "--brief"]);
+      expect(ran.stderr).toBe("");
+      expect([0, 1]).toContain(ran.code);
+    }
   });
 
   it("takes happenings and the timetable in force from the day folder", async () => {

@@ -1,4 +1,4 @@
-import { hhmm } from "../../logic/clock.js";
+import { hhmm, hhmmSpan } from "../../logic/clock.js";
 import { DOES, type Plan, type PlannedTask, zoneOf } from "../../logic/plan.js";
 import type { LaidRow } from "../../logic/rows/layout.js";
 import type { Bar } from "../../logic/rows/types.js";
@@ -157,7 +157,7 @@ function paintBarText(
   g.fillText(text, from, top + (isTall ? height / 2 - 6.5 : height / 2 + 0.5));
   if (!isTall || !bar.task) return;
   const zone = zoneOf(scene.plan, bar.task.site);
-  const second = [`${hhmm(zone, bar.fromMs)}–${hhmm(zone, bar.toMs)}`, hhmm(zone, bar.fromMs)].find(
+  const second = [hhmmSpan(zone, bar), hhmm(zone, bar.fromMs)].find(
     (candidate) => brush.width(candidate, SMALL) <= room,
   );
   if (second === undefined) return;
