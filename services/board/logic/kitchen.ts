@@ -31,8 +31,12 @@ export interface Card {
   readonly id: string;
   /** The task that a mark is about; none for heat and for vans. */
   readonly task: string | undefined;
+  /** What it is taken out of again, when that is all that is to do: the task has a card of its own for what goes in. */
+  readonly outOf?: string;
   readonly unit: string | undefined;
   readonly verb: string;
+  /** What is to do next once it is there, for what stands somewhere. */
+  readonly after?: string;
   readonly what: string;
   readonly where: string;
   readonly details: readonly string[];
@@ -213,10 +217,11 @@ function inAndOut(plan: Plan, task: PlannedTask, into: string, out: string): Car
       : `${pans(task.load!.pans)} ${loadText(task)}`;
   const where = positionText(task);
   return [
-    card(plan, task, { id: `${task.id} in`, verb: into, what, where, toMs: task.fromMs }),
+    card(plan, task, { id: `${task.id} in`, verb: into, after: out, what, where, toMs: task.fromMs }),
     card(plan, task, {
       id: `${task.id} out`,
       task: undefined,
+      outOf: task.id,
       verb: out,
       what,
       where,

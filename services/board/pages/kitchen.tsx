@@ -1,7 +1,8 @@
 import { useComputed, useSignal } from "@preact/signals";
 import { CAUTIONS, type Caution, COMES_FIRST } from "../../../solver/trade/cautions.js";
-import { dropMark, isOnline, mark, taskStates, waitingMarks } from "../data/marks.js";
+import { dropMark, isOnline, mark, taskStates, toldMarks, waitingMarks } from "../data/marks.js";
 import { mayMark } from "../data/session.js";
+import { asMarked } from "../logic/as-marked.js";
 import { dayText, hhmm, instantText, MINUTE } from "../logic/clock.js";
 import { type Card, cardsOf, type Station, stationsOf, usesLye } from "../logic/kitchen.js";
 import { boardOf, type CardState, countdown } from "../logic/kitchen-board.js";
@@ -149,7 +150,11 @@ function Screen({ station }: { station: Station }) {
   const cards = useComputed(() => (forcePlan.value ? cardsOf(forcePlan.value, station) : []));
   const hasLye = cards.value.some((card) => usesLye(current, card.task));
   const cautions: readonly Caution[] = [...(CAUTIONS_OF[station.kind] ?? []), ...(hasLye ? (["lye"] as const) : [])];
-  const board = boardOf(cards.value, taskStates.value, nowMs.value);
+  const board = boardOf(
+    asMarked(current, cards.value, toldMarks.value, taskStates.value),
+    taskStates.value,
+    nowMs.value,
+  );
   const now = board.now.length > 0 ? board.now : board.next.slice(0, 1);
   const next = board.now.length > 0 ? board.next : board.next.slice(1);
   return (
