@@ -83,6 +83,53 @@ export function toldHappenings(options: ToldOptions, at: string, inForce: Timeta
   ];
 }
 
+/** Do the options tell of anything? */
+export function isTold({ at, ...lists }: ToldOptions): boolean {
+  return at !== undefined || listsOf(lists).some(([, texts]) => texts.length > 0);
+}
+
+/** The options that tell of something as they are typed: with them another command goes by the same news. */
+export function toldText({ at, ...lists }: ToldOptions): string {
+  const words = (text: string): string => (/^[\w@%+=:,./-]+$/.test(text) ? text : `'${text.replaceAll("'", "'\\''")}'`);
+  return [
+    ...(at === undefined ? [] : [`--at ${words(at)}`]),
+    ...listsOf(lists).flatMap(([name, texts]) => texts.map((text) => `--${name} ${words(text)}`)),
+  ].join(" ");
+}
+
+function listsOf(options: Omit<ToldOptions, "at">): [name: string, texts: readonly string[]][] {
+  const { down, started, finished, running, waiting, spoiled } = options;
+  return Object.entries({ down, started, finished, running, waiting, spoiled });
+}
+
+type ReadDay = { day: DayDocuments } | { issues: Issue[] };
+
+async function readBoth(folder: string, timetable: string | undefined): Promise<ReadDay> {
+  const [read, table] = await Promise.all([
+    readDayFolder(folder),
+    timetable === undefined ? undefined : readTimetable(timetable),
+  ]);
+  const issues = [...("issues" in read ? read.issues : []), ...(table && "issues" in table ? table.issues : [])];
+  if ("issues" in read || (table && "issues" in table)) return { issues };
+  return { day: { ...read.day, ...(table ? { inForce: table.timetable } : {}) } };
+}
+
+function withNews(
+  day: DayDocuments,
+  options: ToldOptions,
+  more: (at: string) => Happening[],
+  atOf: (day: DayDocuments) => string | undefined,
+): ReadDay {
+  const at = options.at ?? day.happenings.at ?? atOf(day);
+  if (at === undefined) throw new UsageError("Say with --at when things stand so, for example --at 2026-11-27T05:00.");
+  const happenings = [...day.happenings.happenings, ...toldHappenings(options, at, day.inForce), ...more(at)];
+  const told = { ...day.happenings, at, happenings };
+  const wrong = validateDocument("happenings", told);
+  const morning: DayDocuments = { ...day, happenings: told };
+  const found = wrong.length > 0 ? wrong : checkDay(morning);
+  return found.length > 0 ? { issues: found } : { day: morning };
+}
+
 /** A day folder with the timetable in force from a file, and what the command line tells of; or all that is wrong with it. */
 export async function readMorning(
   folder: string,
@@ -90,23 +137,31 @@ export async function readMorning(
   options: ToldOptions,
   more: (at: string) => Happening[] = () => [],
   atOf: (day: DayDocuments) => string | undefined = () => undefined,
-): Promise<{ day: DayDocuments } | { issues: Issue[] }> {
-  const [read, table] = await Promise.all([
-    readDayFolder(folder),
-    timetable === undefined ? undefined : readTimetable(timetable),
-  ]);
-  const issues = [...("issues" in read ? read.issues : []), ...(table && "issues" in table ? table.issues : [])];
-  if ("issues" in read || (table && "issues" in table)) return { issues };
-  const { day } = read;
-  const inForce = table?.timetable ?? day.inForce;
-  if (!inForce)
+): Promise<ReadDay> {
+  const read = await readBoth(folder, timetable);
+  if ("issues" in read) return read;
+  if (!read.day.inForce)
     throw new UsageError("There is no timetable in force: give it with --from, or as timetable-in-force.json.");
-  const at = options.at ?? day.happenings.at ?? atOf(day);
-  if (at === undefined) throw new UsageError("Say with --at when things stand so, for example --at 2026-11-27T05:00.");
-  const happenings = [...day.happenings.happenings, ...toldHappenings(options, at, inForce), ...more(at)];
-  const told = { ...day.happenings, at, happenings };
-  const wrong = validateDocument("happenings", told);
-  const morning: DayDocuments = { ...day, inForce, happenings: told };
-  const found = wrong.length > 0 ? wrong : checkDay(morning);
-  return found.length > 0 ? { issues: found } : { day: morning };
+  return withNews(read.day, options, more, atOf);
+}
+
+/**
+ * The same for a timetable that is only to be checked. Without news nothing has to be in force; with them a timetable that nobody says was repaired from another is taken
+ * at its word about what has begun.
+ */
+export async function readAsTold(
+  folder: string,
+  from: string | undefined,
+  options: ToldOptions,
+  checked: Timetable,
+): Promise<ReadDay> {
+  const read = await readBoth(folder, from);
+  if ("issues" in read || !isTold(options)) return read;
+  const { day } = read;
+  return withNews(
+    { ...day, inForce: day.inForce ?? checked },
+    options,
+    () => [],
+    () => undefined,
+  );
 }
