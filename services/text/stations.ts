@@ -1,4 +1,6 @@
 import type { DayDocuments, Site, Task, Timetable } from "../../schemas/index.js";
+import { Book } from "../../solver/sheets/book.js";
+import { carriedWords } from "../../solver/sheets/carries.js";
 import { Names } from "./names.js";
 import { table } from "./table.js";
 
@@ -19,6 +21,7 @@ class StationWriter {
   private readonly timetable: Timetable;
   private readonly names: Names;
   private readonly site: Site;
+  private readonly book: Book;
   readonly lines: string[] = [];
 
   constructor(day: DayDocuments, timetable: Timetable, site: Site) {
@@ -26,6 +29,7 @@ class StationWriter {
     this.timetable = timetable;
     this.names = new Names(day, timetable);
     this.site = site;
+    this.book = new Book(day, timetable);
   }
 
   private tasks(filter: (task: Task) => boolean): Task[] {
@@ -43,7 +47,8 @@ class StationWriter {
   private what(task: Task): string {
     const load = this.names.load(task.load);
     if (!load) return task.does;
-    return `${load.pieces} ${this.names.product(load.product)} (${load.pans} ${load.pans === 1 ? "pan" : "pans"}, ${load.id})`;
+    const pans = `${load.pans} ${load.pans === 1 ? "pan" : "pans"}`;
+    return `${load.pieces} ${this.names.product(load.product)} (${pans}, ${load.id})${carriedWords(this.book, task).after}`;
   }
 
   private crew(task: Task): string {

@@ -17,6 +17,7 @@ import type {
   TubType,
 } from "../../schemas/index.js";
 import { formatInstant, localParts, parseInstant } from "../calendar.js";
+import { carriedFrom, carriedOn } from "../carried.js";
 import { stationsOf } from "../stations.js";
 
 function byId<T extends { readonly id: string }>(items: readonly T[]): ReadonlyMap<string, T> {
@@ -36,6 +37,7 @@ export class Book {
   readonly batches: ReadonlyMap<string, Batch>;
   readonly loads: ReadonlyMap<string, Load>;
   private readonly ofLoad = new Map<string, Task[]>();
+  private readonly rests: ReadonlyMap<string, Task>;
 
   constructor(day: DayDocuments, timetable: Timetable) {
     this.day = day;
@@ -48,6 +50,7 @@ export class Book {
     this.tubTypes = byId(day.network.tubTypes);
     this.batches = byId(timetable.batches);
     this.loads = byId(timetable.loads);
+    this.rests = carriedOn(timetable.tasks);
     for (const task of this.tasks(() => true)) {
       if (task.load === undefined) continue;
       const list = this.ofLoad.get(task.load);
@@ -69,6 +72,17 @@ export class Book {
 
   taskOfLoad(load: string, does: Task["does"]): Task | undefined {
     return this.tasksOfLoad(load).find((task) => task.does === does);
+  }
+
+  /** What goes on elsewhere with what a task left unfinished, as its place failed. */
+  restOf(task: Task): Task | undefined {
+    return this.rests.get(task.id);
+  }
+
+  /** What a task goes on with, when it does. */
+  firstOf(task: Task): Task | undefined {
+    const id = carriedFrom(task);
+    return id === undefined ? undefined : this.tasksOfLoad(task.load ?? "").find((other) => other.id === id);
   }
 
   mixOf(batch: string): Task | undefined {

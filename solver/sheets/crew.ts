@@ -2,6 +2,7 @@ import type { CrewGroup, Site, Task } from "../../schemas/index.js";
 import { formatInstant } from "../calendar.js";
 import type { Caution } from "../trade/cautions.js";
 import type { Book } from "./book.js";
+import { carriedWords } from "./carries.js";
 import { sheetOf } from "./make.js";
 import type { Row, Sheet } from "./model.js";
 import { type Stint, stintsOf } from "./people.js";
@@ -16,7 +17,10 @@ const CAUTIONS_OF: Readonly<Partial<Record<Task["does"], Caution>>> = {
 /** What a task is about, in words. */
 export function taskText(book: Book, task: Task): string {
   const load = book.load(task.load);
-  if (load) return `${task.does} ${book.what(load)}`;
+  if (load) {
+    const { before, after } = carriedWords(book, task);
+    return `${before === "" ? `${task.does} ` : before}${book.what(load)}${after}`;
+  }
   const batch = book.batches.get(task.batch ?? "");
   if (batch) return `mix ${book.doughs.get(batch.dough)?.name ?? batch.dough}`;
   return task.does;

@@ -1,6 +1,7 @@
 import type { Load, OrderLine, Rack, Site, VanTrip } from "../../schemas/index.js";
 import type { Book } from "./book.js";
 import { runs } from "./book.js";
+import { carriedWords } from "./carries.js";
 import { sheetOf } from "./make.js";
 import type { Row, Sheet } from "./model.js";
 
@@ -32,7 +33,7 @@ function rackSheet(book: Book, site: Site, rack: Rack): Sheet | null {
         done: false,
         start: task.start,
         end: task.end,
-        what: book.what(load),
+        what: `${book.what(load)}${carriedWords(book, task).after}`,
         load: load.id,
         positions: runs((task.places ?? []).map(({ position }) => position)),
         pack: pack ? `${book.clock(pack.start, site)} ${pack.unit ? book.unitName(pack.unit) : ""}` : "",
