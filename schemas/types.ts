@@ -1037,10 +1037,14 @@ export interface StationChanges {
   changes: Change[];
 }
 export interface Change {
+  /**
+   * carried: what is in a place that fails goes on in another; it is taken out at the end of `from` and is there from the start to the end of `to`.
+   */
   what:
     | "moved"
     | "other-unit"
     | "moved-and-other-unit"
+    | "carried"
     | "other-place"
     | "other-crew"
     | "other-length"
@@ -1057,7 +1061,7 @@ export interface Change {
   from?: Whereabouts;
   to?: Whereabouts;
   /**
-   * From the instant until the earlier of the two starts; of the two ends when only the end is another.
+   * From the instant until the earlier of the two starts; of the two ends when only the end is another; until it is taken out when it is carried.
    */
   inMinutes: number;
   /**

@@ -120,24 +120,43 @@ export class Told {
   }
 }
 
-/** A day folder with the timetable in force from a file, and what the command line tells of; or all that is wrong with it. */
-export async function readMorning(
-  folder: string,
-  timetable: string | undefined,
-  options: ToldOptions,
-  more: (told: Told) => Happening[] = () => [],
-  atOf: (day: DayDocuments) => string | undefined = () => undefined,
-): Promise<{ day: DayDocuments } | { issues: Issue[] }> {
+/** Do the options tell of anything? */
+export function isTold({ at, ...lists }: ToldOptions): boolean {
+  return at !== undefined || listsOf(lists).some(([, texts]) => texts.length > 0);
+}
+
+/** The options that tell of something as they are typed: with them another command goes by the same news. */
+export function toldText({ at, ...lists }: ToldOptions): string {
+  const words = (text: string): string => (/^[\w@%+=:,./-]+$/.test(text) ? text : `'${text.replaceAll("'", "'\\''")}'`);
+  return [
+    ...(at === undefined ? [] : [`--at ${words(at)}`]),
+    ...listsOf(lists).flatMap(([name, texts]) => texts.map((text) => `--${name} ${words(text)}`)),
+  ].join(" ");
+}
+
+function listsOf(options: Omit<ToldOptions, "at">): [name: string, texts: readonly string[]][] {
+  const { down, started, finished, running, waiting, spoiled } = options;
+  return Object.entries({ down, started, finished, running, waiting, spoiled });
+}
+
+type ReadDay = { day: DayDocuments } | { issues: Issue[] };
+
+async function readBoth(folder: string, timetable: string | undefined): Promise<ReadDay> {
   const [read, table] = await Promise.all([
     readDayFolder(folder),
     timetable === undefined ? undefined : readTimetable(timetable),
   ]);
   const issues = [...("issues" in read ? read.issues : []), ...(table && "issues" in table ? table.issues : [])];
   if ("issues" in read || (table && "issues" in table)) return { issues };
-  const { day } = read;
-  const inForce = table?.timetable ?? day.inForce;
-  if (!inForce)
-    throw new UsageError("There is no timetable in force: give it with --from, or as timetable-in-force.json.");
+  return { day: { ...read.day, ...(table ? { inForce: table.timetable } : {}) } };
+}
+
+function withNews(
+  day: DayDocuments,
+  options: ToldOptions,
+  more: (told: Told) => Happening[],
+  atOf: (day: DayDocuments) => string | undefined,
+): ReadDay {
   const said = options.at ?? day.happenings.at;
   const at = said ?? atOf(day);
   if (at === undefined) throw new UsageError("Say with --at when things stand so, for example --at 2026-11-27T05:00.");
@@ -146,14 +165,49 @@ export async function readMorning(
     throw new UsageError(`--at takes a date and time, for example 2026-11-27T05:00, not "${at}".`);
   const morning = (happenings: readonly Happening[]): DayDocuments => ({
     ...day,
-    inForce,
     happenings: { ...day.happenings, at, happenings: [...happenings] },
   });
   // A skipped or ambiguous instant: the check says so; times on the clock cannot be told by it.
   if ("problem" in stands) return { issues: checkDay(morning(day.happenings.happenings)) };
-  const told = new Told(day, inForce, new ClockTimes(day, stands.minute, said !== undefined));
+  const told = new Told(day, day.inForce!, new ClockTimes(day, stands.minute, said !== undefined));
   const whole = morning([...day.happenings.happenings, ...told.happenings(options), ...more(told)]);
   const wrong = validateDocument("happenings", whole.happenings);
   const found = wrong.length > 0 ? wrong : checkDay(whole);
   return found.length > 0 ? { issues: found } : { day: whole };
+}
+
+/** A day folder with the timetable in force from a file, and what the command line tells of; or all that is wrong with it. */
+export async function readMorning(
+  folder: string,
+  timetable: string | undefined,
+  options: ToldOptions,
+  more: (told: Told) => Happening[] = () => [],
+  atOf: (day: DayDocuments) => string | undefined = () => undefined,
+): Promise<ReadDay> {
+  const read = await readBoth(folder, timetable);
+  if ("issues" in read) return read;
+  if (!read.day.inForce)
+    throw new UsageError("There is no timetable in force: give it with --from, or as timetable-in-force.json.");
+  return withNews(read.day, options, more, atOf);
+}
+
+/**
+ * The same for a timetable that is only to be checked. Without news nothing has to be in force; with them a timetable that nobody says was repaired from another is taken
+ * at its word about what has begun.
+ */
+export async function readAsTold(
+  folder: string,
+  from: string | undefined,
+  options: ToldOptions,
+  checked: Timetable,
+): Promise<ReadDay> {
+  const read = await readBoth(folder, from);
+  if ("issues" in read || !isTold(options)) return read;
+  const { day } = read;
+  return withNews(
+    { ...day, inForce: day.inForce ?? checked },
+    options,
+    () => [],
+    () => undefined,
+  );
 }

@@ -4,6 +4,15 @@ export const OUT = {
   out: { kind: "text", label: "FILE", help: "write the timetable as JSON to FILE (whole or not at all)" },
 } as const;
 
+/** What a repair goes by, to be kept with what it made. */
+export const HAPPENINGS = {
+  happenings: {
+    kind: "text",
+    label: "FILE",
+    help: "write all that it goes by, options included, to FILE, to be kept as happenings.json",
+  },
+} as const;
+
 export const BUDGET = {
   seconds: {
     kind: "number",

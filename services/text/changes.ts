@@ -7,7 +7,9 @@ import type {
   Timetable,
   Whereabouts,
 } from "../../schemas/index.js";
+import { parseInstant } from "../../solver/calendar.js";
 import { linesAsTold, type Refusal } from "../../solver/index.js";
+import { CAUTIONS, COMES_FIRST } from "../../solver/trade/cautions.js";
 import { Names } from "./names.js";
 import { table } from "./table.js";
 import { WAITS } from "./waits.js";
@@ -59,6 +61,8 @@ class ChangeWriter {
     }
     if (!to) return `gone (was ${span(from)}${this.at(from, station)})`;
     switch (change.what) {
+      case "carried":
+        return this.carried(change.does, from, to, station, site);
       case "cut-short":
         return `stops at ${this.time(to.end, site)}: thrown away`;
       case "other-length":
@@ -81,6 +85,36 @@ class ChangeWriter {
     }
   }
 
+  /** One instruction: from where to where, when, and what is left to do there. */
+  private carried(does: string, from: Whereabouts, to: Whereabouts, station: string, site: string): string {
+    const out = this.time(from.end, site);
+    const into = this.time(to.start, site);
+    const when = out === into ? `at ${out}` : `out ${out}, in ${into}`;
+    if (does !== "bake") {
+      const way = `from ${this.positions(from, station)} to ${this.positions(to, station)}`;
+      return `carry ${way} ${when}, there until ${this.time(to.end, site)}`;
+    }
+    const way = `from ${this.spot(from, station)} to ${this.spot(to, station)}`;
+    const places = to.places === undefined ? "" : ` (${to.places.replace(/^.*: /, "")})`;
+    return `carry half-baked ${way}${places}: ${when}, ${minutesBetween(to)} min left, done ${this.time(to.end, site)}`;
+  }
+
+  /** Positions as people look for them: "Walk-in retarder, shelf-1 (1 2)"; without the station where that is what is listed. */
+  private positions({ places }: Whereabouts, station: string): string {
+    const [site] = station.split("/");
+    const spots = (places ?? "").split(", ").map((place) => {
+      const [unit, numbers] = place.split(": ") as [string, string];
+      return `${this.spot({ unit: `${site}/${unit}` }, station)} (${numbers})`;
+    });
+    return spots.join(", ");
+  }
+
+  /** A unit; without its station where that is what is listed. */
+  private spot({ unit }: Pick<Whereabouts, "unit">, station: string): string {
+    if (unit === undefined) return "elsewhere";
+    return unit.startsWith(`${station}/`) ? unit.split("/")[2]! : this.names.unit(unit);
+  }
+
   private where(where: Whereabouts): string {
     if (where.unit !== undefined) return this.names.unit(where.unit);
     return where.places ?? "elsewhere";
@@ -92,7 +126,8 @@ class ChangeWriter {
     const rows = changes.map((change) => {
       const groups = change.concerns.map((id) => this.names.crew(site, id)).join(", ");
       const when = change.what === "other-length" ? "end" : "start";
-      const first = [change.from, change.to].flatMap((where) => (where ? [where[when]] : [])).sort()[0]!;
+      const lifted = change.what === "carried" ? change.from!.end : undefined;
+      const first = lifted ?? [change.from, change.to].flatMap((where) => (where ? [where[when]] : [])).sort()[0]!;
       return [`    ${this.time(first, site)}`, this.what(change), this.told(change, station, site), groups];
     });
     this.lines.push(...table(rows));
@@ -191,6 +226,14 @@ class ChangeWriter {
   }
 }
 
+function minutesBetween({ start, end }: Whereabouts): number {
+  return Math.round(((parseInstant(end) ?? 0) - (parseInstant(start) ?? 0)) / 60);
+}
+
+function isCarriedHot({ what, does }: Change): boolean {
+  return what === "carried" && does === "bake";
+}
+
 function isPlaced(change: Change): boolean {
   return change.does === "bake" || change.does === "retard";
 }
@@ -223,6 +266,8 @@ export function changesText(day: DayDocuments, before: Timetable, after: Timetab
   writer.scrapped(changes);
   writer.givenUp(changes);
   writer.stations(changes);
+  if (changes.stations.some((station) => station.changes.some(isCarriedHot)))
+    writer.lines.push("", `What is carried half-baked is hot. ${CAUTIONS["hot-decks"]} ${COMES_FIRST}`);
   writer.unchanged(changes);
   return writer.lines.join("\n");
 }

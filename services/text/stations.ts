@@ -2,6 +2,7 @@ import type { DayDocuments, Site, Task, Timetable } from "../../schemas/index.js
 import { bathName, bathRecipe } from "../../solver/baths.js";
 import { spanText } from "../../solver/local-clock.js";
 import { Book } from "../../solver/sheets/book.js";
+import { carriedWords } from "../../solver/sheets/carries.js";
 import { Names } from "./names.js";
 import { table } from "./table.js";
 
@@ -44,7 +45,8 @@ class StationWriter {
   private what(task: Task): string {
     const load = this.names.load(task.load);
     if (!load) return task.does;
-    return `${load.pieces} ${this.names.product(load.product)} (${load.pans} ${load.pans === 1 ? "pan" : "pans"}, ${load.id})`;
+    const pans = `${load.pans} ${load.pans === 1 ? "pan" : "pans"}`;
+    return `${load.pieces} ${this.names.product(load.product)} (${pans}, ${load.id})${carriedWords(this.book, task).after}`;
   }
 
   private crew(task: Task): string {

@@ -14,6 +14,7 @@ import type {
   Whereabouts,
 } from "../../schemas/index.js";
 import { formatInstant, parseInstant } from "../calendar.js";
+import { carriedFrom } from "../carried.js";
 import { indexDay } from "../problem/day-index.js";
 import { stationsOf } from "../stations.js";
 import { becauseOf } from "./because.js";
@@ -186,6 +187,8 @@ class ChangeWriter {
   /** Stations that have something to do from the instant on. */
   readonly busy = new Set<string>();
   private readonly movedLoads = new Set<string>();
+  /** Tasks of which something is carried on now: what is carried says so, their new end says nothing more. */
+  private readonly left = new Set<string>();
   private readonly loads: ReadonlyMap<string, Load>;
   private readonly batches: ReadonlyMap<string, Batch>;
 
@@ -204,8 +207,17 @@ class ChangeWriter {
 
   write(): void {
     const was = tasksById(this.before);
-    for (const task of this.after.tasks) this.compare(was.get(task.id), task);
     const is = tasksById(this.after);
+    for (const task of this.after.tasks) {
+      const from = carriedFrom(task);
+      if (from !== undefined && is.has(from) && !was.has(task.id)) this.left.add(from);
+    }
+    for (const task of this.after.tasks) {
+      const from = was.has(task.id) ? undefined : carriedFrom(task);
+      const first = from === undefined ? undefined : is.get(from);
+      if (first) this.carried(first, task);
+      else this.compare(was.get(task.id), task);
+    }
     for (const task of this.before.tasks) {
       if (task.does === "clean" || is.has(task.id) || seconds(task.end) <= this.at) continue;
       this.count("gone", task);
@@ -222,10 +234,18 @@ class ChangeWriter {
       if (old && !this.begun.has(task.id)) this.note("cut-short", old, task);
       return;
     }
-    if (old && this.begun.has(task.id)) return;
+    if (old && (this.begun.has(task.id) || this.left.has(task.id))) return;
     const what = old ? difference(old, task) : "added";
     this.count(what, task);
     if (what !== null && (WORKED.has(task.does) || isStandingTask(task))) this.note(what, old, task);
+  }
+
+  /** One thing to do, though two tasks: what stood or baked in one place goes on in another. */
+  private carried(first: Task, rest: Task): void {
+    const station = stationOf(rest);
+    if (station !== null) this.busy.add(station);
+    this.count("carried", rest);
+    this.note("carried", first, rest);
   }
 
   private count(what: Change["what"] | null, task: Task): void {
@@ -246,7 +266,10 @@ class ChangeWriter {
     const batch = task.batch === undefined ? undefined : this.batches.get(task.batch);
     // Only its end is other: that is when somebody has to do something else than planned.
     const when = what === "other-length" ? "end" : "start";
-    const starts = [old, now].flatMap((one) => (one ? [seconds(one[when])] : []));
+    // What is carried is lifted out where the first of its places ends.
+    const starts = [old, now].flatMap((one) =>
+      one ? [seconds(one[what === "carried" && one === old ? "end" : when])] : [],
+    );
     const groups = [old, now].flatMap((one) => (one?.crew ? [one.crew.group] : []));
     const change: Change = {
       what,

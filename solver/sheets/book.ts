@@ -19,6 +19,7 @@ import type {
 } from "../../schemas/index.js";
 import { type Bath, bathOf, type Filling, fillingsOf } from "../baths.js";
 import { formatInstant, parseInstant } from "../calendar.js";
+import { carriedFrom, carriedOn } from "../carried.js";
 import { LocalClock } from "../local-clock.js";
 import { stationsOf } from "../stations.js";
 
@@ -41,6 +42,7 @@ export class Book {
   private readonly ofLoad = new Map<string, Task[]>();
   private readonly clocks = new Map<string, LocalClock>();
   private readonly fillingsKnown = new Map<string, readonly Filling[]>();
+  private readonly rests: ReadonlyMap<string, Task>;
 
   constructor(day: DayDocuments, timetable: Timetable) {
     this.day = day;
@@ -53,6 +55,7 @@ export class Book {
     this.tubTypes = byId(day.network.tubTypes);
     this.batches = byId(timetable.batches);
     this.loads = byId(timetable.loads);
+    this.rests = carriedOn(timetable.tasks);
     for (const task of this.tasks(() => true)) {
       if (task.load === undefined) continue;
       const list = this.ofLoad.get(task.load);
@@ -74,6 +77,17 @@ export class Book {
 
   taskOfLoad(load: string, does: Task["does"]): Task | undefined {
     return this.tasksOfLoad(load).find((task) => task.does === does);
+  }
+
+  /** What goes on elsewhere with what a task left unfinished, as its place failed. */
+  restOf(task: Task): Task | undefined {
+    return this.rests.get(task.id);
+  }
+
+  /** What a task goes on with, when it does. */
+  firstOf(task: Task): Task | undefined {
+    const id = carriedFrom(task);
+    return id === undefined ? undefined : this.tasksOfLoad(task.load ?? "").find((other) => other.id === id);
   }
 
   mixOf(batch: string): Task | undefined {

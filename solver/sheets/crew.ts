@@ -3,6 +3,7 @@ import { bathName, bathRecipe, isLye } from "../baths.js";
 import { formatInstant } from "../calendar.js";
 import type { Caution } from "../trade/cautions.js";
 import type { Book } from "./book.js";
+import { carriedWords } from "./carries.js";
 import { sheetOf } from "./make.js";
 import type { Row, Sheet } from "./model.js";
 import { type Stint, stintsOf } from "./people.js";
@@ -17,8 +18,11 @@ const CAUTIONS_OF: Readonly<Partial<Record<Task["does"], Caution>>> = {
 /** What a task is about, in words; at a kettle what is in it. */
 export function taskText(book: Book, task: Task): string {
   const load = book.load(task.load);
-  const bath = book.bath(task);
-  if (load) return `${task.does} ${book.what(load)}${bath ? ` in ${bathName(bath)}` : ""}`;
+  if (load) {
+    const { before, after } = carriedWords(book, task);
+    const bath = book.bath(task);
+    return `${before === "" ? `${task.does} ` : before}${book.what(load)}${after}${bath ? ` in ${bathName(bath)}` : ""}`;
+  }
   const next = book.filling(task)?.bath;
   if (next) return `${task.does}, then fill with ${bathRecipe(next)}`;
   const batch = book.batches.get(task.batch ?? "");

@@ -4,6 +4,7 @@ import { greatestRetardMinutes } from "../trade/fermentation.js";
 import { chillHeatW, peakOf } from "../trade/fridge-load.js";
 import { limitOf } from "../trade/holding.js";
 import type { Book } from "./book.js";
+import { comesFrom, goesOn } from "./carries.js";
 import { sheetOf } from "./make.js";
 import type { Fact, Row, Sheet } from "./model.js";
 
@@ -81,6 +82,21 @@ function heatFact(book: Book, fridge: Fridge, stays: readonly Stay[]): Fact[] {
   ];
 }
 
+/** A task of which only this item's place is looked at. */
+function ofItem(task: Task, item: string): Task {
+  return { ...task, places: (task.places ?? []).filter((place) => place.item === item) };
+}
+
+/** What is carried to or from other positions, because a shelf fails: where to and when, and where from. */
+function carriedText(book: Book, site: Site, task: Task, { item }: Place): string[] {
+  const on = goesOn(book, task, (whole) => ofItem(whole, item));
+  const from = comesFrom(book, task, (whole) => ofItem(whole, item));
+  return [
+    ...(from ? [`CARRIED from ${from.where}`] : []),
+    ...(on ? [`${book.clock(on.rest.start, site)} CARRY to ${on.where}`] : []),
+  ];
+}
+
 /** Shelf by shelf, position by position, who is there from when to when. */
 function mapSheet(book: Book, site: Site, fridge: Fridge, stays: readonly Stay[]): Sheet {
   const unit = `${site.id}/${fridge.id}`;
@@ -97,7 +113,11 @@ function mapSheet(book: Book, site: Site, fridge: Fridge, stays: readonly Stay[]
     for (const { key, title } of columns) {
       row[key] = here
         .filter(({ place }) => place.position === Number(title))
-        .flatMap(({ task, place }) => [place.item, spanText(book.clock(task.start, site), book.clock(task.end, site))]);
+        .flatMap(({ task, place }) => [
+          place.item,
+          spanText(book.clock(task.start, site), book.clock(task.end, site)),
+          ...carriedText(book, site, task, place),
+        ]);
     }
     return [row];
   });
@@ -119,6 +139,8 @@ function labelSheet(book: Book, site: Site, fridge: Fridge, stays: readonly Stay
   const seen = new Set<string>();
   const rows = stays.flatMap((stay): Row[] => {
     const { load, task, place } = stay;
+    // What is carried on has one label: where it is then, in the cold since it first went in.
+    if (book.restOf(task)) return [];
     const tub = tubOf(stay);
     const key = tub ? `${tub.id} ${task.id}` : task.id;
     if (seen.has(key)) return [];
@@ -134,7 +156,7 @@ function labelSheet(book: Book, site: Site, fridge: Fridge, stays: readonly Stay
         batch: load.batch,
         massG: tub ? tub.doughG : null,
         place: tub ? `${place.unit.split("/").slice(1).join(" ")} (${place.position})` : book.places(task),
-        in: task.start,
+        in: (book.firstOf(task) ?? task).start,
         earliest: out.earliest,
         latest: out.latest,
         planned: task.end,

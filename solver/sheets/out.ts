@@ -1,7 +1,8 @@
-import type { Load, OrderLine, Rack, Site, VanTrip } from "../../schemas/index.js";
+import type { Load, OrderLine, Rack, Site, Task, VanTrip } from "../../schemas/index.js";
 import { linesAsTold } from "../problem/told.js";
 import type { Book } from "./book.js";
 import { runs } from "./book.js";
+import { carriedWords } from "./carries.js";
 import { sheetOf } from "./make.js";
 import type { Row, Sheet } from "./model.js";
 
@@ -33,7 +34,7 @@ function rackSheet(book: Book, site: Site, rack: Rack): Sheet | null {
         done: false,
         start: task.start,
         end: task.end,
-        what: book.what(load),
+        what: `${book.what(load)}${carriedWords(book, task).after}`,
         load: load.id,
         positions: runs((task.places ?? []).map(({ position }) => position)),
         pack: pack ? `${book.clock(pack.start, site)} ${pack.unit ? book.unitName(pack.unit) : ""}` : "",
@@ -72,6 +73,37 @@ function rackSheet(book: Book, site: Site, rack: Rack): Sheet | null {
 
 const AS: Readonly<Record<string, string>> = { tubs: "chilled tubs", pans: "chilled pans", baked: "baked" };
 
+/** Does anything else stand in a task's places between its end and an instant? */
+function isTaken(book: Book, { id, end, places }: Task, until: string): boolean {
+  const own = new Set((places ?? []).map(({ unit, position }) => `${unit} ${position}`));
+  return book.timetable.tasks.some(
+    (other) =>
+      other.id !== id &&
+      book.minute(other.start) <= book.minute(until) &&
+      book.minute(other.end) > book.minute(end) &&
+      (other.places ?? []).some(({ unit, position }) => own.has(`${unit} ${position}`)),
+  );
+}
+
+/**
+ * Where the packer finds a load. It has a place for as long as it cools or is chilled; from then to the van the timetable has it nowhere, so only what is known of it is
+ * said, and no position that something else may stand in by then.
+ */
+function foundText(book: Book, from: Site, before: readonly Task[], ride: Task): string {
+  const last = before.findLast(({ places }) => (places?.length ?? 0) > 0);
+  const packed = before.findLast(({ does }) => does === "pack");
+  if (packed) {
+    const on = packed.unit === undefined ? "" : ` on ${book.unitName(packed.unit)}`;
+    return `packed${on} until ${book.clock(packed.end, from)}`;
+  }
+  if (!last) return "";
+  if (book.minute(last.end) >= book.minute(ride.start)) return `take from ${book.places(last)}`;
+  const rack = last.places![0]!.unit.split("/").slice(0, 2).join("/");
+  const where = isTaken(book, last, ride.start) ? book.unitName(rack) : book.places(last);
+  const did = last.does === "cool" ? "cooled" : "stood";
+  return `${did} on ${where} until ${book.clock(last.end, from)}`;
+}
+
 function vanSheet(book: Book, trip: VanTrip): Sheet | null {
   const run = book.day.network.vanRuns.find(({ id }) => id === trip.run);
   const from = book.sites.get(run?.from ?? "");
@@ -84,10 +116,6 @@ function vanSheet(book: Book, trip: VanTrip): Sheet | null {
     if (!load) return [];
     const tasks = book.tasksOfLoad(id);
     const ride = tasks.findIndex(({ does }) => does === "van");
-    const before = tasks
-      .slice(0, ride)
-      .reverse()
-      .find(({ places }) => (places?.length ?? 0) > 0);
     const after = tasks.slice(ride + 1).find(({ places }) => (places?.length ?? 0) > 0);
     return [
       {
@@ -97,7 +125,7 @@ function vanSheet(book: Book, trip: VanTrip): Sheet | null {
         load: id,
         as: AS[load.handOver ?? ""] ?? "",
         positions,
-        from: before ? book.places(before) : "",
+        from: ride < 0 ? "" : foundText(book, from, tasks.slice(0, ride), tasks[ride]!),
         to: after ? book.places(after) : "",
         shares: sharesText(lines, load).join("; "),
       },
@@ -133,7 +161,7 @@ function vanSheet(book: Book, trip: VanTrip): Sheet | null {
           { key: "load", title: "Load", as: "text" },
           { key: "as", title: "As", as: "text" },
           { key: "positions", title: "Places", as: "count" },
-          { key: "from", title: "Take from", as: "text" },
+          { key: "from", title: "Where", as: "text" },
           { key: "to", title: "Put on", as: "text" },
           { key: "shares", title: "For", as: "text" },
         ],

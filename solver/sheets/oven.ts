@@ -2,6 +2,7 @@ import type { Oven, Site, Task } from "../../schemas/index.js";
 import { panItemHeightMm, positionsOnDeck } from "../geometry/index.js";
 import { gapSaving, leadMinutes, ovenLeadMinutes } from "../trade/oven.js";
 import { type Book, runs } from "./book.js";
+import { comesFrom, goesOn } from "./carries.js";
 import { sheetOf } from "./make.js";
 import type { Drawing, Row, Sheet } from "./model.js";
 
@@ -37,6 +38,10 @@ function rackText(book: Book, cool: Task | undefined): string {
   if (!cool) return "";
   const racks = book.sites.get(cool.site)?.racks.length ?? 0;
   return racks === 1 ? runs((cool.places ?? []).map(({ position }) => position)) : book.places(cool);
+}
+
+function positionsText(task: Task): string {
+  return runs((task.places ?? []).map(({ position }) => position));
 }
 
 interface Event {
@@ -101,17 +106,26 @@ function deckSheet(book: Book, site: Site, oven: Oven, deckIndex: number): Sheet
   for (const task of bakes) {
     const load = book.load(task.load);
     if (!load) continue;
-    const positions = runs((task.places ?? []).map(({ position }) => position));
+    const positions = positionsText(task);
+    const about = { load: load.id, pans: load.pans, positions, tempC: task.tempC ?? null };
+    const on = goesOn(book, task);
+    const from = comesFrom(book, task);
     say(task.start, 3, {
-      does: "load",
-      tempC: task.tempC ?? null,
-      what: book.what(load),
-      load: load.id,
-      pans: load.pans,
-      positions,
+      ...about,
+      does: from ? "carry in" : "load",
+      what: from ? `${book.what(load)}: half-baked from ${from.where}, ${from.minutes} min more` : book.what(load),
       out: task.end,
-      to: rackText(book, book.taskOfLoad(load.id, "cool")),
+      // Nothing that is not done goes to the rack.
+      to: on ? "not done" : rackText(book, book.taskOfLoad(load.id, "cool")),
     });
+    if (on)
+      say(task.end, 2, {
+        ...about,
+        does: "OUT",
+        tempC: null,
+        what: `${book.what(load)}: NOT DONE, carry to ${on.where}`,
+        to: `${on.where}: ${positionsText(on.rest)}, in ${book.clock(on.rest.start, site)}`,
+      });
   }
   events.sort((a, b) => book.minute(a.at) - book.minute(b.at) || a.order - b.order);
   const lead = oven.sharedThermostat ? ovenLeadMinutes(oven, site) : leadMinutes(deck, site.roomTempC);

@@ -1,6 +1,7 @@
 import type { Proofer, Site } from "../../schemas/index.js";
 import { leastProofMinutes } from "../trade/proof.js";
 import { type Book, runs } from "./book.js";
+import { carriedWords } from "./carries.js";
 import { sheetOf } from "./make.js";
 import type { Row, Sheet } from "./model.js";
 
@@ -43,16 +44,18 @@ function prooferSheet(book: Book, site: Site, proofer: Proofer): Sheet | null {
           const load = book.load(task.load);
           if (!load) return [];
           const step = book.standingStep(load, "proof");
+          // Pans that were carried here have proofed since they first went in.
+          const { start } = book.firstOf(task) ?? task;
           return [
             {
               done: false,
               start: task.start,
               end: task.end,
               earliest: step
-                ? book.later(task.start, leastProofMinutes(step, site.roomTempC, proofer.tempC), site)
+                ? book.later(start, leastProofMinutes(step, site.roomTempC, proofer.tempC), site)
                 : task.end,
-              latest: book.later(task.start, step?.greatestMinutes ?? 0, site),
-              what: book.what(load),
+              latest: book.later(start, step?.greatestMinutes ?? 0, site),
+              what: `${book.what(load)}${carriedWords(book, task).after}`,
               load: load.id,
               pans: load.pans,
               positions: runs((task.places ?? []).map(({ position }) => position)),

@@ -1,13 +1,15 @@
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
+import type { Timetable } from "../../schemas/index.js";
 import { build } from "../support/built.js";
 import { eventually } from "./eventually.js";
 import { drawInForce, type Stage, setStage } from "./stage.js";
 
 let stage: Stage;
+let drawn: Timetable;
 beforeAll(async () => {
   build();
   stage = await setStage();
-  await drawInForce(stage, "ordinary-day", 200);
+  drawn = await drawInForce(stage, "ordinary-day", 200);
 }, 180_000);
 afterAll(async () => {
   await stage?.close();
@@ -90,4 +92,43 @@ describe("the kitchen screen", { timeout: 60_000 }, () => {
     await planner.context().close();
     await station.context().close();
   });
+
+  it("what began late is done late: raw pans are never said to be ready, nor by the word that they take longer", async () => {
+    const minute = 60_000;
+    const bake = drawn.tasks.find(
+      ({ does, unit, start }) =>
+        does === "bake" && unit!.startsWith("weir-yard/oven-1/") && start > "2026-11-27T04:15:00+00:00",
+    )!;
+    const length = Date.parse(bake.end) - Date.parse(bake.start);
+    const now = Date.parse(bake.end) + 2 * minute;
+    const page = await stage.open("kitchen/weir-yard/oven-1", {
+      viewport: { width: 1024, height: 768 },
+      now: new Date(now).toISOString(),
+    });
+    const load = drawn.loads.find(({ id }) => id === bake.load)!;
+    const deck = bake.unit!.split("/")[2]!.replace("-", " ");
+    const card = page
+      .getByRole("list", { name: "Now" })
+      .getByRole("listitem")
+      .filter({ hasText: `${load.pieces} ` })
+      .filter({ hasText: `${deck}, ` })
+      .filter({ hasText: clock(Date.parse(bake.start)) });
+    await card.getByRole("button", { name: "Started" }).click();
+    const begun = page.locator(".big-card.is-started").filter({ hasText: `${deck}, ` });
+    const shows = (ms: number) => eventually(() => begun.locator(".big-clock").textContent()).toBe(clock(ms));
+    await shows(now + length);
+    expect(await begun.locator(".big-count").textContent()).toBe(`done in ${length / minute} min`);
+    await begun.getByRole("button", { name: "Trouble" }).click();
+    await page.getByRole("button", { name: "10 min", exact: true }).click();
+    await shows(now + length + 10 * minute);
+    const { body } = (await stage.api("GET", "/api/days/ordinary-day/marks")) as {
+      body: { marks: { task: string; happening: { until?: string } }[] };
+    };
+    const told = body.marks.filter(({ task }) => task === bake.id);
+    expect(Date.parse(told.at(-1)!.happening.until!)).toBe(now + length + 10 * minute);
+    await page.context().close();
+  });
 });
+
+/** The demo's clocks show UTC in November. */
+const clock = (ms: number): string => new Date(ms).toISOString().slice(11, 16);

@@ -2,6 +2,7 @@ import type { Network, Task, Timetable } from "../../../schemas/index.js";
 import type { DayRecord } from "../../days/day.js";
 import { newId } from "../../ids.js";
 import { happeningOf, type Mark, markKeys, minuteOf, type NewMark, tasksOf } from "../../marks/mark.js";
+import { asMarked, isLonger } from "../../marks/progress.js";
 import { Problem } from "../../problem.js";
 import { mustActFor } from "../actor.js";
 import { command } from "../command.js";
@@ -39,6 +40,14 @@ async function knownOf({ services }: Asked, { id, versions }: DayRecord): Promis
   return known;
 }
 
+const MOST_MARKS = 5000;
+
+/** All that was marked of a day, in the order that it came in. */
+async function marksOf({ services }: Asked, day: string): Promise<Mark[]> {
+  const records = await services.store.list(markKeys.of(day), { limit: MOST_MARKS });
+  return records.map(({ value }) => JSON.parse(value) as Mark);
+}
+
 async function markOf(asked: Asked, day: DayRecord): Promise<Mark> {
   const fresh = asked.body as NewMark;
   const { tasks, zones } = await knownOf(asked, day);
@@ -50,7 +59,10 @@ async function markOf(asked: Asked, day: DayRecord): Promise<Mark> {
     });
   mustActFor(asked.actor, task.site);
   const by = asked.actor.name;
-  const happening = happeningOf(fresh, by, task, zones.get(task.site)!);
+  const zone = zones.get(task.site)!;
+  // Whoever says that it takes longer means longer than the end that the screen shows, which goes by the real start.
+  const seen = isLonger(fresh) ? asMarked(task, await marksOf(asked, day.id), zone) : task;
+  const happening = happeningOf(fresh, by, seen, zone);
   return {
     id: newId(),
     site: task.site,

@@ -1,8 +1,7 @@
 import { computed, signal } from "@preact/signals";
-import type { Happening } from "../../../schemas/index.js";
 import { statesOf } from "../logic/kitchen-board.js";
 import { Outbox, type Sent, type Waiting } from "../logic/outbox.js";
-import type { Marked } from "../logic/trouble.js";
+import type { Marked, Told } from "../logic/trouble.js";
 import { opened } from "../state.js";
 import { ask, sendJson } from "./http.js";
 import type { BoardError } from "./types.js";
@@ -13,11 +12,9 @@ interface Addressed {
 }
 
 /** A mark that the server has. */
-export interface HeardMark extends Marked {
+export interface HeardMark extends Told {
   readonly id: string;
   readonly by: string;
-  /** What it means, by the timetable that the station saw: by a later one the same words would mean something else. */
-  readonly happening?: Happening;
 }
 
 const KEEP = "deck-and-shelf.marks";
@@ -83,13 +80,16 @@ export function dropMark(key: string): void {
 
 export const flushMarks = (): Promise<void> => outbox.flush();
 
-/** How far each task is by what was marked: what the server has, and what still waits to be sent. */
-export const taskStates = computed(() => {
+/** What was marked of the open day, in order: what the server has, and what still waits to be sent. */
+export const toldMarks = computed((): readonly Told[] => {
   const day = opened.value;
-  return statesOf([
+  return [
     ...heardMarks.value,
     ...waitingMarks.value
       .filter((item) => item.what.day === day?.id && item.refusal === undefined)
       .map((item) => item.what.mark),
-  ]);
+  ];
 });
+
+/** How far each task is. */
+export const taskStates = computed(() => statesOf(toldMarks.value));

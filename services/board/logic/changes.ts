@@ -1,4 +1,5 @@
-import { MINUTE } from "./clock.js";
+import { type Carry, carriesOf } from "./carries.js";
+import { MINUTE, msOf } from "./clock.js";
 import { type Plan, type PlannedTask, whereOf } from "./plan.js";
 
 /** A task that is elsewhere in time or place. */
@@ -9,12 +10,14 @@ export interface TaskChange {
   /** Only when it is another. */
   readonly whereBefore?: string;
   readonly whereAfter?: string;
+  /** It is what goes on elsewhere of something that was begun: `before` is what is left of that, in the new timetable. */
+  readonly carry?: Carry;
 }
 
 /** All that changes for one load, or for one mix. */
 export interface LoadChange {
   readonly id: string;
-  readonly kind: "moved" | "gone" | "new" | "pieces";
+  readonly kind: "moved" | "gone" | "scrapped" | "new" | "pieces";
   readonly what: string;
   /** The first instant, before or after, at which somebody does something else. */
   readonly firstMs: number;
@@ -54,6 +57,17 @@ function taskChange(before: Plan, after: Plan, was: PlannedTask, is: PlannedTask
   };
 }
 
+/** What is to be carried by the new timetable, and was not by the old one. */
+function carriedNow(before: Plan, after: Plan, load: string): TaskChange[] {
+  const carries = carriesOf(after);
+  return (after.byLoad.get(load) ?? []).flatMap((task): TaskChange[] => {
+    const carry = carries.get(task.id);
+    if (carry?.rest !== task || before.byId.has(task.id)) return [];
+    const byMinutes = Math.round((task.fromMs - carry.first.toMs) / MINUTE);
+    return [{ before: carry.first, after: task, byMinutes, carry }];
+  });
+}
+
 function loadName(plan: Plan, id: string): string {
   const load = plan.loads.get(id);
   return load ? `${load.pieces} ${plan.products.get(load.product)?.name ?? load.product}` : id;
@@ -74,14 +88,23 @@ export function changesBetween(before: Plan, after: Plan): ChangeList {
       loads.push({ id, kind: "gone", what: loadName(before, id), firstMs, site: siteOf(before, id), tasks: [] });
       continue;
     }
-    const tasks = was.flatMap((task) => {
-      const other = after.byId.get(task.id);
-      const change = other ? taskChange(before, after, task, other) : undefined;
-      return change ? [change] : [];
-    });
+    const carried = carriedNow(before, after, id);
+    const tasks = [
+      ...carried,
+      ...was.flatMap((task) => {
+        const other = after.byId.get(task.id);
+        const change = other ? taskChange(before, after, task, other) : undefined;
+        return change ? [change] : [];
+      }),
+    ];
+    if (now.scrapped && !load.scrapped) {
+      const atMs = msOf(now.scrapped.at);
+      loads.push({ id, kind: "scrapped", what: loadName(before, id), firstMs: atMs, site: siteOf(after, id), tasks });
+      continue;
+    }
     const pieces = load.pieces === now.pieces ? undefined : { before: load.pieces, after: now.pieces };
     if (tasks.length === 0 && !pieces) continue;
-    const times = tasks.flatMap((change) => [change.before.fromMs, change.after.fromMs]);
+    const times = tasks.flatMap(({ before: from, after: to, carry }) => [carry ? from.toMs : from.fromMs, to.fromMs]);
     loads.push({
       id,
       kind: pieces ? "pieces" : "moved",

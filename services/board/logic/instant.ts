@@ -7,6 +7,7 @@ import {
   positionsOnShelf,
 } from "../../../solver/geometry/index.js";
 import { MINUTE, msOf } from "./clock.js";
+import { type Outage, outageAt, outagesOf } from "./outages.js";
 import type { Plan, PlannedTask } from "./plan.js";
 
 /** A tub or pan that stands somewhere at an instant. */
@@ -31,6 +32,7 @@ export interface ShelfView {
   readonly kindName: string;
   readonly standing: readonly Standing[];
   readonly massG: number;
+  readonly outage: Outage | undefined;
 }
 
 /** Everything that stands somewhere, by unit; looked up again and again while scrubbing. */
@@ -79,6 +81,13 @@ function kindOf(plan: Plan, stay: { task: PlannedTask; item: string } | undefine
   const dough = plan.day.catalogue.doughs.find((candidate) => candidate.id === stay?.task.dough);
   const tub = tubTypes.find((type) => type.id === dough?.tubType) ?? tubTypes[0];
   return tub ? { tub } : {};
+}
+
+/**
+ * Where a place of a layout is drawn: layouts begin front left, and the front is at the bottom of a picture, as it is on paper. Pieces of a layout on a pan turn with it.
+ */
+export function drawnY(depthMm: number, place: { readonly yMm: number; readonly depthMm: number }): number {
+  return depthMm - place.yMm - place.depthMm;
 }
 
 /** Retard limit of the load's route, minutes: the whole time in the cold counts, vans included (D5). */
@@ -132,6 +141,7 @@ function shelfView(stays: Stays, fridge: Fridge, shelf: Shelf, unit: string, ms:
     kindName: pan?.name ?? tub?.name ?? "",
     standing,
     massG: standing.reduce((sum, one) => sum + one.massG, 0),
+    outage: outageAt(outagesOf(plan, unit), ms),
   };
 }
 
@@ -155,6 +165,7 @@ export interface DeckView {
   readonly heat: "off" | "warming" | "hot";
   readonly tempC: number | undefined;
   readonly hotMs: number | undefined;
+  readonly outage: Outage | undefined;
 }
 
 /** An oven's decks from above at an instant, with the pans and what lies on them, to scale. */
@@ -189,6 +200,7 @@ export function ovenAt(stays: Stays, site: string, oven: Oven, ms: number): Deck
       heat: !isOn ? "off" : hotMs !== undefined && ms < hotMs ? "warming" : "hot",
       tempC: set?.tempC,
       hotMs,
+      outage: outageAt(outagesOf(plan, unit), ms),
     };
   });
 }

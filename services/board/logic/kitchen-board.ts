@@ -37,9 +37,11 @@ export function boardOf(cards: readonly Card[], states: ReadonlyMap<string, Card
     } else if (one.fromMs <= nowMs + SOON) now.push(one);
     else next.push(one);
   }
-  // What is nearest in time first; what goes on before all.
-  const rank = (one: Card): number =>
-    one.task && states.get(one.task) === "started" ? one.toMs - 1e15 : Math.abs(one.fromMs - nowMs);
+  // What is nearest in time first; work that goes on before all. What stands somewhere waits in its turn: a full fridge would leave no room for what is to be put in.
+  const rank = (one: Card): number => {
+    if (one.task === undefined || states.get(one.task) !== "started") return Math.abs(one.fromMs - nowMs);
+    return one.stands ? Math.abs(one.toMs - nowMs) : one.toMs - 1e15;
+  };
   now.sort((a, b) => rank(a) - rank(b) || a.id.localeCompare(b.id));
   return { now, next, missed };
 }

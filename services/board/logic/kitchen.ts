@@ -1,8 +1,11 @@
-import type { BoilStep, Site, Task } from "../../../schemas/index.js";
+import type { BoilStep, Happening, Site, Task } from "../../../schemas/index.js";
 import { bathMaking, bathName, bathRecipe, type Filling, fillingsOf } from "../../../solver/baths.js";
-import { MINUTE, msOf } from "./clock.js";
+import type { Caution } from "../../../solver/trade/cautions.js";
+import { type Carry, carriesOf, spotOf } from "./carries.js";
+import { hhmm, MINUTE, msOf } from "./clock.js";
 import { runs } from "./lanes.js";
-import { type Plan, type PlannedTask, unitName } from "./plan.js";
+import { type Outage, outagesOf } from "./outages.js";
+import { type Plan, type PlannedTask, unitName, zoneOf } from "./plan.js";
 
 /** Where a kitchen screen hangs. */
 export interface Station {
@@ -32,8 +35,16 @@ export interface Card {
   readonly id: string;
   /** The task that a mark is about; none for heat and for vans. */
   readonly task: string | undefined;
+  /** What it is taken out of again, when that is all that is to do: the task has a card of its own for what goes in. */
+  readonly outOf?: string;
   readonly unit: string | undefined;
   readonly verb: string;
+  /** What is to do next once it has begun. */
+  readonly after?: string;
+  /** It stands there by itself: nobody works at it. */
+  readonly stands?: boolean;
+  /** Beside this card, and not only for the station. */
+  readonly caution?: Caution;
   readonly what: string;
   readonly where: string;
   readonly details: readonly string[];
@@ -236,23 +247,89 @@ function heatCards(plan: Plan, station: Station, fillings: readonly Filling[]): 
   return cards;
 }
 
+/** "2 tubs for 52 Plain ring", "4 pans 52 Plain ring". */
+function stayText(task: PlannedTask): string {
+  const { tubs, pans: count } = task.load!;
+  const inTubs = task.task.places?.some((place) => tubs.some((tub) => tub.id === place.item)) ?? false;
+  if (task.task.does === "retard" && inTubs)
+    return `${tubs.length} ${tubs.length === 1 ? "tub" : "tubs"} for ${loadText(task)}`;
+  return `${pans(count)} ${loadText(task)}`;
+}
+
+/** From where to where; without the station's name when it stays there. */
+function wayOf(plan: Plan, { first, rest }: Carry): string {
+  const [from, to] = [spotOf(plan, first), spotOf(plan, rest)];
+  const name = from.split(", ")[0]!;
+  const isSame = to.startsWith(`${name}, `);
+  const short = (spot: string): string => (isSame ? spot.replaceAll(`${name}, `, "") : spot);
+  return `from ${short(from)} to ${short(to)}`;
+}
+
+/**
+ * What is carried off a place that fails is one thing to do, at both stations if they are two: nothing is to be started where it was. Half-baked pans are then baked for
+ * what is left; what stands is taken out later.
+ */
+function carryCards(plan: Plan, carry: Carry, out: string): Card[] {
+  const { first, rest, isHot, leftMinutes } = carry;
+  const into = `in at ${hhmm(zoneOf(plan, rest.site), rest.fromMs)}`;
+  const common = { id: `${rest.id} carry`, verb: "Carry", fromMs: first.toMs };
+  if (isHot) {
+    const deck = rest.task.unit!.split("/")[2]!.replace(/-/g, " ");
+    const places = positionText(rest).replace(`${deck}, `, "");
+    return [
+      card(plan, rest, {
+        ...common,
+        after: "Bake",
+        where: `${wayOf(plan, carry)}, ${places}`,
+        details: [
+          `half-baked, ${leftMinutes} min more`,
+          into,
+          `${rest.task.tempC} °C`,
+          pans(rest.load!.pans),
+          rest.load!.id,
+        ],
+        caution: "hot-decks",
+      }),
+    ];
+  }
+  const [, taken] = inAndOut(plan, rest, "", out) as [Card, Card];
+  return [
+    card(plan, rest, {
+      ...common,
+      after: out,
+      stands: true,
+      what: stayText(rest),
+      where: wayOf(plan, carry),
+      details: [into, rest.load!.id],
+      toMs: first.toMs,
+    }),
+    taken,
+  ];
+}
+
 /** What stands somewhere is two things to do: in, and out. */
 function inAndOut(plan: Plan, task: PlannedTask, into: string, out: string): Card[] {
-  const what =
-    task.task.does === "retard" &&
-    task.load!.tubs.length > 0 &&
-    task.task.places?.some((place) => task.load!.tubs.some((tub) => tub.id === place.item))
-      ? `${task.load!.tubs.length} ${task.load!.tubs.length === 1 ? "tub" : "tubs"} for ${loadText(task)}`
-      : `${pans(task.load!.pans)} ${loadText(task)}`;
+  const what = stayText(task);
   const where = positionText(task);
   return [
-    card(plan, task, { id: `${task.id} in`, verb: into, what, where, toMs: task.fromMs }),
+    card(plan, task, {
+      id: `${task.id} in`,
+      verb: into,
+      after: out,
+      stands: true,
+      what,
+      where,
+      details: [task.load!.id],
+      toMs: task.fromMs,
+    }),
     card(plan, task, {
       id: `${task.id} out`,
       task: undefined,
+      outOf: task.id,
       verb: out,
       what,
       where,
+      details: [task.load!.id],
       fromMs: task.toMs,
       toMs: task.toMs,
     }),
@@ -295,8 +372,14 @@ export function cardsOf(plan: Plan, station: Station): Card[] {
   const own = plan.tasks.filter(at);
   const fillings = fillingsAt(plan, station);
   const cards: Card[] = [];
+  const carries = carriesOf(plan);
+  const carried = new Set<Carry>();
   for (const task of own) {
-    if (station.kind === "mixer") cards.push(mixCard(plan, task));
+    const carry = carries.get(task.id);
+    if (carry) {
+      if (!carried.has(carry)) cards.push(...carryCards(plan, carry, station.kind === "rack" ? "Ready" : "Take out"));
+      carried.add(carry);
+    } else if (station.kind === "mixer") cards.push(mixCard(plan, task));
     else if (station.kind === "kettle") cards.push(boilCard(plan, fillings, task));
     else if (station.kind === "fridge" && task.load) cards.push(...inAndOut(plan, task, "Into the fridge", "Take out"));
     else if (station.kind === "proofer" && task.load)
@@ -309,7 +392,7 @@ export function cardsOf(plan: Plan, station: Station): Card[] {
         card(plan, task, {
           verb: "Bake",
           where: `${deck}, ${where}`,
-          details: [`${task.task.tempC} °C`, pans(task.load.pans)],
+          details: [`${task.task.tempC} °C`, pans(task.load.pans), task.load.id],
         }),
       );
     } else if (station.kind === "bench") {
@@ -319,7 +402,9 @@ export function cardsOf(plan: Plan, station: Station): Card[] {
         card(plan, task, {
           verb,
           ...(task.load ? {} : { what: unitName(plan, station.id) }),
-          details: task.load ? [pans(task.load.pans), ...(heads && heads > 1 ? [`${heads} people`] : [])] : [],
+          details: task.load
+            ? [pans(task.load.pans), ...(heads && heads > 1 ? [`${heads} people`] : []), task.load.id]
+            : [],
         }),
       );
     }
@@ -327,4 +412,21 @@ export function cardsOf(plan: Plan, station: Station): Card[] {
   cards.push(...heatCards(plan, station, fillings));
   if (station.kind === "van") cards.push(...vanCards(plan, station));
   return cards.sort((a, b) => a.fromMs - b.fromMs || a.id.localeCompare(b.id));
+}
+
+/** What of a station is out of order or will be, each stretch once: the station, a part of it, or all that it is part of. */
+export function outOfOrderAt(plan: Plan, station: Station, more: readonly Happening[], nowMs: number): Outage[] {
+  const parts = [...plan.day.happenings.happenings, ...more].flatMap((happening) =>
+    happening.kind === "out-of-service" && happening.unit.startsWith(`${station.id}/`) ? [happening.unit] : [],
+  );
+  const seen = new Set<string>();
+  return [station.id, ...parts]
+    .flatMap((unit) => outagesOf(plan, unit, more))
+    .filter(({ unit, fromMs, toMs }) => {
+      const key = `${unit} ${fromMs} ${toMs}`;
+      const isNew = !seen.has(key) && toMs > nowMs;
+      seen.add(key);
+      return isNew;
+    })
+    .sort((a, b) => a.fromMs - b.fromMs);
 }

@@ -1,3 +1,5 @@
+import type { Happening } from "../../../schemas/index.js";
+
 /** What can go wrong with a task, as a station says it in two taps. */
 export type Trouble =
   | { readonly is: "longer"; readonly minutes: number }
@@ -32,4 +34,10 @@ export interface Marked {
   readonly what: "started" | "finished" | "trouble";
   readonly at: string;
   readonly note?: string;
+}
+
+/** A mark as a screen knows it. */
+export interface Told extends Marked {
+  /** What it means, said by the server by the timetable that the station saw: by a later one the same words would mean something else. */
+  readonly happening?: Happening;
 }

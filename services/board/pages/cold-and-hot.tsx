@@ -100,7 +100,9 @@ export function ColdAndHotPage() {
         <section key={oven.id} class="card unit-card">
           <h2>
             {oven.name}{" "}
-            <span class="quiet small">from above{oven.sharedThermostat ? ", one temperature for all decks" : ""}</span>
+            <span class="quiet small">
+              from above, door at the bottom{oven.sharedThermostat ? ", one temperature for all decks" : ""}
+            </span>
           </h2>
           <div class="decks">
             {ovenAt(stays, site.id, oven, ms).map((view) => (
@@ -109,6 +111,7 @@ export function ColdAndHotPage() {
                 view={view}
                 current={current}
                 inks={inks}
+                ms={ms}
                 name={view.deck.id.replace(/-/g, " ")}
               />
             ))}
@@ -123,8 +126,8 @@ export function ColdAndHotPage() {
             <h2>
               {fridge.name}{" "}
               <span class="quiet small">
-                {fridge.airTempC} °C, {standing} of {views.reduce((sum, view) => sum + view.layout.count, 0)} positions
-                in use
+                from above, front at the bottom; {fridge.airTempC} °C, {standing} of{" "}
+                {views.reduce((sum, view) => sum + view.layout.count, 0)} positions in use
               </span>
             </h2>
             <div class="shelves">

@@ -1,11 +1,13 @@
 import { useComputed, useSignal } from "@preact/signals";
 import { CAUTIONS, type Caution, COMES_FIRST } from "../../../solver/trade/cautions.js";
-import { dropMark, isOnline, mark, taskStates, waitingMarks } from "../data/marks.js";
+import { dropMark, isOnline, mark, taskStates, toldMarks, waitingMarks } from "../data/marks.js";
 import { mayMark } from "../data/session.js";
+import { asMarked } from "../logic/as-marked.js";
 import { dayText, hhmm, instantText, MINUTE } from "../logic/clock.js";
-import { type Card, cardsOf, type Station, stationsOf, usesLye } from "../logic/kitchen.js";
+import { type Card, cardsOf, outOfOrderAt, type Station, stationsOf, usesLye } from "../logic/kitchen.js";
 import { boardOf, type CardState, countdown } from "../logic/kitchen-board.js";
-import { zoneOf } from "../logic/plan.js";
+import { outageText } from "../logic/outages.js";
+import { unitName, zoneOf } from "../logic/plan.js";
 import { TroubleDialog, troubleFor } from "../parts/trouble.js";
 import { forcePlan, nowMs, route, spoken } from "../state.js";
 
@@ -73,6 +75,7 @@ function BigCard({ card, state, zone, siteId }: { card: Card; state: CardState; 
         <p class="big-verb">{card.verb}</p>
         <p class="big-what">{card.what}</p>
         <p class="big-where">{[card.where, ...card.details.slice(0, 8)].filter((part) => part !== "").join(" · ")}</p>
+        {card.caution && <p class="big-caution">{CAUTIONS[card.caution]}</p>}
         {card.allergens.length > 0 && <p class="big-allergens">Contains {card.allergens.join(", ")}</p>}
       </div>
       <div class="big-time">
@@ -142,6 +145,24 @@ function LinkState() {
   );
 }
 
+/** What of the station does not work, or will not, as it was told: by the planner, or by a mark that is not worked in yet. */
+function OutOfOrder({ station, zone }: { station: Station; zone: string }) {
+  const current = forcePlan.value!;
+  const now = nowMs.value;
+  const told = toldMarks.value.flatMap(({ happening }) => (happening ? [happening] : []));
+  const outages = outOfOrderAt(current, station, told, now);
+  if (outages.length === 0) return null;
+  return (
+    <ul class="note alarm out-of-order" aria-label="Out of order">
+      {outages.map((outage) => (
+        <li key={`${outage.unit} ${outage.fromMs} ${outage.toMs}`}>
+          <b>{unitName(current, outage.unit)}</b> is {outageText(zone, outage, now)}.
+        </li>
+      ))}
+    </ul>
+  );
+}
+
 function Screen({ station }: { station: Station }) {
   const missedOpen = useSignal(false);
   const current = forcePlan.value!;
@@ -149,7 +170,11 @@ function Screen({ station }: { station: Station }) {
   const cards = useComputed(() => (forcePlan.value ? cardsOf(forcePlan.value, station) : []));
   const hasLye = cards.value.some((card) => usesLye(current, card.task));
   const cautions: readonly Caution[] = [...(CAUTIONS_OF[station.kind] ?? []), ...(hasLye ? (["lye"] as const) : [])];
-  const board = boardOf(cards.value, taskStates.value, nowMs.value);
+  const board = boardOf(
+    asMarked(current, cards.value, toldMarks.value, taskStates.value),
+    taskStates.value,
+    nowMs.value,
+  );
   const now = board.now.length > 0 ? board.now : board.next.slice(0, 1);
   const next = board.now.length > 0 ? board.next : board.next.slice(1);
   return (
@@ -172,6 +197,7 @@ function Screen({ station }: { station: Station }) {
           {cautions.map((caution) => CAUTIONS[caution]).join(" ")} {COMES_FIRST}
         </p>
       )}
+      <OutOfOrder station={station} zone={zone} />
       {now.length === 0 && next.length === 0 && <p class="note good">Nothing more to do here today.</p>}
       <ul class="big-cards" aria-label="Now">
         {now.slice(0, 12).map((card) => (

@@ -1,4 +1,5 @@
 import { useSignal } from "@preact/signals";
+import { CAUTIONS, COMES_FIRST } from "../../../solver/trade/cautions.js";
 import { isMarked } from "../../marks/mark.js";
 import {
   accept,
@@ -12,6 +13,7 @@ import {
   working,
   workOut,
 } from "../data/proposal.js";
+import { type Carry, spotOf } from "../logic/carries.js";
 import type { LoadChange, TaskChange } from "../logic/changes.js";
 import { dayTime, hhmm } from "../logic/clock.js";
 import { DOES, type Plan, zoneOf } from "../logic/plan.js";
@@ -28,7 +30,31 @@ function byText(minutes: number): string {
   return minutes > 0 ? `${minutes} min later` : `${-minutes} min earlier`;
 }
 
+/** From where to where, when, and what is left: all that is to be done about it. */
+function CarryLine({ plan, carry }: { plan: Plan; carry: Carry }) {
+  const { first, rest, isHot, leftMinutes } = carry;
+  const zone = zoneOf(plan, rest.site);
+  const [out, into] = [hhmm(zone, first.toMs), hhmm(zone, rest.fromMs)];
+  return (
+    <li class="is-carry">
+      <b>Carry</b> {isHot && "half-baked "}from {spotOf(plan, first)} to <b>{spotOf(plan, rest)}</b>:{" "}
+      {out === into ? (
+        <>
+          at <b>{out}</b>
+        </>
+      ) : (
+        <>
+          out <b>{out}</b>, in <b>{into}</b>
+        </>
+      )}
+      {isHot ? `, ${leftMinutes} min left, done ` : ", there until "}
+      <b>{hhmm(zone, rest.toMs)}</b>
+    </li>
+  );
+}
+
 function TaskLine({ plan, change }: { plan: Plan; change: TaskChange }) {
+  if (change.carry) return <CarryLine plan={plan} carry={change.carry} />;
   const zone = zoneOf(plan, change.after.site);
   return (
     <li>
@@ -53,6 +79,7 @@ const AT_FIRST = 25;
 const KINDS: Readonly<Record<LoadChange["kind"], string>> = {
   moved: "",
   gone: "no longer made",
+  scrapped: "thrown away",
   new: "new",
   pieces: "other pieces",
 };
@@ -76,7 +103,7 @@ function Loads({ plan, loads }: { plan: Plan; loads: readonly LoadChange[] }) {
             <b>{load.what}</b>
             <span class="quiet">{dayTime(zoneOf(plan, load.site), load.firstMs)}</span>
             {KINDS[load.kind] && (
-              <span class={`tag ${load.kind === "gone" ? "alarm" : ""}`}>
+              <span class={`tag ${load.kind === "gone" || load.kind === "scrapped" ? "alarm" : ""}`}>
                 {KINDS[load.kind]}
                 {load.pieces ? ` ${load.pieces.before} → ${load.pieces.after}` : ""}
               </span>
@@ -153,6 +180,11 @@ export function ChangesCard() {
           )}
           <OrderChanges plan={after} orders={list.orders} told={proposed.value?.told} />
           <Loads plan={after} loads={list.loads} />
+          {list.loads.some(({ tasks }) => tasks.some(({ carry }) => carry?.isHot)) && (
+            <p class="small note warn">
+              What is carried half-baked is hot. {CAUTIONS["hot-decks"]} {COMES_FIRST}
+            </p>
+          )}
           {proposed.value?.second && (
             <button type="button" class="btn slim" onClick={takeOther}>
               {proposed.value.second.for === "fewer-moves" ? "Another way: fewer changes" : "Another way: less late"}

@@ -6,36 +6,50 @@ import {
   positionsOnDeck,
   positionsOnShelf,
 } from "../../../solver/geometry/index.js";
+import { drawnY } from "../logic/instant.js";
 
 interface PictureProps {
   readonly title: string;
   readonly note: string;
+  /** What is at the bottom, where the thing has a front: positions are numbered from there. */
+  readonly front?: "door" | "front";
   readonly widthMm: number;
   readonly depthMm: number;
   readonly layout: Layout | null;
   readonly isRound?: boolean;
 }
 
-function Picture({ title, note, widthMm, depthMm, layout, isRound }: PictureProps) {
+function Picture({ title, note, front, widthMm, depthMm, layout, isRound }: PictureProps) {
   return (
     <figure class="layout">
       <figcaption>
         <b>{title}</b> <span class="quiet">{note}</span>
       </figcaption>
-      <svg viewBox={`-8 -8 ${widthMm + 16} ${depthMm + 16}`} role="img" aria-label={`${title}: ${note}`}>
+      <svg
+        viewBox={`-8 -8 ${widthMm + 16} ${depthMm + 16}`}
+        role="img"
+        aria-label={`${title}: ${note}${front ? `; ${front} at the bottom` : ""}`}
+      >
         <rect class="plate" width={widthMm} height={depthMm} rx={6} />
-        {(layout?.places ?? []).map((place) => (
-          <rect
-            key={`${place.xMm} ${place.yMm}`}
-            class="piece laid"
-            x={place.xMm}
-            y={place.yMm}
-            width={place.widthMm}
-            height={place.depthMm}
-            rx={isRound ? place.widthMm / 2 : 8}
-          />
+        {(layout?.places ?? []).map((place, i) => (
+          <g key={`${place.xMm} ${place.yMm}`}>
+            <rect
+              class="piece laid"
+              x={place.xMm}
+              y={drawnY(depthMm, place)}
+              width={place.widthMm}
+              height={place.depthMm}
+              rx={isRound ? place.widthMm / 2 : 8}
+            />
+            {front && (
+              <text class="laid-position" x={place.xMm + 22} y={drawnY(depthMm, place) + 62}>
+                {i + 1}
+              </text>
+            )}
+          </g>
         ))}
       </svg>
+      {front && <p class="door small">{front}</p>}
     </figure>
   );
 }
@@ -91,6 +105,7 @@ function DeckPictures({ oven, pans }: { oven: Oven; pans: readonly PanType[] }) 
             positions.count === 1 ? "position" : "positions",
             positions.source === "override",
           )}
+          front="door"
           widthMm={deck.widthMm}
           depthMm={deck.depthMm}
           layout={positions.layout}
@@ -145,6 +160,7 @@ function ShelfPictures({
           positions.count === 1 ? "position" : "positions",
           positions.source === "override",
         )}
+        front="front"
         widthMm={shelf.widthMm}
         depthMm={shelf.depthMm}
         layout={positions.layout}

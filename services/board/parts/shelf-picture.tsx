@@ -1,9 +1,10 @@
 import { duration, hhmm } from "../logic/clock.js";
-import type { ShelfView } from "../logic/instant.js";
+import { drawnY, type ShelfView } from "../logic/instant.js";
+import { outageText } from "../logic/outages.js";
 import { type Plan, whatOf, zoneOf } from "../logic/plan.js";
 import type { DoughInk } from "../timetable/inks.js";
 
-/** A shelf from above, to scale, with the tubs or pans on it. */
+/** A shelf from above, to scale, its front at the bottom as on paper, with the tubs or pans on it. */
 export function ShelfPicture({
   view,
   current,
@@ -17,13 +18,13 @@ export function ShelfPicture({
   ms: number;
   name: string;
 }) {
-  const { shelf } = view;
+  const { shelf, outage } = view;
   const by = new Map(view.standing.map((one) => [one.position, one]));
   const zone = zoneOf(current, view.unit.split("/")[0]!);
   return (
     <figure class="shelf">
       <figcaption>
-        <b>{name}</b>{" "}
+        <b>{name}</b> {outage && <span class="tag alarm">{outageText(zone, outage, ms)}</span>}{" "}
         <span class="quiet">
           {view.standing.length} of {view.layout.count}, {(view.massG / 1000).toFixed(0)} of{" "}
           {(shelf.maxMassG / 1000).toFixed(0)} kg
@@ -32,18 +33,19 @@ export function ShelfPicture({
       <svg
         viewBox={`0 0 ${shelf.widthMm} ${shelf.depthMm}`}
         role="img"
-        aria-label={`${name}: ${view.standing.map((one) => whatOf(current, one.task)).join(", ") || "empty"}`}
+        aria-label={`${name}${outage ? `, ${outageText(zone, outage, ms)}` : ""}: ${view.standing.map((one) => whatOf(current, one.task)).join(", ") || "empty"}; front at the bottom`}
       >
         <rect class="plate" x={1} y={1} width={shelf.widthMm - 2} height={shelf.depthMm - 2} rx={12} />
         {view.layout.places.map((place, i) => {
           const one = by.get(i + 1);
           const ink = one ? inks.get(one.task.dough ?? "") : undefined;
+          const top = drawnY(shelf.depthMm, place);
           return (
             <g key={`${place.xMm} ${place.yMm}`}>
               <rect
                 class={one ? "item" : "free"}
                 x={place.xMm}
-                y={place.yMm}
+                y={top}
                 width={place.widthMm}
                 height={place.depthMm}
                 rx={view.kind === "tub" ? 30 : 8}
@@ -60,14 +62,14 @@ export function ShelfPicture({
                 <text
                   class="item-text"
                   x={place.xMm + place.widthMm / 2}
-                  y={place.yMm + place.depthMm / 2 + 34}
+                  y={top + place.depthMm / 2 + 34}
                   style={{ fontSize: "104px" }}
                 >
                   {ink?.mark}
                 </text>
               )}
               {one && (one.overTime || one.overMass) && (
-                <path class="over" d={`M${place.xMm + place.widthMm} ${place.yMm}v150l-150 -150z`} />
+                <path class="over" d={`M${place.xMm + place.widthMm} ${top}v150l-150 -150z`} />
               )}
             </g>
           );

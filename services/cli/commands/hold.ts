@@ -3,7 +3,7 @@ import { refusalText } from "../../text/index.js";
 import { UsageError } from "../arguments.js";
 import { command } from "../command.js";
 import { readMorning, TOLD } from "../morning.js";
-import { BUDGET, budgetOf, OUT, QUIET } from "../options.js";
+import { BUDGET, budgetOf, HAPPENINGS, OUT, QUIET } from "../options.js";
 import { badInput, EXIT, jsonText } from "../outcome.js";
 import { watchedRun } from "../watched-run.js";
 import { DEFAULT_SECONDS, repairOutcome } from "./repair.js";
@@ -24,6 +24,7 @@ export const hold = command({
       help: "what has started before stays (default: the start of the window)",
     },
     ...OUT,
+    ...HAPPENINGS,
     json: { kind: "flag", help: "print timetable and changes as JSON instead of text" },
     brief: { kind: "flag", help: "print the changes only" },
     second: { kind: "flag", help: "take the second choice instead of the first" },
@@ -61,6 +62,6 @@ with 2.`,
         stderr: options.json ? "" : `${refusalText(read.day, result.refusals)}\n`,
         code: EXIT.badInput,
       };
-    return repairOutcome(read.day, result, options);
+    return repairOutcome(read.day, result, options, true);
   },
 });

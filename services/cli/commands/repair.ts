@@ -3,8 +3,8 @@ import type { RepairResult } from "../../../solver/index.js";
 import { writeAtomically } from "../../day-folder.js";
 import { breachText, changesText, secondText, summaryText } from "../../text/index.js";
 import { command } from "../command.js";
-import { readMorning, TOLD } from "../morning.js";
-import { BUDGET, budgetOf, OUT, QUIET } from "../options.js";
+import { isTold, readMorning, TOLD, type ToldOptions, toldText } from "../morning.js";
+import { BUDGET, budgetOf, HAPPENINGS, OUT, QUIET } from "../options.js";
 import { badInput, EXIT, jsonText, type Outcome } from "../outcome.js";
 import { watchedRun } from "../watched-run.js";
 
@@ -22,16 +22,32 @@ export async function runRepair(
   return watchedRun<RepairResult>("repair", day, request, options);
 }
 
+/** A timetable that was repaired is sound only with its news: where they are, or how to keep them. */
+function keptText(
+  { out, happenings, ...told }: ToldOptions & Pick<Kept, "out" | "happenings">,
+  hasWishes: boolean,
+): string {
+  if (happenings !== undefined)
+    return `What it goes by is in ${happenings}: keep it as happenings.json of the day folder, with what it made as timetable-in-force.json.`;
+  if (out === undefined || !(isTold(told) || hasWishes)) return "";
+  const again = hasWishes ? "" : `Tell verify and the next repair the same again (${toldText(told)}), or keep it: `;
+  return `${out} goes by news that happenings.json does not have, and is not sound without them. ${again}--happenings FILE writes them down.`;
+}
+
+interface Kept {
+  readonly json: boolean;
+  readonly out: string | undefined;
+  readonly happenings: string | undefined;
+  readonly second: boolean;
+  readonly brief: boolean;
+}
+
 /** Prints a repair, writes it when asked to. */
 export async function repairOutcome(
   day: DayDocuments,
   result: RepairResult,
-  options: {
-    readonly json: boolean;
-    readonly out: string | undefined;
-    readonly second: boolean;
-    readonly brief: boolean;
-  },
+  options: ToldOptions & Kept,
+  hasWishes = false,
 ): Promise<Outcome> {
   if (result.breaches.length > 0) {
     const text = `${breachText(result.breaches)}\nThe program made a repair that breaks the rules, and does not show it. Please report it with the day folder.\n`;
@@ -46,6 +62,7 @@ export async function repairOutcome(
   const chosen = options.second ? result.second! : result;
   const { timetable, changes } = chosen;
   if (options.out !== undefined) await writeAtomically(options.out, jsonText(timetable));
+  if (options.happenings !== undefined) await writeAtomically(options.happenings, jsonText(day.happenings));
   const { second } = result;
   const parts = [
     changesText(day, day.inForce!, timetable, changes),
@@ -53,6 +70,7 @@ export async function repairOutcome(
     second && !options.second
       ? secondText(second.for, second.changes, second.timetable.cost.total, day.settings.currency ?? "")
       : "",
+    keptText(options, hasWishes),
     `First conflict-free repair after ${Math.round(result.firstPlanMs)} ms, this one after ${(result.elapsedMs / 1000).toFixed(1)} s.`,
   ];
   const wanting = timetable.orders.some((order) => order.state !== "on-time");
@@ -77,6 +95,7 @@ export const repair = command({
     },
     ...TOLD,
     ...OUT,
+    ...HAPPENINGS,
     json: { kind: "flag", help: "print timetable and changes as JSON instead of text" },
     brief: { kind: "flag", help: "print the changes only" },
     second: { kind: "flag", help: "take the second choice instead of the first" },

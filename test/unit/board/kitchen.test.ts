@@ -1,10 +1,11 @@
 import { beforeAll, describe, expect, it } from "vitest";
-import { MINUTE } from "../../../services/board/logic/clock.js";
+import { asMarked } from "../../../services/board/logic/as-marked.js";
+import { instantText, MINUTE } from "../../../services/board/logic/clock.js";
 import { cardsOf, stationsOf } from "../../../services/board/logic/kitchen.js";
 import { boardOf, countdown, statesOf } from "../../../services/board/logic/kitchen-board.js";
 import { type Keep, Outbox, type Sent, type Waiting } from "../../../services/board/logic/outbox.js";
 import { type Plan, readPlan } from "../../../services/board/logic/plan.js";
-import { type Trouble, troubleNote } from "../../../services/board/logic/trouble.js";
+import { type Told, type Trouble, troubleNote } from "../../../services/board/logic/trouble.js";
 import { troubleIn } from "../../../services/marks/trouble.js";
 import { demoDay } from "./plan-fixture.js";
 
@@ -54,6 +55,47 @@ describe("a station's cards", { timeout: 60_000 }, () => {
     const all = [...board.now, ...board.next, ...board.missed].map((card) => card.id);
     expect(all).not.toContain(first!.id);
     expect(all.length).toBe(cards.length - 1);
+  });
+
+  const shown = (id: string, marks: readonly Told[], nowMs: number) => {
+    const states = statesOf(marks);
+    return boardOf(asMarked(plan, cardsOf(plan, station(id)), marks, states), states, nowMs);
+  };
+
+  it("what began late comes out late: pans that were just put in are never said to be done", () => {
+    for (const id of ["weir-yard/oven-1", "weir-yard/spiral-1", "weir-yard/kettle-1"]) {
+      const card = cardsOf(plan, station(id)).find((one) => one.task)!;
+      const length = card.toMs - card.fromMs;
+      for (const late of [-3, 2, 23]) {
+        const startMs = card.fromMs + late * MINUTE;
+        const marks: Told[] = [{ what: "started", task: card.task!, at: instantText("UTC", startMs) }];
+        const now = shown(id, marks, startMs).now[0]!;
+        expect(now).toMatchObject({ task: card.task, verb: card.verb, fromMs: startMs, toMs: startMs + length });
+        expect(countdown(now.toMs, startMs).isOver).toBe(false);
+        // Still without a line: the word that it takes longer counts at once.
+        const longer: Told = { ...marks[0]!, what: "trouble", note: troubleNote({ is: "longer", minutes: 10 }) };
+        expect(shown(id, [...marks, longer], startMs).now[0]!.toMs).toBe(startMs + length + 10 * MINUTE);
+      }
+    }
+  });
+
+  it("what was put in late is to be taken out so much later, as one card; a fridge keeps to what follows", () => {
+    for (const [id, keeps] of [
+      ["weir-yard/proofer-1", false],
+      ["weir-yard/rack-row", false],
+      ["weir-yard/walk-in", true],
+    ] as const) {
+      const put = cardsOf(plan, station(id)).find((one) => one.after)!;
+      const task = plan.byId.get(put.task!)!;
+      const startMs = put.fromMs + 7 * MINUTE;
+      const marks: Told[] = [{ what: "started", task: task.id, at: instantText("UTC", startMs) }];
+      const { now, next, missed } = shown(id, marks, startMs);
+      const own = [...now, ...next, ...missed].filter((one) => one.task === task.id || one.outOf === task.id);
+      expect(own).toMatchObject([{ verb: put.after, toMs: keeps ? task.toMs : task.toMs + 7 * MINUTE }]);
+      const over = shown(id, [...marks, { ...marks[0]!, what: "finished" }], startMs);
+      const left = [...over.now, ...over.next, ...over.missed];
+      expect(left.some((one) => one.task === task.id || one.outOf === task.id)).toBe(false);
+    }
   });
 
   it("counts down and over", () => {

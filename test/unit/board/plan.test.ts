@@ -96,7 +96,10 @@ describe("rows of the timetable", { timeout: 60_000 }, () => {
       "weir-yard/oven-1/deck-2",
       "weir-yard/oven-1/deck-3",
     ]);
-    expect(rows[0]!.out[0]).toEqual({ fromMs: Date.parse("2026-11-27T03:00Z"), toMs: Date.parse("2026-11-27T05:00Z") });
+    expect(rows[0]!.out[0]).toMatchObject({
+      fromMs: Date.parse("2026-11-27T03:00Z"),
+      toMs: Date.parse("2026-11-27T05:00Z"),
+    });
   });
 
   it("arrow keys reach every bar of a row and go on to the next", () => {

@@ -1,9 +1,10 @@
-import { mkdtemp, readFile, rm, writeFile } from "node:fs/promises";
+import { cp, mkdtemp, readFile, rm, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import { validateDocument } from "../../../schemas/validate.js";
 import { build, deckshelf } from "../../support/built.js";
+import { carriedMorning } from "../../support/carried.js";
 
 const DAY = "services/demo/ordinary-day";
 const DOWN = "weir-yard/oven-1/deck-2=05:00/07:30";
@@ -35,6 +36,44 @@ describe("the morning on the command line", { timeout: 120_000 }, () => {
     };
     expect(changes.format).toBe("changes/1");
     expect(changes.counts.moved + changes.counts.gone).toBeGreaterThan(0);
+  });
+
+  it("what was repaired says that it needs its news, which verify takes as repair does, or from where they were kept", async () => {
+    const { before, bake, stay } = await carriedMorning();
+    const from = join(folder, "before.json");
+    const out = join(folder, "again.json");
+    await writeFile(from, JSON.stringify(before));
+    const at = bake[0].end.slice(0, 16);
+    const down = [bake[0].unit!, stay[0].places![0]!.unit].map((unit) => `--down ${unit}=${at.slice(11)}`);
+    const news = ["--at", at, ...down.flatMap((text) => text.split(" "))];
+    const repair = [
+      "repair",
+      DAY,
+      "--from",
+      from,
+      ...news,
+      "--iterations",
+      "30",
+      "--seed",
+      "1",
+      "--remedies",
+      "0",
+      "--quiet",
+    ];
+    const ran = await deckshelf([...repair, "--out", out]);
+    expect(ran.stdout).toContain(`goes by news that happenings.json does not have`);
+    expect(ran.stdout).toContain(`(${news.join(" ")})`);
+    const bare = await deckshelf(["verify", DAY, out]);
+    expect(bare.code).toBe(3);
+    expect(bare.stdout).toContain("is split");
+    expect(await deckshelf(["verify", DAY, out, ...news])).toMatchObject({ code: 0 });
+    expect(await deckshelf(["verify", DAY, out, ...news, "--from", from])).toMatchObject({ code: 0 });
+    const day = join(folder, "day");
+    await cp(DAY, day, { recursive: true });
+    const kept = join(day, "happenings.json");
+    expect((await deckshelf([...repair, "--happenings", kept])).stdout).toContain(`What it goes by is in ${kept}`);
+    await cp(out, join(day, "timetable-in-force.json"));
+    expect(await deckshelf(["verify", day, out])).toMatchObject({ code: 0 });
   });
 
   it("repair without news gives the timetable in force back", async () => {

@@ -2,6 +2,7 @@ import { beforeAll, describe, expect, it } from "vitest";
 import type { DayDocuments, Happening, Task } from "../../../schemas/index.js";
 import { type Trouble, troubleNote } from "../../../services/board/logic/trouble.js";
 import { happeningOf, MARKED, type Mark, minuteOf, type NewMark, tasksOf } from "../../../services/marks/mark.js";
+import { asMarked, progressOf } from "../../../services/marks/progress.js";
 import { withMarks } from "../../../services/marks/told.js";
 import { formatInstant, resolveWindow } from "../../../solver/calendar.js";
 import { checkDay } from "../../../solver/check/index.js";
@@ -128,6 +129,29 @@ describe("what stations mark", { timeout: 60_000 }, () => {
     expect(told(day, finished, later(mix.end, 5)).happenings.happenings).toMatchObject([
       { kind: "finished", task: mix.id, startedAt: (running.happenings[0] as { at: string }).at },
     ]);
+  });
+
+  it("what began late is over late, and takes longer on top of that; what waits to be called for goes on as planned", () => {
+    const bake = first(day, "bake");
+    const length = minuteOf(bake.end) - minuteOf(bake.start);
+    const began = { task: bake.id, what: "started" as const, at: later(bake.start, 23) };
+    const longer = { task: bake.id, what: "trouble" as const, at: later(bake.start, 25), note: "takes 10 min longer" };
+    const from = minuteOf(began.at);
+    expect(progressOf(bake, [])).toEqual({ start: undefined, end: minuteOf(bake.end) });
+    expect(progressOf(bake, [began])).toEqual({ start: from, end: from + length });
+    expect(progressOf(bake, [began, longer])).toEqual({ start: from, end: from + length + 10 });
+    // The server's word on the same mark is not counted once more.
+    const running: Happening = { kind: "running", task: bake.id, until: later(began.at, length + 10) };
+    expect(progressOf(bake, [began, { ...longer, happening: running }]).end).toBe(from + length + 10);
+    // A second start is the last word.
+    expect(progressOf(bake, [began, { ...began, at: later(bake.start, 30) }]).end).toBe(minuteOf(bake.end) + 30);
+    // So the repair, too, hears of an end that the pieces can be done by.
+    const zone = zoneOf(day, bake);
+    const seen = asMarked(bake, [mark(day, bake, { what: "started", at: began.at })], zone);
+    const until = (happeningOf(longer, "bench", seen, zone) as { until: string }).until;
+    expect(minuteOf(until)).toBe(from + length + 10);
+    const stays = { ...bake, does: "retard" as const };
+    expect(progressOf(stays, [began]).end).toBe(Math.max(minuteOf(bake.end), from));
   });
 
   it("what a planner wrote of the same thing counts instead, each once; what was set aside does not count", () => {

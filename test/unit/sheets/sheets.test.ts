@@ -29,6 +29,38 @@ describe("the sheets of a day", { timeout: 60_000 }, () => {
     for (const { id } of sheets) expect(id).toMatch(/^[a-z0-9-]+$/);
   });
 
+  it("a van sheet sends nobody to a place that something else has: what is not there any more only says where it was", () => {
+    const instant = (text: string): number => Date.parse(text);
+    let taken = 0;
+    let there = 0;
+    for (const sheet of of("van")) {
+      for (const row of rowsOf(sheet, "rides")) {
+        const own = timetable.tasks.filter(({ load }) => load === row.load);
+        const ride = own.find(({ does }) => does === "van")!;
+        const last = own.filter(({ places, end }) => places?.length && instant(end) <= instant(ride.start)).at(-1)!;
+        const text = String(row.from);
+        const isThere = last.end === ride.start && !own.some(({ does }) => does === "pack");
+        expect(text.startsWith("take from "), `${row.load}: ${text}`).toBe(isThere);
+        if (isThere) there++;
+        // A position is only named when nothing else stands in it before the van is loaded.
+        const positions = new Set(last.places!.map(({ unit, position }) => `${unit} ${position}`));
+        const others = timetable.tasks.filter(
+          ({ load, start, end, places }) =>
+            load !== row.load &&
+            instant(start) <= instant(ride.start) &&
+            instant(end) > instant(last.end) &&
+            places?.some(({ unit, position }) => positions.has(`${unit} ${position}`)),
+        );
+        if (others.length > 0 && !isThere) {
+          expect(text, `${row.load}`).not.toMatch(/rack-row: /);
+          taken++;
+        }
+      }
+    }
+    expect(taken).toBeGreaterThan(0);
+    expect(there).toBeGreaterThan(0);
+  });
+
   it("a mix sheet weighs what the batch is, and divides it all", () => {
     expect(of("mix").length).toBe(timetable.batches.length);
     for (const batch of timetable.batches) {

@@ -1,8 +1,8 @@
 import type { Site } from "../../../../schemas/index.js";
-import { resolveWhen } from "../../../../solver/calendar.js";
-import { MINUTE, type Span } from "../clock.js";
+import type { Span } from "../clock.js";
 import { packLanes, runs } from "../lanes.js";
 import { staircase } from "../levels.js";
+import { outagesOf } from "../outages.js";
 import type { Plan, PlannedTask } from "../plan.js";
 import type { Bar, Gauge, Row, Station } from "./types.js";
 
@@ -16,24 +16,6 @@ export function placedBars(task: PlannedTask, unit: string): Bar[] {
     lane: first - 1,
     lanes: last - first + 1,
   }));
-}
-
-/** When a unit, or all that it is part of, is out of service. */
-export function outagesOf(plan: Plan, unit: string): Span[] {
-  const site = plan.sites.get(unit.split("/")[0]!);
-  const spans: Span[] = [];
-  for (const happening of plan.day.happenings.happenings) {
-    if (happening.kind !== "out-of-service") continue;
-    if (unit !== happening.unit && !unit.startsWith(`${happening.unit}/`)) continue;
-    const at = (when: string): number | undefined => {
-      const resolved = resolveWhen(when, site?.timeZone ?? "UTC");
-      return "minute" in resolved ? resolved.minute * MINUTE : undefined;
-    };
-    const fromMs = at(happening.from);
-    const toMs = happening.to === undefined ? plan.span.toMs : at(happening.to);
-    if (fromMs !== undefined && toMs !== undefined) spans.push({ fromMs, toMs });
-  }
-  return spans;
 }
 
 export interface Common {

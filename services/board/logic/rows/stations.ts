@@ -1,6 +1,7 @@
+import { outagesOf } from "../outages.js";
 import type { Plan, PlannedTask } from "../plan.js";
 import { fridgeRows, kettleRow, ovenRows } from "./cold-and-hot.js";
-import { base, type Common, gaugeOf, outagesOf, placedBars, plural, worked } from "./common.js";
+import { base, type Common, gaugeOf, placedBars, plural, worked } from "./common.js";
 import { crewRows, vanRow } from "./people-and-vans.js";
 import type { Row } from "./types.js";
 
