@@ -1,5 +1,6 @@
-import type { DayDocuments, Happening, Issue, Timetable } from "../../schemas/index.js";
+import type { DayDocuments, Happening, Issue } from "../../schemas/index.js";
 import { validateDocument } from "../../schemas/validate.js";
+import { formatInstant, resolveWhen } from "../../solver/calendar.js";
 import { checkDay } from "../../solver/check/index.js";
 import { readDayFolder, readTimetable } from "../day-folder.js";
 import { UsageError } from "./arguments.js";
@@ -54,8 +55,9 @@ function pair(text: string, option: string, form: string): [string, string] {
   return [text.slice(0, at), text.slice(at + 1)];
 }
 
-/** The happenings that the options tell of. */
-export function toldHappenings(options: ToldOptions, at: string, inForce: Timetable | undefined): Happening[] {
+/** The happenings that the options tell of. `day`: of which `at` is an instant. */
+export function toldHappenings(options: ToldOptions, at: string, day: DayDocuments): Happening[] {
+  const { inForce } = day;
   const time = (text: string): string => fullTime(text, at);
   return [
     ...options.down.map((text): Happening => {
@@ -75,12 +77,19 @@ export function toldHappenings(options: ToldOptions, at: string, inForce: Timeta
       const [task, when] = pair(text, "running", "TASK=INSTANT");
       return { kind: "running", task, until: time(when) };
     }),
-    ...options.waiting.map((task): Happening => ({ kind: "not-started", task })),
+    // With the time: told again later, it has still not started.
+    ...options.waiting.map((task): Happening => ({ kind: "not-started", task, ...notBefore(day, at) })),
     ...options.spoiled.map((id): Happening => {
       const isBatch = inForce?.batches.some((batch) => batch.id === id) ?? false;
       return isBatch ? { kind: "spoiled", batch: id } : { kind: "spoiled", load: id };
     }),
   ];
+}
+
+function notBefore({ network }: DayDocuments, at: string): { notBefore?: string } {
+  const zone = network.sites[0]!.timeZone;
+  const resolved = resolveWhen(at, zone);
+  return "minute" in resolved ? { notBefore: formatInstant(resolved.minute, zone) } : {};
 }
 
 /** A day folder with the timetable in force from a file, and what the command line tells of; or all that is wrong with it. */
@@ -103,7 +112,7 @@ export async function readMorning(
     throw new UsageError("There is no timetable in force: give it with --from, or as timetable-in-force.json.");
   const at = options.at ?? day.happenings.at ?? atOf(day);
   if (at === undefined) throw new UsageError("Say with --at when things stand so, for example --at 2026-11-27T05:00.");
-  const happenings = [...day.happenings.happenings, ...toldHappenings(options, at, inForce), ...more(at)];
+  const happenings = [...day.happenings.happenings, ...toldHappenings(options, at, { ...day, inForce }), ...more(at)];
   const told = { ...day.happenings, at, happenings };
   const wrong = validateDocument("happenings", told);
   const morning: DayDocuments = { ...day, inForce, happenings: told };

@@ -18,6 +18,7 @@ import { DEFAULT_MOVE_COST } from "./move-cost.js";
 import { place } from "./place.js";
 import { polish } from "./polish.js";
 import { poseRepair } from "./pose.js";
+import { sameProgramsAhead } from "./same-ahead.js";
 import { settle } from "./settle.js";
 import { wantingCost } from "./wanting.js";
 
@@ -52,11 +53,15 @@ export function placeWaiting(draft: Draft, waiting: readonly number[]): void {
   draft.accept();
 }
 
-/** The timetable in force, if nothing of it has to change: every load is at home, and no order lacks more than it did. */
-function stillHolds(day: DayDocuments, problem: Problem, draft: Draft, waiting: readonly number[]): boolean {
-  if (waiting.some((load) => problem.model.loads[load]!.home !== undefined || isLost(problem, load))) return false;
-  const { seed, iterations } = day.inForce!;
-  return sameTasks(day.inForce!, emitTimetable(problem, copyPlan(draft.state), { seed, iterations }));
+/** The timetable in force, if nothing of it has to change: every load is at home, and no order lacks more than it did. Null: something has to. */
+function stillHolding(day: DayDocuments, problem: Problem, draft: Draft, waiting: readonly number[]): Timetable | null {
+  if (waiting.some((load) => problem.model.loads[load]!.home !== undefined || isLost(problem, load))) return null;
+  const inForce = day.inForce!;
+  const { seed, iterations, notStarted: known = [] } = inForce;
+  const table = emitTimetable(problem, copyPlan(draft.state), { seed, iterations });
+  if (!sameTasks(inForce, table, (problem.index.origin + problem.begun!.at) * 60)) return null;
+  const { notStarted = [] } = table;
+  return notStarted.every((id) => known.includes(id)) ? inForce : { ...inForce, notStarted };
 }
 
 /** Has a load begun that the problem has no place for, and that is not thrown away yet? */
@@ -65,14 +70,13 @@ function isLost(problem: Problem, load: number): boolean {
   return problem.begun!.loads.has(id) && problem.kept.before.get(id)?.scrapped === undefined;
 }
 
-function sameTasks(before: Timetable, after: Timetable): boolean {
+function sameTasks(before: Timetable, after: Timetable, at: number): boolean {
   const outcomes = (table: Timetable) => table.orders.map(({ why: _, ...order }) => order);
   return (
     sameItems(before.tasks, after.tasks) &&
     sameItems(before.loads, after.loads) &&
     sameItems(before.batches, after.batches) &&
-    sameItems(before.ovenProgram, after.ovenProgram) &&
-    sameItems(before.kettleProgram, after.kettleProgram) &&
+    sameProgramsAhead(before, after, at) &&
     sameItems(before.vans, after.vans) &&
     sameItems(outcomes(before), outcomes(after))
   );
@@ -212,11 +216,12 @@ export function repair(day: DayDocuments, options: RepairOptions): RepairResult 
   const { problem } = poseRepair(day, options.lp);
   const draft = new Draft(problem.model, createRng(budget.seed));
   const waiting = settle(draft);
-  if (stillHolds(day, problem, draft, waiting)) {
+  const holding = stillHolding(day, problem, draft, waiting);
+  if (holding) {
     const elapsedMs = course.elapsed();
-    const changes = changesOf(day, inForce, inForce);
-    const breaches = verify(day, inForce);
-    return { timetable: inForce, breaches, changes, movesCost: 0, firstPlanMs: elapsedMs, elapsedMs, iterations: 0 };
+    const changes = changesOf(day, inForce, holding);
+    const breaches = verify(day, holding);
+    return { timetable: holding, breaches, changes, movesCost: 0, firstPlanMs: elapsedMs, elapsedMs, iterations: 0 };
   }
   placeWaiting(draft, waiting);
   const firstPlanMs = course.elapsed();
