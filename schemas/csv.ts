@@ -17,6 +17,13 @@ type Column = (typeof COLUMNS)[number];
 const NEEDED: readonly Column[] = ["id", "product", "pieces", "site", "due"];
 const NUMBERS: readonly Column[] = ["pieces", "priority", "freshWithinMinutes"];
 
+/** What spreadsheets put between cells besides commas. */
+const SEPARATORS: readonly (readonly [string, string])[] = [
+  [";", "semicolons"],
+  ["\t", "tabs"],
+  ["|", "vertical bars"],
+];
+
 /** Where an orders pointer is in the CSV file: line and column of the table, from 1. */
 export type CsvPlaces = (pointer: string) => { readonly line: number; readonly column: number } | undefined;
 
@@ -68,6 +75,25 @@ class OrdersReader {
     this.issues.push({ code, document: "orders", pointer, line, column, message, fix });
   }
 
+  /** False, and told, when the header's cells are separated by something else: then no cell can be read. */
+  hasCommas(header: string): boolean {
+    const found = SEPARATORS.find(([mark]) => {
+      const names = header.split(mark).map((name) => name.trim().replace(/^"(.*)"$/, "$1"));
+      return names.length > 1 && names.some((name) => (COLUMNS as readonly string[]).includes(name));
+    });
+    if (!found || header.includes(",")) return true;
+    const [mark, word] = found;
+    this.add(
+      "csv-separator",
+      "",
+      1,
+      header.indexOf(mark) + 1,
+      `The cells are separated by ${word}; in orders.csv they must be separated by commas.`,
+      "Save it again as CSV with commas between the cells, text that has commas in it in double quotes, and a point for decimals.",
+    );
+    return false;
+  }
+
   header(names: readonly string[]): void {
     names.forEach((raw, i) => {
       const name = raw.trim();
@@ -100,7 +126,9 @@ class OrdersReader {
   row(record: readonly string[], width: number, line: number): void {
     const index = this.lines.length;
     this.lineNumbers.push(line);
-    if (record.length !== width) {
+    const isWhole = record.length === width;
+    // Its cells are not where they belong: what they are is not told.
+    if (!isWhole)
       this.add(
         "csv-cell-count",
         `/lines/${index}`,
@@ -109,13 +137,12 @@ class OrdersReader {
         `This row has ${record.length} cells, the header ${width}.`,
         "Give every row as many cells as the header; put text with commas in quotes.",
       );
-    }
     const order: Record<string, string | number> = {};
     for (const [name, i] of this.columnOf) {
       const text = (record[i] ?? "").trim();
       const pointer = `/lines/${index}/${name}`;
       if (text === "") {
-        if ((NEEDED as readonly string[]).includes(name) && i < record.length)
+        if ((NEEDED as readonly string[]).includes(name) && isWhole)
           this.add("csv-empty-cell", pointer, line, i + 1, `${name} is empty.`, `Fill in ${name}.`);
         continue;
       }
@@ -125,7 +152,7 @@ class OrdersReader {
       }
       const value = Number(text);
       if (/^[+-]?(\d+\.?\d*|\.\d+)$/.test(text)) order[name] = value;
-      else
+      else if (isWhole)
         this.add(
           "csv-not-a-number",
           pointer,
@@ -151,6 +178,9 @@ class OrdersReader {
 export function readOrdersCsv(text: string): ReadOrders {
   const reader = new OrdersReader();
   const places: CsvPlaces = (pointer) => reader.place(pointer);
+  // Before quotes are looked at: with other separators they stand where they may not.
+  if (!reader.hasCommas(/^\uFEFF?(.*)/.exec(text)?.[1] ?? ""))
+    return { orders: { format: "orders/1", lines: [] }, issues: reader.issues, places };
   const parsed = parseRows(text);
   if ("issue" in parsed) return { orders: { format: "orders/1", lines: [] }, issues: [parsed.issue], places };
   const [first, ...rest] = parsed.rows;

@@ -10,6 +10,7 @@ export const ISSUE_CODES = {
   // CSV
   "csv-quoting": "A quote is opened or closed where RFC 4180 does not allow it.",
   "csv-empty": "The file has no header row.",
+  "csv-separator": "The cells are separated by something else than commas.",
   "csv-unknown-column": "The header names a column that orders do not have.",
   "csv-missing-column": "The header lacks a column that orders need.",
   "csv-duplicate-column": "The header names a column twice.",

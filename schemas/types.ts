@@ -2137,7 +2137,7 @@ export interface Kettle {
    */
   handlingSeconds: number;
   /**
-   * Fresh water between products when the next lacks an allergen of the last. Default 0.
+   * Fresh water between products when the next lacks an allergen of the last, and between plain water and lye: the whole change, emptying, rinsing, filling with cold water (and lye) and bringing it to the boil again, so never less than the minutes from cold to the boil. Default 0: never.
    */
   cleaningMinutes?: number;
   /**

@@ -1,10 +1,10 @@
 import { randomBytes } from "node:crypto";
 import { mkdir, readFile, rename, rm, stat, writeFile } from "node:fs/promises";
 import { dirname, join } from "node:path";
-import { type CsvPlaces, readOrdersCsv } from "../schemas/csv.js";
 import type { DayDocuments, DocumentName, Issue, IssueCode, Scenario, Timetable } from "../schemas/index.js";
 import { parseJson, validateDocument } from "../schemas/validate.js";
 import { checkDay } from "../solver/check/index.js";
+import { type CsvOrders, checkWithWholeLines, placed, readCsvOrders } from "./csv-orders.js";
 
 const MOST_BYTES = 64 * 1024 * 1024;
 const IN_FORCE = "timetable-in-force.json";
@@ -71,15 +71,7 @@ async function readJson<T>(path: string, document: DocumentName, needed: boolean
 }
 
 interface OrdersRead extends Read<DayDocuments["orders"]> {
-  readonly places?: CsvPlaces;
-}
-
-/** Schema issues of orders that came as CSV, with the line and column that they stand for. */
-function placed(issues: readonly Issue[], places: CsvPlaces | undefined): Issue[] {
-  return issues.map((found) => {
-    const place = found.document === "orders" ? places?.(found.pointer) : undefined;
-    return place && found.line === undefined ? { ...found, ...place } : found;
-  });
+  readonly csv?: CsvOrders;
 }
 
 async function readOrders(folder: string): Promise<OrdersRead> {
@@ -93,10 +85,8 @@ async function readOrders(folder: string): Promise<OrdersRead> {
       issues: [issue("orders-twice", "orders", `${folder} holds orders.json and orders.csv.`, "Keep one of them.")],
     };
   }
-  const { orders, issues, places } = readOrdersCsv(csv.text);
-  if (issues.length > 0) return { value: undefined, issues };
-  const schemaIssues = placed(validateDocument("orders", orders), places);
-  return { value: schemaIssues.length === 0 ? orders : undefined, issues: schemaIssues, places };
+  const read = readCsvOrders(csv.text);
+  return { value: read.issues.length === 0 ? read.orders : undefined, issues: [...read.issues], csv: read };
 }
 
 /**
@@ -137,16 +127,18 @@ export async function readDayFolder(folder: string): Promise<{ day: DayDocuments
     readJson<Timetable>(join(folder, IN_FORCE), "timetable", false),
   ]);
   const issues = [network, catalogue, orders, happenings, settings, inForce].flatMap((read) => read.issues);
-  if (issues.length > 0 || !network.value || !catalogue.value || !orders.value || !settings.value) return { issues };
-  const day: DayDocuments = {
+  const isOnlyOrders = issues.length === orders.issues.length;
+  if (!isOnlyOrders || !network.value || !catalogue.value || !settings.value) return { issues };
+  const others: Omit<DayDocuments, "orders"> = {
     network: network.value,
     catalogue: catalogue.value,
-    orders: orders.value,
     happenings: happenings.value ?? { format: "happenings/1", happenings: [] },
     settings: settings.value,
     ...(inForce.value ? { inForce: inForce.value } : {}),
   };
-  const crossIssues = placed(checkDay(day), orders.places);
+  if (!orders.value) return { issues: [...issues, ...(orders.csv ? checkWithWholeLines(others, orders.csv) : [])] };
+  const day: DayDocuments = { ...others, orders: orders.value };
+  const crossIssues = checkDay(day).map((found) => placed(found, orders.csv?.places));
   return crossIssues.length > 0 ? { issues: crossIssues } : { day };
 }
 

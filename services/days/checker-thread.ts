@@ -1,11 +1,11 @@
 import { readlinkSync } from "node:fs";
 import { parentPort } from "node:worker_threads";
-import { readOrdersCsv } from "../../schemas/csv.js";
 import type { DayDocuments, DocumentName, Issue, Timetable } from "../../schemas/index.js";
 import { parseJson, validateDocument } from "../../schemas/validate.js";
 import { checkDay } from "../../solver/check/index.js";
 import { type Breach, verify } from "../../solver/index.js";
 import { checkBody, decoded } from "../api/validation.js";
+import { type CsvOrders, checkWithWholeLines, placed, readCsvOrders } from "../csv-orders.js";
 import { documentsTaken, type Taken } from "../marks/taken.js";
 import { operationNamed } from "../operations/index.js";
 import { Problem, type ProblemError, type ProblemName } from "../problem.js";
@@ -68,13 +68,11 @@ function missing(document: DocumentName): Issue {
   };
 }
 
-type Places = ReturnType<typeof readOrdersCsv>["places"];
-
 /** Collects what came, by document: values, issues, and where cells of CSV stand. */
 class Reading {
   readonly values: Partial<Record<DocumentName, unknown>> = {};
   readonly issues: Issue[] = [];
-  places: Places | undefined;
+  csvOrders: CsvOrders | undefined;
   request: unknown;
 
   read(raw: RawInput): void {
@@ -114,10 +112,10 @@ class Reading {
   }
 
   private csv(text: string): void {
-    const read = readOrdersCsv(text);
-    this.places = read.places;
+    const read = readCsvOrders(text);
+    this.csvOrders = read;
     this.issues.push(...read.issues);
-    if (read.issues.length === 0) this.add("orders", read.orders);
+    this.values.orders = read.orders;
   }
 
   private add(document: DocumentName, value: unknown): void {
@@ -154,7 +152,7 @@ function dayOf(values: Reading["values"], inForce: unknown): DayDocuments {
 function check(task: CheckTask): CheckAnswer {
   const reading = new Reading();
   for (const raw of task.fresh) reading.read(raw);
-  const { values: fresh, issues, places } = reading;
+  const { values: fresh, issues, csvOrders } = reading;
   const stored = Object.fromEntries(Object.entries(task.stored).map(([name, text]) => [name, JSON.parse(text)]));
   const values: Reading["values"] = { ...stored, ...fresh };
   if (values.happenings === undefined) {
@@ -164,8 +162,13 @@ function check(task: CheckTask): CheckAnswer {
   if (issues.length === 0)
     issues.push(...NEEDED.filter((name) => values[name] === undefined).map((name) => missing(name)));
   if (issues.length === 0) issues.push(...checkDay(dayOf(values, values.timetable)));
+  else if (csvOrders && issues.length === csvOrders.issues.length && NEEDED.every((name) => values[name] !== undefined))
+    issues.push(...checkWithWholeLines(dayOf(values, values.timetable), csvOrders));
   if (issues.length > 0)
-    return { issues: issues.slice(0, MOST_ISSUES).map((issue) => placed(issue, places)), count: issues.length };
+    return {
+      issues: issues.slice(0, MOST_ISSUES).map((issue) => placed(issue, csvOrders?.places)),
+      count: issues.length,
+    };
   // A timetable that comes with a request is only what locks refer to.
   if (fresh.timetable !== undefined && task.operation === undefined) {
     // Locks speak of the timetable that was in force until now.
@@ -177,12 +180,6 @@ function check(task: CheckTask): CheckAnswer {
     ...(task.operation === undefined ? {} : { request: JSON.stringify(reading.request) }),
     documents: Object.fromEntries(Object.entries(fresh).map(([name, value]) => [name, JSON.stringify(value)])),
   };
-}
-
-/** An issue of orders that came as CSV, with the line and column that it stands for. */
-function placed(issue: Issue, places: Places | undefined): Issue {
-  const place = issue.document === "orders" && issue.line === undefined ? places?.(issue.pointer) : undefined;
-  return place ? { ...issue, ...place } : issue;
 }
 
 function checkRequest(task: RequestTask): CheckAnswer {

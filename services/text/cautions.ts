@@ -3,6 +3,7 @@ import { Book } from "../../solver/sheets/book.js";
 import { undeclaredNotes } from "../../solver/sheets/stores.js";
 import { CAUTIONS, type Caution, COMES_FIRST, ONLY_COMPUTED } from "../../solver/trade/cautions.js";
 import { limitOf } from "../../solver/trade/holding.js";
+import { heatUpBeyondCleaning } from "../../solver/trade/kettle.js";
 import { liftingIndex, weightLimitKg } from "../../solver/trade/lifting.js";
 
 /** Tubs above the recommended weight limit, in words; empty when there are none. */
@@ -15,6 +16,20 @@ function liftingText(book: Book): string {
   const heavy = masses.filter((massKg) => liftingIndex(massKg, limitKg) > 1);
   if (heavy.length === 0) return "";
   return `${heavy.length} of ${masses.length} tubs are above the recommended weight limit of ${limitKg.toFixed(1)} kg for the lift entered, the heaviest ${Math.max(...heavy).toFixed(1)} kg.`;
+}
+
+/** Kettles that cannot boil fresh water in the minutes that a change of it is planned to take, in words. */
+function kettleLines({ day, timetable }: Book): string[] {
+  const cleaned = new Set(timetable.tasks.flatMap(({ does, unit }) => (does === "clean" ? [unit] : [])));
+  return day.network.sites.flatMap((site) =>
+    site.kettles.flatMap((kettle) => {
+      const heatUp = cleaned.has(`${site.id}/${kettle.id}`) ? heatUpBeyondCleaning(kettle, site) : null;
+      if (heatUp === null) return [];
+      return [
+        `${kettle.name} at ${site.name}: a change of water is planned to take ${kettle.cleaningMinutes} min, from cold to the boil alone it takes ${heatUp}: boils after a change will be late. Set its cleaningMinutes to ${heatUp} or more.`,
+      ];
+    }),
+  );
 }
 
 /** The usual cautions that apply to what is on the timetable; local rules and licensed practice come first. */
@@ -40,6 +55,7 @@ export function cautionsText(day: DayDocuments, timetable: Timetable): string {
   const lines = [
     ...applies.flatMap(([caution, does]) => (does ? [CAUTIONS[caution]] : [])),
     liftingText(book),
+    ...kettleLines(book),
     allergens.length > 0 ? `Allergens in use today: ${allergens.join(", ")}.` : "",
     ...undeclaredNotes(book),
     ...[...limits].map((label) => `Limit checked against the timetable: ${label}.`),

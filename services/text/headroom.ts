@@ -62,10 +62,18 @@ function bindingLines(headroom: Headroom): string[] {
     const eased =
       easedTo === undefined || before === undefined
         ? ""
-        : `\n     with a tenth more of it the limit of what can fit at all would move from ${times(before)} to ${times(easedTo)}`;
+        : `\n     with a tenth more of it the limit would be ${((100 * easedTo) / before - 100).toFixed(1)} % higher`;
     return `  ${i + 1}. ${text}${full}${eased}`;
   });
-  return ["", "What gives out first", ...rows];
+  const before = headroom.binding.find((one) => one.before !== undefined)?.before;
+  const { isBounded, certainlyNotAbove } = headroom;
+  const coarse =
+    before !== undefined && isBounded && before > certainlyNotAbove + 0.005
+      ? [
+          `  (By how much is reckoned by a coarser sum, which lets tubs and pans be part full: its limit is ${times(before)}, the certain one ${times(certainlyNotAbove)}.)`,
+        ]
+      : [];
+  return ["", "What gives out first", ...rows, ...coarse];
 }
 
 function heldBackLines(day: DayDocuments, headroom: Headroom): string[] {
@@ -92,9 +100,27 @@ export function headroomText(day: DayDocuments, headroom: Headroom): string {
     ...curve(headroom.trials),
     ...heldBackLines(day, headroom),
     "",
-    `First verdict after ${headroom.seconds.firstVerdict.toFixed(1)} s, all after ${headroom.seconds.all.toFixed(1)} s; ${headroom.trials.length} timetables searched and verified.`,
+    `First verdict after ${headroom.seconds.firstVerdict.toFixed(1)} s, all after ${headroom.seconds.all.toFixed(1)} s; ${headroom.trials.length} ${headroom.trials.length === 1 ? "timetable" : "timetables"} searched and verified.`,
   ];
   return `${lines.join("\n")}\n`;
+}
+
+/** Why there is no change to name as the answer: none helps, or there was no time to draw one up. */
+function noneFits({ tried, proposed }: RemedyReport): string {
+  if (tried.length === 0)
+    return proposed === 0
+      ? "No change is known that could help."
+      : `None of the ${proposed} changes that were thought of could be drawn up in the time given, or each certainly leaves as much short. More time may tell (--seconds).`;
+  const one =
+    tried.length === 1
+      ? "The one change that was drawn up does not make"
+      : `None of the ${tried.length} changes that were drawn up makes`;
+  const best = tried.some(({ morePiecesOnTime }) => morePiecesOnTime > 0)
+    ? tried.length === 1
+      ? "it helps"
+      : "the first of the list helps most"
+    : "no change drawn up helps";
+  return `${one} all of it fit; ${best}.`;
 }
 
 export function remediesText(day: DayDocuments, report: RemedyReport): string {
@@ -107,7 +133,7 @@ export function remediesText(day: DayDocuments, report: RemedyReport): string {
     ? "It fits as it is; no remedy is needed."
     : fixing.length > 0
       ? `${fixing.length} of the ${tried.length} changes that were drawn up ${fixing.length === 1 ? "makes" : "make"} it fit. The cheapest: ${fixing[0]!.text}.`
-      : `None of the ${tried.length} changes that were drawn up makes all of it fit; the first of the list helps most.`;
+      : noneFits(report);
   const rows = tried.map((remedy) => [
     remedy.fits ? "  fits" : `  ${remedy.trial.pieces - remedy.trial.piecesOnTime} short or late`,
     `${remedy.cost.toFixed(0)} ${currency}`.trim(),
@@ -123,9 +149,13 @@ export function remediesText(day: DayDocuments, report: RemedyReport): string {
       ? `As it is, ${missing} of ${trial.pieces} pieces are short or late in the best timetable found${asItIs.atLeastShort > 0 ? `; ${asItIs.atLeastShort} would be in any` : ""}.`
       : "",
     "",
-    "Each drawn up through the whole pipeline and verified: result, stated cost, pieces on time gained, change",
-    ...table(rows, [1, 2]),
-    "",
+    ...(rows.length > 0
+      ? [
+          "Each drawn up through the whole pipeline and verified: result, stated cost, pieces on time gained, change",
+          ...table(rows, [1, 2]),
+          "",
+        ]
+      : []),
     `${report.proposed} changes thought of; those that certainly leave as much short were not drawn up. ${report.seconds.toFixed(0)} s.`,
     "Costs are by the prices in settings.json (placeholders where none are given).",
   ];

@@ -5,6 +5,7 @@ import {
   boilCycleSeconds,
   boilingTempC,
   evaporationKgPerHour,
+  heatUpBeyondCleaning,
   piecesPerDip,
   sustainedPiecesPerHour,
 } from "../trade/kettle.js";
@@ -65,6 +66,18 @@ function lyeNotes(book: Book, baths: readonly Bath[]): string[] {
     ([percent, bath]) =>
       `Lye ${percent} % is ${Number((percent * 10).toFixed(3))} g of food-grade sodium hydroxide to the litre: ${lyeMass(book, bath)} for ${bath.litres} l, weighed, into the cold water before it is heated.`,
   );
+}
+
+/** A change of water that cannot be done in the minutes planned is said where it will be missed. */
+function changeNotes(site: Site, kettle: Kettle, fillings: readonly Filling[]): string[] {
+  if (!fillings.some(({ kind }) => kind === "clean")) return [];
+  const heatUp = heatUpBeyondCleaning(kettle, site);
+  const planned = `A change of water is planned to take ${kettle.cleaningMinutes} min: emptying, rinsing, filling and bringing to the boil again.`;
+  return heatUp === null
+    ? [planned]
+    : [
+        `${planned} THAT IS TOO SHORT: from cold to the boil alone it takes ${heatUp} min (${kettle.heatUpMinutes === undefined ? "computed" : "as measured"}). Dip only when it boils; the planner must set cleaningMinutes of ${kettle.id} to ${heatUp} or more.`,
+      ];
 }
 
 function kettleSheet(book: Book, site: Site, kettle: Kettle): Sheet | null {
@@ -167,7 +180,7 @@ function kettleSheet(book: Book, site: Site, kettle: Kettle): Sheet | null {
     ],
     allergens: book.allergensOfLoads(loads),
     cautions,
-    notes: lyeNotes(book, baths),
+    notes: [...changeNotes(site, kettle, fillings), ...lyeNotes(book, baths)],
   });
 }
 

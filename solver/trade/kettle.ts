@@ -25,6 +25,16 @@ export function heatUpMinutes(kettle: Kettle, site: Pick<Site, "altitudeM">): nu
   return Math.max(0, Math.ceil((kettle.litres * WATER_CP_J_PER_KG_K * rise) / kettle.netHeatW / 60 - A_HAIR));
 }
 
+/**
+ * Minutes from cold to the boil where a change of water is planned to take less than these alone: cleaningMinutes are the whole change, emptying, rinsing
+ * and filling too. Null when they are enough, or the kettle is never cleaned.
+ */
+export function heatUpBeyondCleaning(kettle: Kettle, site: Pick<Site, "altitudeM">): number | null {
+  const planned = kettle.cleaningMinutes ?? 0;
+  const heatUp = heatUpMinutes(kettle, site);
+  return planned > 0 && planned < heatUp ? heatUp : null;
+}
+
 /** Pieces of a product in one dip, or null when they are too large for the kettle's table. */
 export function piecesPerDip(kettle: Pick<Kettle, "piecesPerDip">, product: Pick<Product, "shape">): number | null {
   const { shape } = product;

@@ -2,13 +2,14 @@ import { beforeAll, describe, expect, it } from "vitest";
 import type { DayDocuments, Task, Timetable } from "../../schemas/index.js";
 import { cardsOf, stationsOf } from "../../services/board/logic/kitchen.js";
 import { readPlan } from "../../services/board/logic/plan.js";
+import { cautionsText } from "../../services/text/cautions.js";
 import { siteText } from "../../services/text/stations.js";
 import { bathRecipe, fillingsOf } from "../../solver/baths.js";
 import { Book } from "../../solver/sheets/book.js";
 import { diariesOf } from "../../solver/sheets/diary.js";
 import { type Sheet, sheetsOf } from "../../solver/sheets/index.js";
 import { CAUTIONS } from "../../solver/trade/cautions.js";
-import { lyeG } from "../../solver/trade/kettle.js";
+import { heatUpBeyondCleaning, heatUpMinutes, lyeG } from "../../solver/trade/kettle.js";
 import { drawn } from "../support/drawn.js";
 
 const SITE = "weir-yard";
@@ -153,6 +154,28 @@ describe("the demo's kettles", { timeout: 60_000 }, () => {
     }
     expect(entries.some(({ summary }) => /^boil .* in plain water$/.test(summary))).toBe(true);
     expect(entries.some(({ summary }) => /^boil .* in lye 3.5 %$/.test(summary))).toBe(true);
+  });
+
+  it("a change of water in less time than the kettle takes to the boil is said on its sheet and in print", () => {
+    for (const unit of kettles()) {
+      const kettle = book.kettle(unit)!;
+      const site = book.sites.get(unit.split("/")[0]!)!;
+      const notes = sheets.find(({ id }) => id === unit.replace("/", "--kettle--"))!.notes.join(" ");
+      const isCleaned = book.fillings(unit).some(({ kind }) => kind === "clean");
+      const heatUp = heatUpMinutes(kettle, site);
+      expect(notes.includes("A change of water is planned to take")).toBe(isCleaned);
+      expect(notes.includes(`alone it takes ${heatUp} min`)).toBe(isCleaned && kettle.cleaningMinutes! < heatUp);
+      const line = `${kettle.name} at ${site.name}: a change of water is planned to take`;
+      expect(cautionsText(day, timetable).includes(line)).toBe(isCleaned && kettle.cleaningMinutes! < heatUp);
+    }
+    const kettle = { ...book.kettle("weir-yard/bath-1")!, cleaningMinutes: 30 };
+    const site = book.sites.get("weir-yard")!;
+    // 60 l x 4186 x 84.9 K / 12 kW: 29.6 min, rounded up.
+    expect(heatUpMinutes(kettle, site)).toBe(30);
+    expect(heatUpBeyondCleaning(kettle, site)).toBeNull();
+    expect(heatUpBeyondCleaning({ ...kettle, cleaningMinutes: 29 }, site)).toBe(30);
+    expect(heatUpBeyondCleaning({ ...kettle, cleaningMinutes: 29, heatUpMinutes: 25 }, site)).toBeNull();
+    expect(heatUpBeyondCleaning({ ...kettle, cleaningMinutes: 0 }, site)).toBeNull();
   });
 
   it("printed text says the same", () => {

@@ -26,6 +26,8 @@ const BROKEN_CSV: readonly (readonly [string, string, IssueCode, number, number]
   [`${HEADER}\n${ROW.replace("12", "1,2")}`, "a comma in a number", "csv-cell-count", 2, 10],
   [`${HEADER}\n${ROW.replace("12", "0x10")}`, "a hexadecimal number", "csv-not-a-number", 2, 3],
   [`${HEADER}\n"line-1,plain-ring`, "an open quote", "csv-quoting", 2, 1],
+  [`${HEADER}\n${ROW}`.replaceAll(",", ";"), "semicolons for commas", "csv-separator", 1, 3],
+  [`${HEADER}\n${ROW}`.replaceAll(",", "\t"), "tabs for commas", "csv-separator", 1, 3],
 ];
 
 /** Issues of the schema and of the other documents, told at the line and column of the CSV file. */
@@ -83,6 +85,39 @@ describe("orders as CSV", () => {
       line,
       column,
     ]);
+  });
+
+  it("another separator is one problem, not one for each cell", () => {
+    const { issues } = readOrdersCsv(`${HEADER}\n${ROW}\n${ROW},"Inn, ""The"" old"`.replaceAll(",", ";"));
+    expect(issues.map(({ code, message }) => [code, message])).toEqual([
+      ["csv-separator", "The cells are separated by semicolons; in orders.csv they must be separated by commas."],
+    ]);
+  });
+
+  it("a cell that is no number hides no other problem, of its line, of others, or of another document", async () => {
+    const dir = await copyOfDemo();
+    const rows = [
+      ROW.replace("12", "a dozen").replace("2026-11-27T06:00", "6 am"),
+      ROW.replace("line-1", "line-2").replace("plain-ring", "unicorn"),
+      ROW.replace("line-1", "line-3").replace("12", ""),
+      ROW.replace("line-1", "line-4").replace("12", "1,2"),
+      ROW.replace("line-1", "line-5").replace("2026-11-27", "2026-12-27"),
+    ];
+    await writeFile(join(dir, "orders.csv"), `${HEADER}\n${rows.join("\n")}\n`);
+    const told = (await readIssues(dir)).map(({ code, pointer, line }) => [code, pointer, line]);
+    expect(told).toEqual([
+      ["csv-not-a-number", "/lines/0/pieces", 2],
+      ["bad-pattern", "/lines/0/due", 2],
+      ["csv-empty-cell", "/lines/2/pieces", 4],
+      ["csv-cell-count", "/lines/3", 5],
+      ["unknown-product", "/lines/1/product", 3],
+      ["due-outside-window", "/lines/4/due", 6],
+    ]);
+    const settings = JSON.parse(await readFile(join(dir, "settings.json"), "utf8"));
+    await writeFile(join(dir, "settings.json"), JSON.stringify({ ...settings, format: "settings/9" }));
+    const codes = (await readIssues(dir)).map(({ document, code }) => `${document} ${code}`);
+    expect(codes).toContain("settings wrong-format");
+    expect(codes).toContain("orders csv-not-a-number");
   });
 
   it("takes a byte-order mark, CRLF, quotes, blank lines and columns in any order", () => {
