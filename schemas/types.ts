@@ -364,6 +364,12 @@ export interface Timetable {
    * @maxItems 20000
    */
   orders: OrderOutcome[];
+  /**
+   * Tasks told not to have started, without a time, when it was repaired: it goes by that, and such a report says no more of them.
+   *
+   * @maxItems 5000
+   */
+  notStarted?: TaskId[];
   cost: Cost;
 }
 export interface Span {
@@ -421,6 +427,10 @@ export interface Load {
    * Of its pieces: lost on the way; they serve no order.
    */
   lostPieces?: number;
+  /**
+   * Of lostPieces: missed because the batch came out light.
+   */
+  shortPieces?: number;
   scrapped?: Scrapped;
 }
 export interface Tub {
@@ -1411,7 +1421,7 @@ export interface Finished {
   note?: Name;
 }
 /**
- * The task is still being done and will end then.
+ * The task is still being done and will end then; later, without other news: it ended then.
  */
 export interface Running {
   kind: "running";
@@ -1741,6 +1751,12 @@ export interface Timetable1 {
    * @maxItems 20000
    */
   orders: OrderOutcome[];
+  /**
+   * Tasks told not to have started, without a time, when it was repaired: it goes by that, and such a report says no more of them.
+   *
+   * @maxItems 5000
+   */
+  notStarted?: TaskId[];
   cost: Cost;
 }
 /**

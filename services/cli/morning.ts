@@ -114,7 +114,10 @@ export class Told {
         const { task, when } = this.report(text, "running");
         return { kind: "running", task, until: when };
       }),
-      ...options.waiting.map((task): Happening => ({ kind: "not-started", task })),
+      // With the time: told again later, it has still not started.
+      ...options.waiting.map(
+        (task): Happening => ({ kind: "not-started", task, notBefore: this.times.instant(this.zoneOfTask(task)) }),
+      ),
       ...options.spoiled.map((id) => this.spoiled(id)),
     ];
   }

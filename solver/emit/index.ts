@@ -65,14 +65,14 @@ function batchesOf(problem: Problem, batches: readonly MadeBatch[], scrapped: re
 }
 
 function scrappedLoadOf(problem: Problem, { begun, minute, why }: ScrappedLoad, clock: Clock): Load {
-  const { lostPieces: _, ...load } = begun.load;
+  const { lostPieces: _, shortPieces: __, ...load } = begun.load;
   const site = problem.begun!.batches.get(begun.batch)!.mix.task.site;
   return { ...load, orders: [], surplusPieces: load.pieces, scrapped: { at: clock(minute, site), why } };
 }
 
 function loadOf(problem: Problem, load: MadeLoad, batch: string): Load {
   const { spec, meaning } = load;
-  const lostPieces = problem.begun?.loads.get(spec.id)?.load.lostPieces ?? 0;
+  const { lostPieces = 0, shortPieces = 0 } = problem.begun?.loads.get(spec.id)?.load ?? {};
   return {
     id: spec.id,
     product: spec.product,
@@ -88,6 +88,7 @@ function loadOf(problem: Problem, load: MadeLoad, batch: string): Load {
     orders: mergedShares(spec),
     surplusPieces: spec.pieces - lostPieces - wantedPieces(spec),
     ...(lostPieces > 0 ? { lostPieces } : {}),
+    ...(shortPieces > 0 ? { shortPieces } : {}),
   };
 }
 
@@ -245,6 +246,17 @@ function loadsOf(
   return loads;
 }
 
+/** Tasks that were told not to have started, without a time: the timetable goes by that, and at a later instant it is no news. D22. */
+function toldNotStarted({ begun, index }: Problem, tasks: readonly Task[]): string[] {
+  const told = new Set<string>();
+  if (!begun) return [];
+  for (const happening of index.day.happenings.happenings)
+    if (happening.kind === "not-started" && happening.notBefore === undefined) told.add(happening.task);
+  const found: string[] = [];
+  if (told.size > 0) for (const { id } of tasks) if (told.has(id)) found.push(id);
+  return found;
+}
+
 /** Writes a plan of the search as a timetable. */
 export function emitTimetable(problem: Problem, plan: PlanCopy, imprint: Imprint): Timetable {
   const clock = createClock(problem);
@@ -257,6 +269,8 @@ export function emitTimetable(problem: Problem, plan: PlanCopy, imprint: Imprint
   const orders = outcomes(problem, loads, clock, imprint.reasons);
   const cost = costOf(problem, batches, loads, scrapped, heat, vans);
   const firstSite = problem.index.day.network.sites[0]!.id;
+  const tasks = tasksOf(problem, batches, loads, scrapped, clock);
+  const notStarted = toldNotStarted(problem, tasks);
   return {
     format: "timetable/1",
     status: statusOf(problem, orders, imprint, cost.total),
@@ -266,11 +280,12 @@ export function emitTimetable(problem: Problem, plan: PlanCopy, imprint: Imprint
     ...(imprint.bound === undefined ? {} : boundAndGap(imprint.bound, cost.total)),
     batches: batchesOf(problem, batches, scrapped),
     loads: loadsOf(problem, batches, scrapped, clock),
-    tasks: tasksOf(problem, batches, loads, scrapped, clock),
+    tasks,
     ovenProgram: heat.ovenProgram,
     kettleProgram: heat.kettleProgram,
     vans,
     orders,
     cost,
+    ...(notStarted.length > 0 ? { notStarted } : {}),
   };
 }

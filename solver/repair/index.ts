@@ -19,6 +19,7 @@ import { DEFAULT_MOVE_COST } from "./move-cost.js";
 import { place } from "./place.js";
 import { polish } from "./polish.js";
 import { poseRepair } from "./pose.js";
+import { sameProgramsAhead } from "./same-ahead.js";
 import { settle } from "./settle.js";
 import { wantingCost } from "./wanting.js";
 
@@ -55,11 +56,18 @@ export function placeWaiting(draft: Draft, waiting: readonly number[]): void {
   draft.accept();
 }
 
-/** The timetable in force, if nothing of it has to change: every load is at home, and no order lacks more than it did. */
-function stillHolds(day: DayDocuments, problem: Problem, draft: Draft, waiting: readonly number[]): boolean {
-  if (waiting.some((load) => problem.model.loads[load]!.home !== undefined || isLost(problem, load))) return false;
-  const { seed, iterations } = day.inForce!;
-  return sameTasks(day.inForce!, emitTimetable(problem, copyPlan(draft.state), { seed, iterations }));
+/** The timetable in force, if nothing of it has to change: every load is at home, and no order lacks more than it did. Null: something has to. */
+function stillHolding(day: DayDocuments, problem: Problem, draft: Draft, waiting: readonly number[]): Timetable | null {
+  if (waiting.some((load) => problem.model.loads[load]!.home !== undefined || isLost(problem, load))) return null;
+  const inForce = day.inForce!;
+  const { seed, iterations, notStarted: known = [] } = inForce;
+  const table = emitTimetable(problem, copyPlan(draft.state), { seed, iterations });
+  if (!sameTasks(inForce, table, (problem.index.origin + problem.begun!.at) * 60)) return null;
+  // What an oven was on for before the instant is paid for; where the verifier knows another cost, it is what orders are worth.
+  const isSameCost = JSON.stringify(inForce.cost) === JSON.stringify(table.cost);
+  if (!isSameCost && verify(day, inForce).length > 0) return null;
+  const { notStarted = [] } = table;
+  return notStarted.every((id) => known.includes(id)) ? inForce : { ...inForce, notStarted };
 }
 
 /** Has a load begun that the problem has no place for, and that is not thrown away yet? */
@@ -68,17 +76,15 @@ function isLost(problem: Problem, load: number): boolean {
   return problem.begun!.loads.has(id) && problem.kept.before.get(id)?.scrapped === undefined;
 }
 
-function sameTasks(before: Timetable, after: Timetable): boolean {
+function sameTasks(before: Timetable, after: Timetable, at: number): boolean {
   const outcomes = (table: Timetable) => table.orders.map(({ why: _, ...order }) => order);
   return (
     sameItems(before.tasks, after.tasks) &&
     sameItems(before.loads, after.loads) &&
     sameItems(before.batches, after.batches) &&
-    sameItems(before.ovenProgram, after.ovenProgram) &&
-    sameItems(before.kettleProgram, after.kettleProgram) &&
+    sameProgramsAhead(before, after, at) &&
     sameItems(before.vans, after.vans) &&
-    sameItems(outcomes(before), outcomes(after)) &&
-    JSON.stringify(before.cost) === JSON.stringify(after.cost)
+    sameItems(outcomes(before), outcomes(after))
   );
 }
 
@@ -247,23 +253,23 @@ function repairOnce(day: DayDocuments, options: RepairOptions): RepairResult {
   const { problem } = poseRepair(day, options.lp);
   const draft = new Draft(problem.model, createRng(budget.seed));
   const waiting = settle(draft);
-  const holds = stillHolds(day, problem, draft, waiting);
-  const unchanged = (): RepairResult => ({
-    timetable: inForce,
-    breaches: verify(day, inForce),
-    changes: changesOf(day, inForce, inForce),
+  const holding = stillHolding(day, problem, draft, waiting);
+  const unchanged = (timetable: Timetable): RepairResult => ({
+    timetable,
+    breaches: verify(day, timetable),
+    changes: changesOf(day, inForce, timetable),
     movesCost: 0,
     firstPlanMs: course.elapsed(),
     elapsedMs: course.elapsed(),
     iterations: course.iterations,
   });
-  if (holds && !options.searchesOn) return unchanged();
+  if (holding && !options.searchesOn) return unchanged(holding);
   placeWaiting(draft, waiting);
   const firstPlanMs = course.elapsed();
   const { cost } = draft.state;
   const plan = course.improve(draft, 0, options.onlyOne ? 1 : FIRST_SHARE);
   // Nothing was found that is worth its moves.
-  if (holds && plan.cost >= cost) return unchanged();
+  if (holding && plan.cost >= cost) return unchanged(holding);
   options.onProgress?.({ phase: "verifying", iterations: course.iterations, elapsedMs: course.elapsed() });
   const timetable = course.emit(problem, plan);
   const breaches = verify(day, timetable);

@@ -16,6 +16,7 @@ import { crewHomeFirst, HomeFirst } from "./home-first.js";
 import { Homes } from "./homes.js";
 import { touchedSites } from "./locality.js";
 import type { Standing } from "./standing.js";
+import { type Waiting, waitingMode, waitingSteps } from "./waiting.js";
 import { type Wish, wishMix, wishMode } from "./wishes.js";
 
 /** How a repair keeps to the timetable in force: what has begun is fixed, the rest is free from the instant on and at home where it was. */
@@ -64,8 +65,10 @@ export class RepairKeeping implements Keeping {
     const home = tasks && new HomeFirst(this.prepared, tasks);
     const found: MadeMode[] = [];
     for (const way of ways) found.push(home ? home.ordered(way) : way);
+    const waiting = this.waitingOf(batch, load.id);
+    const told = waiting ? found.map((mode) => waitingMode(mode, waiting)) : found;
     const wishes = this.wishes.get(load.id);
-    return wishes ? this.wished(load.id, found, wishes) : found;
+    return wishes ? this.wished(load.id, told, wishes) : told;
   }
 
   /** The ways that have what is wished for; of a load that has begun so are those with the rows of what has begun. */
@@ -81,6 +84,15 @@ export class RepairKeeping implements Keeping {
     }
     if (full) this.frozenModes.set(load, fullLeft);
     return left;
+  }
+
+  /** What of a load cannot start yet, as told. */
+  private waitingOf(batch: string, load: string): Waiting | undefined {
+    const { reports, at, loads, batches } = this.standing;
+    const tasks = this.kept.tasks.get(load);
+    const notBefore = tasks && waitingSteps(tasks, reports, at, this.kept.locked.get(load) ?? []);
+    if (!notBefore) return undefined;
+    return { notBefore, begun: loads.get(load), mixEnd: batches.get(batch)?.mix.end ?? undefined };
   }
 
   /** The ways on for a load that has begun and is not thrown away. */

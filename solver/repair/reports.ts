@@ -7,8 +7,18 @@ export interface Report {
   readonly startedAt?: number;
   readonly finishedAt?: number;
   readonly until?: number;
-  /** It has not started; it cannot before. */
+  /** It had not started; it cannot before. */
   readonly notBefore?: number;
+}
+
+/** D21: whether a task was told not to have started, and that still holds. What it could not start before is past one day: then it begins as planned, if later. */
+export function waits(report: Report | undefined, at: number): boolean {
+  return report?.notBefore !== undefined && report.notBefore >= at;
+}
+
+/** Was it told that a task has begun? */
+export function isToldBegun(report: Report | undefined): boolean {
+  return report?.startedAt !== undefined || report?.finishedAt !== undefined || report?.until !== undefined;
 }
 
 /** What was told of tasks, by id. */
@@ -26,11 +36,13 @@ export function readReports(index: DayIndex): Map<string, Report> {
     if ("problem" in resolved) throw new RangeError(`"${when}" of ${task} does not resolve; check the day first`);
     return resolved.minute - index.origin;
   };
+  const dealtWith = new Set(index.day.inForce?.notStarted);
   for (const happening of index.day.happenings.happenings) {
     // A task that is no longer in force: the report has been dealt with.
     if ("task" in happening && siteOf(happening.task as string) === undefined) continue;
     const add = (task: string, report: Report): void => {
-      reports.set(task, { ...reports.get(task), ...report });
+      const { notBefore: _, ...before } = reports.get(task) ?? {};
+      reports.set(task, { ...before, ...report });
     };
     if (happening.kind === "started") add(happening.task, { startedAt: minute(happening.at, happening.task) });
     if (happening.kind === "running") add(happening.task, { until: minute(happening.until, happening.task) });
@@ -43,44 +55,63 @@ export function readReports(index: DayIndex): Map<string, Report> {
     }
     if (happening.kind === "not-started") {
       const { task, notBefore } = happening;
+      if (notBefore === undefined && dealtWith.has(task)) continue;
       add(task, { notBefore: notBefore === undefined ? (index.at ?? 0) : minute(notBefore, task) });
     }
   }
   return reports;
 }
 
-/** Pieces lost by load: told of it, or its share of a batch that came out light (spare first, then the loads due last). */
-export function lossesOf(index: DayIndex): Map<string, number> {
-  const lost = new Map<string, number>();
-  const { inForce } = index.day;
-  const due = new Map(index.wants.map((want) => [want.line.id, want.due]));
-  const add = (load: Load, pieces: number): number => {
-    const before = lost.get(load.id) ?? 0;
-    const taken = Math.min(load.pieces - before, pieces);
-    lost.set(load.id, before + taken);
-    return taken;
-  };
+/** Pieces that a load has lost: told of it, and its share of a batch that came out light. */
+export interface Loss {
+  told: number;
+  short: number;
+}
+
+/**
+ * Pieces lost by load. A light batch lacks its spare dough first, then what its loads lack of it in the timetable in force already, then what is thrown
+ * away anyway, then pieces of the loads due last: what a repair has dealt out stays where it is, whomever the loads serve since.
+ */
+export function lossesOf(index: DayIndex): Map<string, Loss> {
+  const losses = new Map<string, Loss>();
+  const missing = new Map<string, number>();
+  const loads = index.day.inForce?.loads ?? [];
   for (const happening of index.day.happenings.happenings) {
-    if (happening.kind === "pieces-lost") {
-      const load = inForce?.loads.find((candidate) => candidate.id === happening.load);
-      if (load) add(load, happening.pieces);
-    }
-    if (happening.kind !== "short-batch") continue;
-    const batch = inForce?.batches.find((candidate) => candidate.id === happening.batch);
-    if (!batch) continue;
-    let missingG = happening.missingG - batch.spareG;
-    // What is thrown away anyway is missed first.
-    const lastDue = (load: Load): number =>
-      load.scrapped ? 1 << 29 : Math.max(0, ...load.orders.map(({ line }) => due.get(line) ?? 0));
-    const loads = (inForce?.loads ?? []).filter((load) => load.batch === batch.id);
-    for (const load of [...loads].sort((a, b) => lastDue(b) - lastDue(a) || (a.id < b.id ? 1 : -1))) {
-      if (missingG <= 0) break;
-      const pieceG = load.doughG / load.pieces;
-      const taken = add(load, Math.ceil(missingG / pieceG - 1e-9));
-      missingG -= taken * pieceG;
+    if (happening.kind === "short-batch")
+      missing.set(happening.batch, (missing.get(happening.batch) ?? 0) + happening.missingG);
+    if (happening.kind !== "pieces-lost") continue;
+    const load = loads.find(({ id }) => id === happening.load);
+    if (!load) continue;
+    const before = losses.get(load.id)?.told ?? 0;
+    losses.set(load.id, { told: Math.min(load.pieces, before + happening.pieces), short: 0 });
+  }
+  if (missing.size === 0) return losses;
+  const due = new Map(index.wants.map((want) => [want.line.id, want.due]));
+  const lastDue = (load: Load): number =>
+    load.scrapped ? 1 << 29 : Math.max(0, ...load.orders.map(({ line }) => due.get(line) ?? 0));
+  for (const batch of index.day.inForce?.batches ?? []) {
+    if (!missing.has(batch.id)) continue;
+    const own = loads.filter((load) => load.batch === batch.id);
+    let missingG = missing.get(batch.id)! - batch.spareG;
+    const take = (load: Load, pieces: number): void => {
+      const loss = losses.get(load.id) ?? { told: 0, short: 0 };
+      losses.set(load.id, loss);
+      const taken = Math.max(0, Math.min(load.pieces - loss.told - loss.short, pieces));
+      loss.short += taken;
+      missingG -= (taken * load.doughG) / load.pieces;
+    };
+    for (const load of own) take(load, carriedShort(load, losses.get(load.id)?.told ?? 0));
+    for (const load of own.sort((a, b) => lastDue(b) - lastDue(a) || (a.id < b.id ? 1 : -1))) {
+      if (missingG <= 1e-6) break;
+      take(load, Math.ceil((missingG * load.pieces) / load.doughG - 1e-9));
     }
   }
-  return lost;
+  return losses;
+}
+
+/** Pieces that a load of the timetable in force lacks since its batch came out light. */
+function carriedShort({ scrapped, shortPieces, lostPieces = 0 }: Load, told: number): number {
+  return scrapped ? 0 : (shortPieces ?? Math.max(0, lostPieces - told));
 }
 
 /** Batches and loads that were told to be spoiled. */

@@ -4,7 +4,7 @@ import type { BegunBatch, BegunLoad, BegunTask } from "../problem/begun.js";
 import { type DayIndex, isOf } from "../problem/day-index.js";
 import { inForceOf } from "../problem/in-force.js";
 import { minuteIn } from "../problem/kept.js";
-import { lossesOf, type Report, readReports, spoiledIds } from "./reports.js";
+import { isToldBegun, type Loss, lossesOf, type Report, readReports, spoiledIds, waits } from "./reports.js";
 
 /** The timetable in force as it stands at the instant: what has begun, really, and what was told of the rest. */
 export interface Standing {
@@ -12,8 +12,6 @@ export interface Standing {
   readonly batches: ReadonlyMap<string, BegunBatch>;
   readonly loads: ReadonlyMap<string, BegunLoad>;
   readonly reports: ReadonlyMap<string, Report>;
-  /** Pieces lost by load, by what happened. */
-  readonly lost: ReadonlyMap<string, number>;
 }
 
 const STANDING: ReadonlySet<Task["does"]> = new Set(["rest", "retard", "temper", "proof", "cool"]);
@@ -51,9 +49,10 @@ function firstFailing(index: DayIndex, { places = [] }: Task, start: number): nu
 /** When something was told to be done of a task, at the earliest; infinity: nothing was. */
 function toldAt(index: DayIndex, task: Task, reports: ReadonlyMap<string, Report>): number {
   const report = reports.get(task.id);
-  if (!report || report.notBefore !== undefined) return Number.POSITIVE_INFINITY;
+  const at = index.at ?? 0;
+  if (!report || waits(report, at) || !isToldBegun(report)) return Number.POSITIVE_INFINITY;
   if (task.does === "van") return minuteIn(index, task.start);
-  return report.startedAt ?? report.finishedAt ?? index.at ?? 0;
+  return report.startedAt ?? report.finishedAt ?? Math.min(at, report.until!);
 }
 
 /** When something was told to be done of tasks from the `from`-th on, at the earliest. */
@@ -87,16 +86,19 @@ function beginOf(
   at: number,
   by: number,
 ): number | null {
-  if (report?.notBefore !== undefined) return null;
-  const planned = minuteIn(index, task.start);
+  if (waits(report, at)) return null;
+  const start = minuteIn(index, task.start);
+  const planned = Math.max(start, report?.notBefore ?? 0);
   // A ride has the times of its trip; reports only say that the load is on it.
-  if (task.does === "van")
-    return planned < at && (report !== undefined || by <= at || planned >= ready) ? planned : null;
+  if (task.does === "van") {
+    const isOn = isToldBegun(report) || by <= at || planned >= ready;
+    return planned === start && planned < at && isOn ? planned : null;
+  }
   const told = report?.startedAt;
   if (told !== undefined) return told;
-  const minutes = minuteIn(index, task.end) - planned;
+  const minutes = minuteIn(index, task.end) - start;
   if (report?.finishedAt !== undefined) return Math.min(planned, report.finishedAt - 1);
-  if (report?.until !== undefined) return Math.min(planned, at - 1);
+  if (report?.until !== undefined) return Math.min(planned, Math.min(at, report.until) - 1);
   if (by <= at) return Math.min(Math.max(planned, ready), by - 1);
   if (planned >= at) return null;
   // What was held up for a while is done as soon as it can be.
@@ -110,7 +112,7 @@ function endOf(index: DayIndex, task: Task, begin: number, report: Report | unde
   if (task.does === "van") return begin + planned;
   if (report?.finishedAt !== undefined) return Math.max(begin + 1, report.finishedAt);
   if (by <= at) return Math.min(begin + planned, Math.max(begin + 1, by));
-  if (report?.until !== undefined) return Math.max(report.until, at + 1);
+  if (report?.until !== undefined) return Math.max(begin + 1, report.until);
   return begin + planned;
 }
 
@@ -241,7 +243,7 @@ function workOut(index: DayIndex): Standing {
     batches.set(batch.id, { id: batch.id, mix: { task, start: begin, end }, loads: begunLoads });
     for (const load of begunLoads) loads.set(load.load.id, load);
   }
-  return { at, batches, loads, reports, lost };
+  return { at, batches, loads, reports };
 }
 
 /** What was told, as far as it bears on loads. */
@@ -249,7 +251,7 @@ interface Morning {
   readonly index: DayIndex;
   readonly at: number;
   readonly reports: ReadonlyMap<string, Report>;
-  readonly lost: ReadonlyMap<string, number>;
+  readonly lost: ReadonlyMap<string, Loss>;
   readonly spoiled: ReturnType<typeof spoiledIds>;
 }
 
@@ -270,8 +272,8 @@ function begunLoad(
   const product: Product | undefined = index.products.get(load.product);
   const route = routeOf(product, load.route);
   const chain = onItsTrips(index, tasks);
-  const lostPieces = Math.max(load.lostPieces ?? 0, lost.get(load.id) ?? 0);
-  const now = lostPieces > 0 ? { ...load, lostPieces: Math.min(load.pieces, lostPieces) } : load;
+  const now = withLoss(load, lost.get(load.id));
+  const lostPieces = now.lostPieces ?? 0;
   const base = { load: now, batch: batch.id };
   if (load.scrapped)
     return {
@@ -295,6 +297,15 @@ function begunLoad(
     (lostPieces >= load.pieces ? { minute: at, why: "All its pieces were lost." } : null);
   const whole = scrapped && !walk.scrapped ? { ...scrapped, minute: Math.max(scrapped.minute, end) } : scrapped;
   return { ...base, tasks: whole ? cutTasks(walk.tasks, whole.minute) : walk.tasks, scrapped: whole };
+}
+
+/** What was lost once stays lost. */
+function withLoss(load: Load, loss: Loss | undefined): Load {
+  if (!loss) return load;
+  const { lostPieces = 0, shortPieces = 0 } = load;
+  const short = Math.max(shortPieces, loss.short);
+  const lost = Math.min(load.pieces, Math.max(lostPieces, loss.told + loss.short));
+  return { ...load, ...(lost > 0 ? { lostPieces: lost } : {}), ...(short > 0 ? { shortPieces: short } : {}) };
 }
 
 /** Is its bake over, the rest of one that was cut short too? */

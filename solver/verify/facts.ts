@@ -23,7 +23,7 @@ import { type CatalogueFacts, catalogueFacts, type RouteFacts, routeFacts, route
 import { inForceFacts } from "./in-force.js";
 import { ordered } from "./sweep.js";
 import { instantSeconds, whenMinute } from "./time.js";
-import { type BegunFact, begunFacts, toldLines } from "./told.js";
+import { type BegunFact, begunFacts, toldLines, waitingTold } from "./told.js";
 import { type TripFact, tripsOf } from "./trips.js";
 import { networkFacts, type Units } from "./units.js";
 
@@ -85,6 +85,8 @@ export interface Facts {
   /** Epoch minute at which things stand as told, and what of the timetable in force has begun by then; null without one. */
   readonly at: number | null;
   readonly begun: ReadonlyMap<string, BegunFact>;
+  /** Tasks that were told not to have begun, and when they can: only while that is ahead. */
+  readonly waiting: ReadonlyMap<string, number>;
 }
 
 export function inOrder(a: TaskFact, b: TaskFact): number {
@@ -231,6 +233,7 @@ export function gatherFacts(documents: DayDocuments, timetable: Timetable, repor
     trips,
     at,
     begun: at === null ? new Map() : begunFacts(day, sites, at, rides),
+    waiting: at === null ? new Map() : waitingTold(day, sites, at),
   };
 }
 

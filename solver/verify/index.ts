@@ -4,6 +4,7 @@ import { checkCost } from "./cost.js";
 import { type Facts, gatherFacts, isFact } from "./facts.js";
 import { checkForm } from "./form.js";
 import { checkCoverage, checkOutcomes } from "./r01-coverage.js";
+import { checkLosses } from "./r01-losses.js";
 import { checkDough } from "./r02-dough.js";
 import { checkMixers } from "./r03-mixer.js";
 import { checkShelves } from "./r04-shelves.js";
@@ -17,6 +18,7 @@ import { checkOutages, checkSmaller } from "./r11-outages.js";
 import { checkVans } from "./r12-vans.js";
 import { checkFreshness } from "./r13-due.js";
 import { checkBegun, checkFrozen, checkHeld } from "./r14-frozen.js";
+import { checkWaiting } from "./r14-waiting.js";
 import { checkHolding } from "./r16-holding.js";
 
 export type { Breach, Rule } from "./breach.js";
@@ -25,6 +27,7 @@ export type { Breach, Rule } from "./breach.js";
 const CHECKS = [
   checkForm,
   checkCoverage,
+  checkLosses,
   checkOutcomes,
   checkDough,
   checkMixers,
@@ -43,6 +46,7 @@ const CHECKS = [
   checkFrozen,
   checkBegun,
   checkHeld,
+  checkWaiting,
   checkHolding,
   checkCost,
 ];

@@ -1,16 +1,5 @@
-import type { Load } from "../../schemas/index.js";
 import { dueOf, type Facts } from "./facts.js";
 import { instantSeconds } from "./time.js";
-
-/** Pieces of a load that has begun that are told to be lost. */
-function toldLostPieces({ day, begun }: Facts, load: Load): number {
-  let lost = 0;
-  for (const happening of day.happenings.happenings)
-    if (happening.kind === "pieces-lost" && happening.load === load.id) lost += happening.pieces;
-  if (lost === 0 || !begun.has(`${load.batch}-mix`)) return 0;
-  const whole = day.inForce?.loads.find(({ id }) => id === load.id)?.pieces ?? 0;
-  return Math.min(whole, lost);
-}
 
 /** R1: the pieces of an order are the pieces of the loads given to it and the declared shortage. */
 export function checkCoverage(facts: Facts): void {
@@ -41,9 +30,6 @@ export function checkCoverage(facts: Facts): void {
     const lost = load.lostPieces ?? 0;
     if (load.scrapped && load.orders.length > 0)
       report.add("R1", "scrapped-given", `load ${load.id} is scrapped, but given to order ${load.orders[0]!.line}`);
-    const toldLost = toldLostPieces(facts, load);
-    if (!load.scrapped && lost < toldLost)
-      report.add("R1", "lost-pieces", `load ${load.id} has lost ${toldLost} pieces, the timetable says ${lost}`);
     if (shared + load.surplusPieces + lost !== load.pieces) {
       report.add(
         "R1",

@@ -81,17 +81,27 @@ function checkDuration(facts: Facts, load: LoadFact, step: Step, at: number, cou
     );
 }
 
-/** D21: what stands when the report comes may stand until then, even if that is too long. */
+/** D21: what stands when the report comes may stand until then, or until what follows can start as told, even if that is too long. */
 export function stretchedLimit(facts: Facts, first: TaskFact, greatest: number): number {
   if (facts.at === null || !facts.begun.has(first.task.id)) return greatest;
-  return Math.max(greatest, facts.at - first.start);
+  return Math.max(greatest, facts.at - first.start, waitsAfter(facts, first) - first.start);
 }
 
-/** D21: after work that has begun the next may begin at the instant, or when it was planned to. */
+/** Until when the step that follows a stay was told to wait. */
+function waitsAfter({ waiting, loadsById }: Facts, { task: { id, does, load } }: TaskFact): number {
+  if (waiting.size === 0) return Number.NEGATIVE_INFINITY;
+  const tasks = loadsById.get(load ?? "")?.tasks ?? [];
+  const at = tasks.findIndex(({ task }) => task.id === id);
+  const next = tasks.find(({ task }, i) => i > at && task.does !== does && task.does !== "van");
+  return waiting.get(next?.task.id ?? "") ?? Number.NEGATIVE_INFINITY;
+}
+
+/** D21: after work that has begun the next may begin at the instant, when it was planned to, or when it was told that it can. */
 function stretchedWait(facts: Facts, before: TaskFact, next: TaskFact, greatest: number): number {
   if (facts.at === null || !facts.begun.has(before.task.id) || facts.begun.has(next.task.id)) return greatest;
   const planned = facts.before.get(next.task.id);
-  const until = Math.max(facts.at, planned ? instantSeconds(planned.start) / 60 : facts.at);
+  const told = facts.waiting.get(next.task.id) ?? facts.at;
+  const until = Math.max(facts.at, told, planned ? instantSeconds(planned.start) / 60 : facts.at);
   return Math.max(greatest, until - before.end);
 }
 

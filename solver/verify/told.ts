@@ -50,12 +50,19 @@ interface Told {
   start?: number;
   end?: number;
   runsUntil?: number;
-  waits?: boolean;
+  /** It had not begun, and could not before this. */
+  notBefore?: number;
 }
 
 const NOTHING_TOLD: Told = {};
 
-function toldOf(day: DayDocuments, sites: ReadonlyMap<string, Site>): Map<string, Told> {
+/** The task has not begun: what it cannot start before is still ahead. */
+function isWaiting(told: Told | undefined, at: number): boolean {
+  return told?.notBefore !== undefined && told.notBefore >= at;
+}
+
+/** D21. A report that a task has not begun, without a time, is dealt with by the repair that went by it. */
+function toldOf(day: DayDocuments, sites: ReadonlyMap<string, Site>, at: number): Map<string, Told> {
   const told = new Map<string, Told>();
   // Nothing is told of most tasks.
   let zones: ReadonlyMap<string, string> | undefined;
@@ -69,15 +76,29 @@ function toldOf(day: DayDocuments, sites: ReadonlyMap<string, Site>): Map<string
     const entry: Told = told.get(happening.task) ?? {};
     told.set(happening.task, entry);
     const minute = (when: string): number => whenMinute(when, zoneOf(happening.task));
+    if (kind === "not-started") {
+      if (happening.notBefore !== undefined) entry.notBefore = minute(happening.notBefore);
+      else if (!day.inForce?.notStarted?.includes(happening.task)) entry.notBefore = at;
+      continue;
+    }
+    // Who has begun waits no longer.
+    delete entry.notBefore;
     if (kind === "started") entry.start = minute(happening.at);
     else if (kind === "running") entry.runsUntil = minute(happening.until);
-    else if (kind === "not-started") entry.waits = true;
     else {
       entry.end = minute(happening.at);
       if (happening.startedAt !== undefined) entry.start = minute(happening.startedAt);
     }
   }
   return told;
+}
+
+/** Tasks that were told not to have begun, and when they can: only while that is ahead. */
+export function waitingTold(day: DayDocuments, sites: ReadonlyMap<string, Site>, at: number): Map<string, number> {
+  const waiting = new Map<string, number>();
+  for (const [task, { notBefore }] of toldOf(day, sites, at))
+    if (notBefore !== undefined && notBefore > at) waiting.set(task, notBefore);
+  return waiting;
 }
 
 interface Outage {
@@ -133,7 +154,7 @@ class BegunReader {
     private readonly at: number,
     private readonly rides: Rides,
   ) {
-    this.told = toldOf(day, sites);
+    this.told = toldOf(day, sites, at);
     this.outages = outagesTold(day, sites);
     this.products = catalogueFacts(day.catalogue).firstProducts;
     const { mixes, chains } = inForceFacts(inForce);
@@ -188,10 +209,11 @@ class BegunReader {
     for (let i = from; i < chain.length; i++) {
       const { task, start } = chain[i]!;
       const report = told.get(task.id);
-      if (!report || report.waits) continue;
-      const minute =
-        task.does === "van" ? (rides.get(task.van ?? "")?.from ?? start) : (report.start ?? report.end ?? at);
-      least = Math.min(least, minute);
+      if (!report || isWaiting(report, at)) continue;
+      const { start: began, end, runsUntil } = report;
+      if (began === undefined && end === undefined && runsUntil === undefined) continue;
+      const done = began ?? end ?? Math.min(at, runsUntil!);
+      least = Math.min(least, task.does === "van" ? (rides.get(task.van ?? "")?.from ?? start) : done);
     }
     return least;
   }
@@ -209,18 +231,21 @@ class BegunReader {
     const { at } = this;
     const { task } = own;
     const report = this.told.get(task.id) ?? NOTHING_TOLD;
-    if (report.waits) return null;
+    if (isWaiting(report, at)) return null;
     const ride = task.van === undefined ? undefined : this.rides.get(task.van);
-    const planned = ride?.from ?? own.start;
-    const lasts = (ride?.to ?? own.end) - planned;
+    const wasPlanned = ride?.from ?? own.start;
+    const lasts = (ride?.to ?? own.end) - wasPlanned;
+    const planned = Math.max(wasPlanned, report.notBefore ?? wasPlanned);
     if (task.does === "van") {
-      if (planned >= at || (!this.told.has(task.id) && by > at && planned < ready)) return null;
+      const isOn = (report.start ?? report.end ?? report.runsUntil) !== undefined || by <= at || planned >= ready;
+      // What could not be loaded in time is not on it.
+      if (planned >= at || planned > wasPlanned || !isOn) return null;
       const leaves = Math.max(planned, notBefore);
       return leaves < at ? { start: leaves, end: leaves + lasts, failsAt: null } : null;
     }
     let start = report.start;
     if (start === undefined && report.end !== undefined) start = Math.min(planned, report.end - 1);
-    if (start === undefined && report.runsUntil !== undefined) start = Math.min(planned, at - 1);
+    if (start === undefined && report.runsUntil !== undefined) start = Math.min(planned, report.runsUntil - 1, at - 1);
     if (start === undefined && by <= at) start = Math.min(Math.max(planned, ready), by - 1);
     if (start === undefined) {
       // What was held up for a while is done as soon as it can be.
@@ -234,7 +259,7 @@ class BegunReader {
     let end = start + lasts;
     if (report.end !== undefined) end = Math.max(start + 1, report.end);
     else if (by <= at) end = Math.min(end, Math.max(start + 1, by));
-    else if (report.runsUntil !== undefined) end = Math.max(report.runsUntil, at + 1);
+    else if (report.runsUntil !== undefined) end = Math.max(start + 1, report.runsUntil);
     const fails = report.end === undefined && by > at ? this.failure(task.unit, start, end) : null;
     return { start, end, failsAt: fails };
   }
@@ -264,7 +289,7 @@ class BegunReader {
         let whole = fact.start + own.end - own.start;
         if (toldEnd !== undefined) whole = Math.max(fact.start + 1, toldEnd);
         else if (by <= at) whole = Math.min(whole, Math.max(fact.start + 1, by));
-        else if (runsUntil !== undefined) whole = Math.max(runsUntil, at + 1);
+        else if (runsUntil !== undefined) whole = Math.max(fact.start + 1, runsUntil);
         const isLast = onlyRidesAfter(chain, i);
         const step = route ? stepThat(route, task.does) : undefined;
         const least = step && "leastMinutes" in step && task.does !== "retard" ? step.leastMinutes : 0;
