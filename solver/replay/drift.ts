@@ -4,6 +4,7 @@ import { outagesOf } from "../problem/day-index.js";
 import { isStandingTask, standingOf } from "../repair/standing.js";
 import { type PlanGraph, planGraph } from "./graph.js";
 import { brokenWaits, type Course, deliveredAt, emptyPlayed, type Played, plannedCourse, play } from "./play.js";
+import { unmetHappenings } from "./unmet.js";
 
 /** The course that the day takes when everything that is still ahead goes as planned. */
 function courseAsTold(graph: PlanGraph): Course {
@@ -18,13 +19,35 @@ function courseAsTold(graph: PlanGraph): Course {
   nodes.forEach(({ task, start, end }, n) => {
     const cleaned = task.does === "clean" && start < standing.at ? { start, end } : undefined;
     const fact = facts.get(task.id) ?? cleaned;
-    course.notBefore[n] = standing.reports.get(task.id)?.notBefore ?? standing.at;
+    course.notBefore[n] = Math.max(standing.at, standing.reports.get(task.id)?.notBefore ?? 0);
     if (fact) {
       course.factStart[n] = fact.start;
       if (fact.end !== null && !(isStandingTask(task) && fact.end > standing.at)) course.factEnd[n] = fact.end;
     }
   });
   return course;
+}
+
+/** The timetable in force by its own times: vans that are late since leave when it has them leave. */
+function asPlanned(graph: PlanGraph): Played {
+  const played = emptyPlayed(graph);
+  graph.nodes.forEach(({ start, end }, n) => {
+    played.start[n] = start;
+    played.end[n] = end;
+  });
+  return played;
+}
+
+/** Loads that are lost, or whose bake goes on elsewhere, and of which the timetable in force does not know it. */
+function interruptedLoads({ index, timetable }: PlanGraph): number {
+  const known = new Set(timetable.loads.flatMap(({ id, scrapped }) => (scrapped ? [id] : [])));
+  const tasks = new Set(timetable.tasks.map(({ id }) => id));
+  let count = 0;
+  for (const { load, scrapped, tasks: begun } of standingOf(index).loads.values()) {
+    const isCut = begun.some(({ task, cutAt }) => cutAt !== undefined && !tasks.has(`${task.id}-2`));
+    if ((scrapped && !known.has(load.id)) || isCut) count++;
+  }
+  return count;
 }
 
 function readyByLine(graph: PlanGraph, played: Played): Map<string, number> {
@@ -39,7 +62,7 @@ function readyByLine(graph: PlanGraph, played: Played): Map<string, number> {
 /**
  * Does the timetable in force still hold? Real starts and finishes are pushed through it, everything ahead keeps its order, unit and minutes. Says for each
  * order how its slack has shrunk, which waits become too long, and whether a repair is worth it: when an order that was on time would be late, a
- * wait would be broken, something planned is on a unit that is out, or orders have changed.
+ * wait would be broken, something planned is on a unit that is out, a load cannot go on, or it does not meet what was told besides.
  */
 export function drift(day: DayDocuments): Drift {
   const { inForce } = day;
@@ -49,8 +72,7 @@ export function drift(day: DayDocuments): Drift {
   const course = courseAsTold(graph);
   const now = emptyPlayed(graph);
   play(graph, course, now);
-  const before = emptyPlayed(graph);
-  play(graph, plannedCourse(graph), before);
+  const before = asPlanned(graph);
   const zoneOf = (site: string): string => index.sites.get(site)!.timeZone;
   const text = (minute: number, site: string): string => formatInstant(index.origin + minute, zoneOf(site));
   const planned = readyByLine(graph, before);
@@ -86,8 +108,10 @@ export function drift(day: DayDocuments): Drift {
     );
   });
   if (onOut.length > 0) reasons.push(`${onOut.length} tasks are planned on a unit that is out of service then.`);
-  const changed = day.happenings.happenings.filter(({ kind }) => NEEDS_REPAIR.has(kind)).length;
-  if (changed > 0) reasons.push(`${changed} of the happenings cannot be met by waiting.`);
+  const interrupted = interruptedLoads(graph);
+  if (interrupted > 0) reasons.push(`${interrupted} loads cannot go on as planned.`);
+  const unmet = unmetHappenings(day);
+  if (unmet > 0) reasons.push(`${unmet} of the happenings cannot be met by waiting.`);
   const late = graph.nodes
     .map((node, n) => ({ node, by: Math.round(now.start[n]! - node.start) }))
     .filter(({ by }, n) => by > 0 && Number.isNaN(course.factStart[n]!));
@@ -103,16 +127,3 @@ export function drift(day: DayDocuments): Drift {
     brokenWaits: broken,
   };
 }
-
-const NEEDS_REPAIR: ReadonlySet<string> = new Set([
-  "absent",
-  "smaller",
-  "slower",
-  "spoiled",
-  "short-batch",
-  "pieces-lost",
-  "order-added",
-  "order-changed",
-  "order-cancelled",
-  "hold",
-]);
