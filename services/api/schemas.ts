@@ -180,6 +180,7 @@ const MORE_SCHEMAS: Readonly<Record<string, JsonSchema>> = {
       site: id,
       ...markFields,
       receivedAt: instant,
+      saidAt: { ...instant, description: "What the station's clock said, where it was ahead of the server's." },
       by: { type: "string" },
       version: { type: "integer", description: "Of the timetable that was in force." },
       plannedStart: instant,

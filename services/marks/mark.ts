@@ -17,6 +17,8 @@ export interface Mark extends NewMark {
   readonly site: string;
   readonly receivedAt: string;
   readonly by: string;
+  /** What the station's clock said, where it was ahead of the server's. */
+  readonly saidAt?: string;
   /** Of the timetable that was in force. */
   readonly version?: number;
   /** When that had the task begin: tells later whether a task of this name is still the same. */
@@ -35,6 +37,22 @@ export const markKeys = {
 /** The epoch minute in which an instant lies. */
 export function minuteOf(instant: string): number {
   return Math.floor((parseInstant(instant) ?? Number.NaN) / 60);
+}
+
+/** A station's clock may be ahead of the server's by so much. */
+const AHEAD_MINUTES = 5;
+/** Marks that come in so long before or after the window still belong to the day. */
+export const AROUND_MINUTES = 12 * 60;
+
+/**
+ * When something was marked, as far as a station can be believed: what is told lies in the past, so a clock that is far ahead of the server's is wrong,
+ * and the mark counts as made when it came in. A server whose own clock is nowhere near the day (one that is tried out) has nothing to compare with.
+ * `window`: epoch minutes.
+ */
+export function believedAt(at: string, receivedAt: string, window: { fromMinute: number; toMinute: number }): string {
+  const received = minuteOf(receivedAt);
+  const isNear = received >= window.fromMinute - AROUND_MINUTES && received <= window.toMinute + AROUND_MINUTES;
+  return isNear && minuteOf(at) > received + AHEAD_MINUTES ? receivedAt : at;
 }
 
 /** In front of the notes of happenings that stations told of. */

@@ -1,6 +1,6 @@
 import type { DayDocuments, Happening, Happenings, Task } from "../../schemas/index.js";
 import { formatInstant, resolveWhen, resolveWindow } from "../../solver/calendar.js";
-import { isMarked, MARKED, type Mark, minuteOf } from "./mark.js";
+import { AROUND_MINUTES, believedAt, happeningOf, isMarked, MARKED, type Mark, minuteOf, tasksOf } from "./mark.js";
 
 /** What stations marked of a day, and when it was asked about: kept with a job, so that asking again gives the same. */
 export interface Told {
@@ -15,8 +15,6 @@ export interface Told {
 const STANDING: ReadonlySet<Task["does"]> = new Set(["rest", "retard", "temper", "proof", "cool"]);
 /** Work that is over by so much and was never marked finished was forgotten to be marked, most likely. */
 const FORGOTTEN_MINUTES = 20;
-/** Marks that come in after the window still belong to the day. */
-const AFTER_MINUTES = 12 * 60;
 
 type Reports = "started" | "finished" | "running" | "not-started";
 const REPORTS: ReadonlySet<Happening["kind"]> = new Set<Reports>(["started", "finished", "running", "not-started"]);
@@ -46,6 +44,13 @@ class Word {
     }
   }
 
+  /** Does it say how far the task is? */
+  get isReport(): boolean {
+    return (
+      this.started !== undefined || this.finished !== undefined || this.others.some(({ kind }) => REPORTS.has(kind))
+    );
+  }
+
   /** In order of time. `at`: the epoch minute at which things stand so. */
   happenings(task: Task, at: number, zone: string): Happening[] {
     const { started, finished, others } = this;
@@ -59,57 +64,145 @@ class Word {
     // Whoever has begun is no longer waiting to.
     const left = started ? others.filter(({ kind }) => kind !== "not-started") : others;
     if (!started) return [...left];
-    const end = minuteOf(started.at) + minuteOf(task.end) - minuteOf(task.start);
+    const longer = left.find((one): one is Happening & { kind: "running" } => one.kind === "running");
+    const planned = minuteOf(started.at) + minuteOf(task.end) - minuteOf(task.start);
+    const end = longer ? minuteOf(longer.until) : planned;
     const isOver = at >= end && at - end <= FORGOTTEN_MINUTES && !STANDING.has(task.does);
-    const isTold = left.some(({ kind }) => kind === "running");
     const running: Happening = {
       kind: "running",
       task: task.id,
       until: formatInstant(at + 1, zone),
       note: `${MARKED}nobody as finished`,
     };
-    return isOver && !isTold ? [started, ...left, running] : [started, ...left];
+    return isOver ? [started, ...left.filter((one) => one !== longer), running] : [started, ...left];
   }
 }
 
+/**
+ * When the task may have been planned to begin while it was this one: as it is now, and as it was before a start that was marked was put in force.
+ * `marks`: all of the task, in order, whether they count or not.
+ */
+function startsOf(marks: readonly Mark[], task: Task): ReadonlySet<number> {
+  const starts = new Set([minuteOf(task.start)]);
+  for (const { what, at, plannedStart } of [...marks].reverse()) {
+    if (plannedStart === undefined || what === "trouble") continue;
+    // Of what was only marked as finished the start is not known: before it was, if it was planned for later.
+    const start = what === "started" ? minuteOf(at) : minuteOf(at) - 1;
+    if (starts.has(start)) starts.add(minuteOf(plannedStart));
+  }
+  return starts;
+}
+
 /** Is the task that was marked still this one? A timetable that was drawn up anew may use the same names for others. */
-function isSame(mark: Mark, task: Task, version: number | undefined): boolean {
+function isSame(mark: Mark, starts: ReadonlySet<number>, version: number | undefined): boolean {
   if (mark.version === undefined || mark.version === version || mark.plannedStart === undefined) return true;
-  const now = minuteOf(task.start);
-  return now === minuteOf(mark.plannedStart) || (mark.what === "started" && now === minuteOf(mark.at));
+  return starts.has(minuteOf(mark.plannedStart));
+}
+
+/** As far as the station's clock can be believed. */
+function believed(mark: Mark, task: Task | undefined, zone: string, window: Window): Mark {
+  const at = believedAt(mark.at, mark.receivedAt, window);
+  if (at === mark.at || !task) return mark;
+  const { happening: _, ...rest } = mark;
+  const happening = happeningOf({ ...rest, at }, mark.by, task, zone);
+  return { ...rest, at, ...(happening ? { happening } : {}) };
+}
+
+interface Window {
+  readonly fromMinute: number;
+  readonly toMinute: number;
+}
+
+/** Of happenings that were put in force, those that no mark bears out any more: others speak of the same now, or theirs were set aside. */
+class Stale {
+  private readonly aside = new Map<string, number>();
+  private readonly counting = new Map<string, number>();
+  /** How many of the stored happenings are the same. */
+  private readonly left = new Map<string, number>();
+  /** Tasks of which every report was set aside. */
+  private readonly silent = new Set<string>();
+
+  constructor(
+    marks: readonly Mark[],
+    private readonly words: ReadonlyMap<string, Word>,
+    stored: readonly Happening[],
+  ) {
+    for (const { happening, setAside, task } of marks) {
+      if (!happening) continue;
+      const counts = setAside ? this.aside : this.counting;
+      counts.set(textOf(happening), (counts.get(textOf(happening)) ?? 0) + 1);
+      if (REPORTS.has(happening.kind) && setAside) this.silent.add(task);
+    }
+    for (const { happening, setAside, task } of marks)
+      if (happening && REPORTS.has(happening.kind) && !setAside) this.silent.delete(task);
+    for (const one of stored) if (isMarked(one)) this.left.set(textOf(one), (this.left.get(textOf(one)) ?? 0) + 1);
+  }
+
+  has(one: Happening): boolean {
+    if (!isMarked(one)) return false;
+    const text = textOf(one);
+    if (REPORTS.has(one.kind)) {
+      const { task } = one as { task: string };
+      return this.words.get(task)?.isReport === true || this.silent.has(task) || this.aside.has(text);
+    }
+    const left = this.left.get(text)!;
+    // The same may have been marked twice, and once by mistake.
+    if (!this.aside.has(text) || left <= (this.counting.get(text) ?? 0)) return false;
+    this.left.set(text, left - 1);
+    return true;
+  }
+}
+
+/** Told apart by what it says; that of a finished task may have its start added. */
+function textOf(happening: Happening): string {
+  const { startedAt: _, ...rest } = happening as Happening & { startedAt?: string };
+  return JSON.stringify(rest);
 }
 
 /**
  * The day with what its stations marked among its happenings, and the instant at which things stand so: the latest that anybody told of, or now when now lies in the
  * day. What a planner wrote of the same thing comes first. A day that nobody marked anything of stays as it is.
  */
-export function withMarks(day: DayDocuments, { marks, version, now }: Told): DayDocuments {
+export function withMarks(day: DayDocuments, { marks: heard, version, now }: Told): DayDocuments {
   const window = resolveWindow(day.settings, day.network);
   if (!day.inForce || "problem" in window) return day;
-  const tasks = new Map(day.inForce.tasks.map((task) => [task.id, task]));
+  const tasks = tasksOf(day.inForce);
   const zones = new Map(day.network.sites.map((site) => [site.id, site.timeZone]));
+  const firstZone = day.network.sites[0]!.timeZone;
+  const marks = heard.map((mark) => believed(mark, tasks.get(mark.task), zones.get(mark.site) ?? firstZone, window));
+  const ofTask = new Map<string, Mark[]>();
+  for (const mark of marks) {
+    const own = ofTask.get(mark.task);
+    if (own) own.push(mark);
+    else ofTask.set(mark.task, [mark]);
+  }
+  const starts = new Map<string, ReadonlySet<number>>();
   const words = new Map<string, Word>();
   const stored = day.happenings;
-  const firstZone = day.network.sites[0]!.timeZone;
   const told = stored.at === undefined ? undefined : resolveWhen(stored.at, firstZone);
   let at = told && "minute" in told ? told.minute : Number.NEGATIVE_INFINITY;
   for (const mark of marks) {
     const task = tasks.get(mark.task);
     const minute = minuteOf(mark.at);
-    const isOfDay = minute >= window.fromMinute && minute <= window.toMinute + AFTER_MINUTES;
-    if (!task || !mark.happening || mark.setAside || !isOfDay || !isSame(mark, task, version)) continue;
+    const isOfDay = minute >= window.fromMinute && minute <= window.toMinute + AROUND_MINUTES;
+    if (!task || !mark.happening || mark.setAside || !isOfDay) continue;
+    const known = starts.get(task.id) ?? startsOf(ofTask.get(task.id)!, task);
+    starts.set(task.id, known);
+    if (!isSame(mark, known, version)) continue;
     const word = words.get(task.id) ?? new Word();
     words.set(task.id, word);
     word.add(mark.happening);
     // What began this very minute has begun.
     at = Math.max(at, mark.what === "started" ? minute + 1 : minute);
   }
-  if (words.size === 0) return day;
+  const stale = new Stale(marks, words, stored.happenings);
+  const kept = stored.happenings.filter((happening) => !stale.has(happening));
+  if (words.size === 0) {
+    if (kept.length === stored.happenings.length) return day;
+    return { ...day, happenings: { ...stored, happenings: kept } };
+  }
   const current = minuteOf(now);
   if (current >= window.fromMinute && current <= window.toMinute) at = Math.max(at, current);
-  const isStale = (happening: Happening): boolean =>
-    isMarked(happening) && REPORTS.has(happening.kind) && words.has((happening as { task: string }).task);
-  const kept = stored.happenings.filter((happening) => !isStale(happening));
   const known = new Map<string, number>();
   for (const one of kept) known.set(subjectOf(one), (known.get(subjectOf(one)) ?? 0) + 1);
   const fresh = [...words].flatMap(([id, word]) => {

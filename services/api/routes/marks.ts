@@ -1,7 +1,7 @@
 import type { Network, Task, Timetable } from "../../../schemas/index.js";
 import type { DayRecord } from "../../days/day.js";
 import { newId } from "../../ids.js";
-import { happeningOf, type Mark, markKeys, minuteOf, type NewMark, tasksOf } from "../../marks/mark.js";
+import { believedAt, happeningOf, type Mark, markKeys, minuteOf, type NewMark, tasksOf } from "../../marks/mark.js";
 import { asMarked, isLonger } from "../../marks/progress.js";
 import { Problem } from "../../problem.js";
 import { mustActFor } from "../actor.js";
@@ -13,6 +13,8 @@ import { ref } from "../schemas.js";
 interface Known {
   readonly tasks: ReadonlyMap<string, Task>;
   readonly zones: ReadonlyMap<string, string>;
+  /** Epoch minutes. */
+  readonly window: { readonly fromMinute: number; readonly toMinute: number };
 }
 
 /** Looked up with every mark. */
@@ -34,6 +36,7 @@ async function knownOf({ services }: Asked, { id, versions }: DayRecord): Promis
   const known: Known = {
     tasks: new Map([...tasksOf(timetable)].map(([task, whole]) => [task, slim(whole)])),
     zones: new Map(network.sites.map((site) => [site.id, site.timeZone])),
+    window: { fromMinute: minuteOf(timetable.window.from), toMinute: minuteOf(timetable.window.to) },
   };
   if (knownByVersion.size >= MOST_VERSIONS) knownByVersion.delete(knownByVersion.keys().next().value!);
   knownByVersion.set(key, known);
@@ -50,7 +53,7 @@ async function marksOf({ services }: Asked, day: string): Promise<Mark[]> {
 
 async function markOf(asked: Asked, day: DayRecord): Promise<Mark> {
   const fresh = asked.body as NewMark;
-  const { tasks, zones } = await knownOf(asked, day);
+  const { tasks, zones, window } = await knownOf(asked, day);
   const task = tasks.get(fresh.task);
   if (!task) throw new Problem("not-found", `The timetable in force has no task ${fresh.task}.`);
   if (Number.isNaN(minuteOf(fresh.at)))
@@ -59,14 +62,16 @@ async function markOf(asked: Asked, day: DayRecord): Promise<Mark> {
     });
   mustActFor(asked.actor, task.site);
   const by = asked.actor.name;
+  const at = believedAt(fresh.at, asked.at, window);
   const zone = zones.get(task.site)!;
   // Whoever says that it takes longer means longer than the end that the screen shows, which goes by the real start.
   const seen = isLonger(fresh) ? asMarked(task, await marksOf(asked, day.id), zone) : task;
-  const happening = happeningOf(fresh, by, seen, zone);
+  const happening = happeningOf({ ...fresh, at }, by, seen, zone);
   return {
     id: newId(),
     site: task.site,
     ...fresh,
+    ...(at === fresh.at ? {} : { at, saidAt: fresh.at }),
     receivedAt: asked.at,
     by,
     version: day.versions.timetable!,
@@ -111,7 +116,7 @@ export const markRoutes: readonly Route[] = [
     tag: "Stations",
     summary: "Mark a task as started or finished, or report trouble with it",
     about:
-      "The answer says what it means as a happening; repair, hold and drift of the stored day take it into account from now on (POST .../standing shows it). Trouble is understood from `trouble`, or from the notes that kitchen screens send; any other note is only shown. Send it with an Idempotency-Key: a station that is not sure whether it got through sends it again.",
+      "The answer says what it means as a happening; repair, hold and drift of the stored day take it into account from now on (POST .../standing shows it). Trouble is understood from `trouble`, or from the notes that kitchen screens send; any other note is only shown. A time that is more than 5 minutes ahead of the server's clock counts as now (`saidAt` keeps it), when the server's clock is in the day or within 12 hours of it. Send it with an Idempotency-Key: a station that is not sure whether it got through sends it again.",
     role: "station",
     body: { kind: "json", schema: ref("NewMark") },
     answers: { 201: { description: "Kept; whoever follows the day is told.", schema: ref("Mark") } },

@@ -187,6 +187,115 @@ describe("what stations mark", { timeout: 60_000 }, () => {
     expect(told(day, [{ ...old, plannedStart: mix.start }])).not.toBe(day);
   });
 
+  /** What a job took from the marks and found, put in force: the next version. */
+  const putInForce = (so: DayDocuments): DayDocuments => {
+    const { timetable, breaches } = repair(so, { iterations: 10, now: () => 0, lp, onlyOne: true });
+    expect(breaches).toEqual([]);
+    return { ...so, inForce: timetable };
+  };
+  const taskIn = (one: DayDocuments, id: string): Task => one.inForce!.tasks.find((task) => task.id === id)!;
+  const reportsOf = (one: DayDocuments): Happening[] => [...one.happenings.happenings];
+
+  it("a finish that was marked is still known when the real start is in force, however often it was corrected", () => {
+    const bake = first(day, "bake");
+    const marks = [
+      mark(day, bake, { what: "started", at: later(bake.start, 3) }),
+      mark(day, bake, { what: "started", at: later(bake.start, 2) }),
+      mark(day, bake, { what: "finished", at: later(bake.end, -2) }),
+    ];
+    const next = putInForce(told(day, marks, bake.end));
+    expect(minuteOf(taskIn(next, bake.id).start)).toBe(minuteOf(bake.start) + 2);
+    const now = later(bake.end, 3);
+    const so = withMarks(next, { marks, version: 2, now });
+    expect(reportsOf(so)).toMatchObject([{ kind: "finished", task: bake.id }]);
+    const after = putInForce(so);
+    expect(minuteOf(taskIn(after, bake.id).end)).toBe(minuteOf(bake.end) - 2);
+    // Marked as begun for another minute: the finish that came before is over with it.
+    const again = [...marks, mark(next, taskIn(next, bake.id), { what: "started", at: later(bake.start, 4) })];
+    expect(reportsOf(withMarks(next, { marks: again, version: 2, now }))[0]).toMatchObject({ kind: "started" });
+    // What was only marked as finished, sooner than it was planned to begin, and is spoken of again.
+    const early = [mark(day, bake, { what: "finished", at: later(bake.start, -2) })];
+    const third = putInForce(told(day, early, bake.start));
+    const lost = mark(third, taskIn(third, bake.id), {
+      what: "trouble",
+      at: bake.start,
+      trouble: { is: "lost", pieces: 1 },
+    });
+    const said = withMarks(third, { marks: [...early, { ...lost, version: 2 }], version: 2, now: bake.end });
+    expect(
+      reportsOf(said)
+        .map(({ kind }) => kind)
+        .sort(),
+    ).toEqual(["finished", "pieces-lost"]);
+  });
+
+  it("what was put in force of marks is gone when all that bear it out are set aside", () => {
+    const bake = first(day, "bake");
+    const lost = (): Mark => mark(day, bake, { what: "trouble", at: bake.start, trouble: { is: "lost", pieces: 1 } });
+    const marks = [
+      mark(day, bake, { what: "started", at: later(bake.start, 2) }),
+      mark(day, bake, { what: "finished", at: later(bake.end, -2) }),
+      lost(),
+      lost(),
+    ];
+    const next = putInForce(told(day, marks, bake.end));
+    expect(reportsOf(next)).toHaveLength(3);
+    const without = (...aside: number[]): Happening[] => {
+      const left = marks.map((one, i) =>
+        aside.includes(i) ? { ...one, setAside: { at: LONG_AGO, by: "office" } } : one,
+      );
+      return reportsOf(withMarks(next, { marks: left, version: 2, now: LONG_AGO }));
+    };
+    const kinds = (...aside: number[]): string[] =>
+      without(...aside)
+        .map(({ kind }) => kind)
+        .sort();
+    expect(kinds()).toEqual(["finished", "pieces-lost", "pieces-lost"]);
+    // Past its end, and not finished.
+    expect(kinds(1)).toEqual(["pieces-lost", "pieces-lost", "running", "started"]);
+    expect(kinds(0, 1)).toEqual(["pieces-lost", "pieces-lost"]);
+    expect(kinds(2)).toEqual(["finished", "pieces-lost"]);
+    expect(kinds(0, 1, 2, 3)).toEqual([]);
+    // A planner's own word stays.
+    const own: Happening = { kind: "finished", task: bake.id, at: bake.end };
+    const written = { ...day, happenings: { ...day.happenings, at: bake.end, happenings: [own] } };
+    const aside = marks.map((one) => ({ ...one, setAside: { at: LONG_AGO, by: "office" } }));
+    expect(told(written, aside)).toBe(written);
+  });
+
+  it("of a station whose clock is far ahead counts when its marks came in, where the server's clock is in the day", () => {
+    const shape = first(day, "shape");
+    const receivedAt = later(shape.start, 1);
+    const ahead = mark(day, shape, { what: "started", at: later(shape.start, 480) }, { receivedAt });
+    const so = told(day, [ahead], later(shape.start, 2));
+    expect(minuteOf(so.happenings.at!)).toBe(minuteOf(shape.start) + 2);
+    expect(minuteOf((so.happenings.happenings[0] as { at: string }).at)).toBe(minuteOf(receivedAt));
+    expect(checkDay(so)).toEqual([]);
+    const close = mark(day, shape, { what: "started", at: later(shape.start, 5) }, { receivedAt });
+    expect(minuteOf((told(day, [close]).happenings.happenings[0] as { at: string }).at)).toBe(minuteOf(close.at));
+    // A day that is tried out months before it comes.
+    const tried = told(day, [{ ...ahead, receivedAt: LONG_AGO }]);
+    expect(minuteOf((tried.happenings.happenings[0] as { at: string }).at)).toBe(minuteOf(ahead.at));
+  });
+
+  it("work that was said to take longer, and is past that, still runs for a while, then ended then", () => {
+    const bake = first(day, "bake");
+    const marks = [
+      mark(day, bake, { what: "started", at: bake.start }),
+      mark(day, bake, { what: "trouble", at: later(bake.end, -2), trouble: { is: "longer", minutes: 6 } }),
+    ];
+    const endAt = (minutes: number): number => {
+      const so = told(day, marks, later(bake.end, minutes));
+      return minuteOf(taskIn(putInForce(so), bake.id).end) - minuteOf(bake.end);
+    };
+    expect([endAt(3), endAt(6), endAt(12), endAt(90)]).toEqual([6, 7, 13, 6]);
+    // Put in force, and asked again with nothing marked since.
+    const next = putInForce(told(day, marks, later(bake.end, 3)));
+    const so = withMarks(next, { marks, version: 2, now: later(bake.end, 120) });
+    expect(putInForce(so).inForce).toBe(next.inForce);
+    expect(drift(so).holds).toBe(true);
+  });
+
   it("understands the words of the board's kitchen screen as it was told in data", () => {
     const troubles: Trouble[] = [
       { is: "longer", minutes: 10 },
