@@ -1,5 +1,5 @@
 import type { DayDocuments } from "../../schemas/index.js";
-import { clockReadings, type MinuteSpan, resolveWhen, resolveWindow } from "../../solver/calendar.js";
+import { clockReadings, formatInstant, type MinuteSpan, resolveWhen, resolveWindow } from "../../solver/calendar.js";
 
 const CLOCK = /^([01]\d|2[0-3]):[0-5]\d$/;
 const DAY_MINUTES = 24 * 60;
@@ -23,6 +23,11 @@ export class ClockTimes {
     this.window = window;
     this.at = at;
     this.isAtTold = isAtTold;
+  }
+
+  /** The instant at which things stand so, in full. */
+  instant(timeZone: string): string {
+    return formatInstant(this.at, timeZone);
   }
 
   /** What happened: within half a day of the instant; at 05:00, 23:30 is last night's and 07:30 this morning's. */

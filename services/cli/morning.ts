@@ -115,7 +115,9 @@ export class Told {
         return { kind: "running", task, until: when };
       }),
       // With the time: told again later, it has still not started.
-      ...options.waiting.map((task): Happening => ({ kind: "not-started", task, ...notBefore(this.day) })),
+      ...options.waiting.map(
+        (task): Happening => ({ kind: "not-started", task, notBefore: this.times.instant(this.zoneOfTask(task)) }),
+      ),
       ...options.spoiled.map((id) => this.spoiled(id)),
     ];
   }

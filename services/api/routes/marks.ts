@@ -62,10 +62,10 @@ async function markOf(asked: Asked, day: DayRecord): Promise<Mark> {
     });
   mustActFor(asked.actor, task.site);
   const by = asked.actor.name;
+  const at = believedAt(fresh.at, asked.at, window);
   const zone = zones.get(task.site)!;
   // Whoever says that it takes longer means longer than the end that the screen shows, which goes by the real start.
   const seen = isLonger(fresh) ? asMarked(task, await marksOf(asked, day.id), zone) : task;
-  const at = believedAt(fresh.at, asked.at, window);
   const happening = happeningOf({ ...fresh, at }, by, seen, zone);
   return {
     id: newId(),
