@@ -1,6 +1,6 @@
 import type { DayDocuments, Happening, Issue, Timetable } from "../../schemas/index.js";
 import { validateDocument } from "../../schemas/validate.js";
-import { formatInstant, resolveWhen } from "../../solver/calendar.js";
+import { resolveWhen } from "../../solver/calendar.js";
 import { checkDay } from "../../solver/check/index.js";
 import { readDayFolder, readTimetable } from "../day-folder.js";
 import { UsageError } from "./arguments.js";
@@ -172,18 +172,11 @@ function withNews(
   });
   // A skipped or ambiguous instant: the check says so; times on the clock cannot be told by it.
   if ("problem" in stands) return { issues: checkDay(morning(day.happenings.happenings)) };
-  const told = new Told(morning([]), day.inForce!, new ClockTimes(day, stands.minute, said !== undefined));
+  const told = new Told(day, day.inForce!, new ClockTimes(day, stands.minute, said !== undefined));
   const whole = morning([...day.happenings.happenings, ...told.happenings(options), ...more(told)]);
   const wrong = validateDocument("happenings", whole.happenings);
   const found = wrong.length > 0 ? wrong : checkDay(whole);
   return found.length > 0 ? { issues: found } : { day: whole };
-}
-
-/** The instant of a day, as what waits cannot start before it. */
-function notBefore({ network, happenings: { at } }: DayDocuments): { notBefore?: string } {
-  const zone = network.sites[0]!.timeZone;
-  const resolved = at === undefined ? null : resolveWhen(at, zone);
-  return resolved && "minute" in resolved ? { notBefore: formatInstant(resolved.minute, zone) } : {};
 }
 
 /** A day folder with the timetable in force from a file, and what the command line tells of; or all that is wrong with it. */

@@ -88,13 +88,6 @@ function sameTasks(before: Timetable, after: Timetable, at: number): boolean {
   );
 }
 
-const OF_HEAT: ReadonlySet<string> = new Set(["oven-energy", "kettle-energy", "setpoint-changes"]);
-
-/** What the plan costs but for heat, which goes with the programs. */
-function costsOfWork({ cost }: Timetable): Timetable["cost"]["parts"] {
-  return cost.parts.filter((part) => !OF_HEAT.has(part.for));
-}
-
 /** One by one: where something is other, the rest need not be written out. */
 function sameItems(before: readonly object[], after: readonly object[]): boolean {
   if (before.length !== after.length) return false;
