@@ -22,3 +22,15 @@ export function carriedOn(tasks: readonly Task[]): ReadonlyMap<string, Task> {
   }
   return found;
 }
+
+/** The two tasks with what really changes place: some items may keep theirs while others of the load lose it. */
+export function whatIsCarried(first: Task, rest: Task): { readonly first: Task; readonly rest: Task } {
+  const spots = (task: Task): ReadonlyMap<string, string> =>
+    new Map((task.places ?? []).map(({ item, unit, position }) => [item, `${unit} ${position}`]));
+  const [from, to] = [spots(first), spots(rest)];
+  const moved = (task: Task): Task => {
+    const places = task.places?.filter(({ item }) => from.get(item) !== to.get(item));
+    return places === undefined ? task : { ...task, places };
+  };
+  return { first: moved(first), rest: moved(rest) };
+}

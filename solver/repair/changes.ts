@@ -14,7 +14,7 @@ import type {
   Whereabouts,
 } from "../../schemas/index.js";
 import { formatInstant, parseInstant } from "../calendar.js";
-import { carriedFrom } from "../carried.js";
+import { carriedFrom, whatIsCarried } from "../carried.js";
 import { indexDay } from "../problem/day-index.js";
 import { stationsOf } from "../stations.js";
 import { becauseOf } from "./because.js";
@@ -245,7 +245,8 @@ class ChangeWriter {
     const station = stationOf(rest);
     if (station !== null) this.busy.add(station);
     this.count("carried", rest);
-    this.note("carried", first, rest);
+    const moved = whatIsCarried(first, rest);
+    this.note("carried", moved.first, moved.rest);
   }
 
   private count(what: Change["what"] | null, task: Task): void {

@@ -1,4 +1,5 @@
 import type { Task } from "../../schemas/index.js";
+import { whatIsCarried } from "../carried.js";
 import type { Book } from "./book.js";
 import { runs } from "./book.js";
 
@@ -29,7 +30,8 @@ export function goesOn(
   part = ALL,
 ): { readonly where: string; readonly rest: Task } | undefined {
   const rest = book.restOf(task);
-  return rest && { where: spotOf(book, part(rest), task), rest };
+  const moved = rest && part(whatIsCarried(task, rest).rest);
+  return rest && moved?.places?.length !== 0 ? { where: spotOf(book, moved!, task), rest } : undefined;
 }
 
 /** Where what a task goes on with comes from, and how long it is there; undefined when it begins by itself. */
@@ -39,7 +41,9 @@ export function comesFrom(
   part = ALL,
 ): { readonly where: string; readonly minutes: number } | undefined {
   const first = book.firstOf(task);
-  return first && { where: spotOf(book, part(first), task), minutes: book.minute(task.end) - book.minute(task.start) };
+  const moved = first && part(whatIsCarried(first, task).first);
+  if (!moved || moved.places?.length === 0) return undefined;
+  return { where: spotOf(book, moved, task), minutes: book.minute(task.end) - book.minute(task.start) };
 }
 
 /** For lists of what somebody does: what is carried on, and where what is left unfinished goes. Empty for all else. */

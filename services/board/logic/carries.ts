@@ -1,4 +1,5 @@
-import { carriedFrom } from "../../../solver/carried.js";
+import type { Task } from "../../../schemas/index.js";
+import { carriedFrom, whatIsCarried } from "../../../solver/carried.js";
 import { MINUTE } from "./clock.js";
 import { runs } from "./lanes.js";
 import { type Plan, type PlannedTask, unitName } from "./plan.js";
@@ -7,6 +8,9 @@ import { type Plan, type PlannedTask, unitName } from "./plan.js";
 export interface Carry {
   readonly first: PlannedTask;
   readonly rest: PlannedTask;
+  /** The same two with only what changes place. */
+  readonly from: Task;
+  readonly to: Task;
   /** Half-baked, out of one deck and into another. */
   readonly isHot: boolean;
   /** What is left to bake, or how long it stands there. */
@@ -18,7 +22,8 @@ function carryOf(plan: Plan, rest: PlannedTask): Carry | undefined {
   const first = from === undefined ? undefined : plan.byId.get(from);
   if (!first) return undefined;
   const leftMinutes = Math.round((rest.toMs - rest.fromMs) / MINUTE);
-  return { first, rest, isHot: rest.task.does === "bake", leftMinutes };
+  const moved = whatIsCarried(first.task, rest.task);
+  return { first, rest, from: moved.first, to: moved.rest, isHot: rest.task.does === "bake", leftMinutes };
 }
 
 const known = new WeakMap<Plan, ReadonlyMap<string, Carry>>();
@@ -39,7 +44,7 @@ export function carriesOf(plan: Plan): ReadonlyMap<string, Carry> {
 }
 
 /** "Deck oven east, deck 2", "Upright fridge, shelf 3, position 1": positions are named where they are looked for, on shelves. */
-export function spotOf(plan: Plan, { task }: PlannedTask): string {
+export function spotOf(plan: Plan, task: Task): string {
   if (task.unit) return unitName(plan, task.unit);
   const byUnit = new Map<string, number[]>();
   for (const { unit, position } of task.places ?? []) byUnit.set(unit, [...(byUnit.get(unit) ?? []), position]);

@@ -247,18 +247,18 @@ function heatCards(plan: Plan, station: Station, fillings: readonly Filling[]): 
   return cards;
 }
 
-/** "2 tubs for 52 Plain ring", "4 pans 52 Plain ring". */
-function stayText(task: PlannedTask): string {
-  const { tubs, pans: count } = task.load!;
+/** "2 tubs for 52 Plain ring", "4 pans 52 Plain ring"; `some`: of so many of them only. */
+function stayText(task: PlannedTask, some?: number): string {
+  const { tubs, pans: all } = task.load!;
   const inTubs = task.task.places?.some((place) => tubs.some((tub) => tub.id === place.item)) ?? false;
   if (task.task.does === "retard" && inTubs)
-    return `${tubs.length} ${tubs.length === 1 ? "tub" : "tubs"} for ${loadText(task)}`;
-  return `${pans(count)} ${loadText(task)}`;
+    return `${some ?? tubs.length} ${(some ?? tubs.length) === 1 ? "tub" : "tubs"} for ${loadText(task)}`;
+  return `${pans(some ?? all)} ${loadText(task)}`;
 }
 
 /** From where to where; without the station's name when it stays there. */
-function wayOf(plan: Plan, { first, rest }: Carry): string {
-  const [from, to] = [spotOf(plan, first), spotOf(plan, rest)];
+function wayOf(plan: Plan, carry: Carry): string {
+  const [from, to] = [spotOf(plan, carry.from), spotOf(plan, carry.to)];
   const name = from.split(", ")[0]!;
   const isSame = to.startsWith(`${name}, `);
   const short = (spot: string): string => (isSame ? spot.replaceAll(`${name}, `, "") : spot);
@@ -298,7 +298,7 @@ function carryCards(plan: Plan, carry: Carry, out: string): Card[] {
       ...common,
       after: out,
       stands: true,
-      what: stayText(rest),
+      what: stayText(rest, carry.to.places?.length),
       where: wayOf(plan, carry),
       details: [into, rest.load!.id],
       toMs: first.toMs,

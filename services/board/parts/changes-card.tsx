@@ -37,7 +37,7 @@ function CarryLine({ plan, carry }: { plan: Plan; carry: Carry }) {
   const [out, into] = [hhmm(zone, first.toMs), hhmm(zone, rest.fromMs)];
   return (
     <li class="is-carry">
-      <b>Carry</b> {isHot && "half-baked "}from {spotOf(plan, first)} to <b>{spotOf(plan, rest)}</b>:{" "}
+      <b>Carry</b> {isHot && "half-baked "}from {spotOf(plan, carry.from)} to <b>{spotOf(plan, carry.to)}</b>:{" "}
       {out === into ? (
         <>
           at <b>{out}</b>

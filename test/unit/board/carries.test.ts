@@ -39,10 +39,10 @@ describe("what is carried off a place that fails", { timeout: 60_000 }, () => {
     const carry = carriesOf(after).get(cut.id)!;
     expect(carriesOf(after).get(rest.id)).toBe(carry);
     expect(carry.leftMinutes).toBe((Date.parse(rest.end) - Date.parse(rest.start)) / 60_000);
-    expect(spotOf(after, carry.rest)).toMatch(/, deck \d$/);
+    expect(spotOf(after, carry.to)).toMatch(/, deck \d$/);
     const stay = carriesOf(after).get(morning.stay[0].id)!;
-    for (const task of [stay.first, stay.rest]) expect(spotOf(after, task)).toMatch(/, shelf \d+, positions? \d/);
-    expect(spotOf(after, stay.first)).not.toBe(spotOf(after, stay.rest));
+    for (const task of [stay.from, stay.to]) expect(spotOf(after, task)).toMatch(/, shelf \d+, positions? \d/);
+    expect(spotOf(after, stay.from)).not.toBe(spotOf(after, stay.to));
   });
 
   it("what is thrown away is among the changes, and said to be", () => {

@@ -1,6 +1,7 @@
 import { beforeAll, describe, expect, it } from "vitest";
 import type { Change, Task } from "../../../schemas/index.js";
 import { changesText } from "../../../services/text/index.js";
+import { whatIsCarried } from "../../../solver/carried.js";
 import { type CarriedMorning, carriedMorning } from "../../support/carried.js";
 
 let morning: CarriedMorning;
@@ -31,6 +32,17 @@ describe("what is carried off a place that fails", { timeout: 60_000 }, () => {
       expect(change.from!.places).not.toBe(change.to!.places);
     }
     expect(morning.changes.counts.added).toBe(0);
+  });
+
+  it("names only what changes place: other tubs of the load stay where they are", () => {
+    const at = (item: string, position: number) => ({ item, unit: "weir-yard/walk-in/shelf-2", position });
+    const [first, rest] = morning.stay;
+    const moved = whatIsCarried(
+      { ...first, places: [at("tub-1", 1), at("tub-2", 2)] },
+      { ...rest, places: [at("tub-1", 1), at("tub-2", 3)] },
+    );
+    expect(moved.first.places).toEqual([at("tub-2", 2)]);
+    expect(moved.rest.places).toEqual([at("tub-2", 3)]);
   });
 
   it("is told in a sentence, with what is left to bake and the caution for what is hot", () => {
