@@ -100,8 +100,10 @@ export function drift(day: DayDocuments): Drift {
     .filter((n) => !wasBroken.has(n) && Number.isNaN(course.factEnd[n]!))
     .map((n) => graph.nodes[n]!.task.id);
   if (broken.length > 0) reasons.push(`${broken.length} greatest waits would be broken.`);
+  const at = index.at ?? 0;
   const onOut = graph.nodes.filter(({ task }, n) => {
-    if (!Number.isNaN(course.factEnd[n]!)) return false;
+    // What stood there until now is taken away.
+    if (!Number.isNaN(course.factEnd[n]!) || now.end[n]! <= at) return false;
     const units = new Set([task.unit, ...(task.places ?? []).map((place) => place.unit)]);
     return [...units].some((unit) =>
       outagesOf(index, unit ?? "").some((outage) => now.start[n]! < outage.to && outage.from < now.end[n]!),

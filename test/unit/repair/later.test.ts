@@ -220,6 +220,18 @@ describe("a drift", { timeout: 120_000 }, () => {
     );
   });
 
+  it("is told of what stands on a shelf that fails, until a repair has it carried off", () => {
+    const at = "2026-11-27T02:00:00Z";
+    const stands = inForce.tasks.find(
+      ({ does, start, end }) => does === "retard" && start < at && end > later(at, 60),
+    )!;
+    const told: Happening[] = [{ kind: "out-of-service", unit: stands.places![0]!.unit, from: later(at, -7) }];
+    expect(drift(morning(at, told)).reasons).toContainEqual(expect.stringContaining("out of service"));
+    const table = mended(morning(at, told));
+    expect(table.tasks.some(({ id }) => id === `${stands.id}-carried`)).toBe(true);
+    staysRight(table, at, told);
+  });
+
   it("counts no wait that is over", () => {
     const shape = inForce.tasks.find((task) => task.does === "shape" && task.start > "2026-11-27T04:45")!;
     const told: Happening = { kind: "not-started", task: shape.id };
