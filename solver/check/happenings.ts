@@ -107,14 +107,15 @@ const NEEDS_AT: ReadonlySet<Happening["kind"]> = new Set([
 ]);
 
 function checkLines(day: DayDocuments, findings: Findings, inForce: InForce): void {
-  const known = new Set(day.orders.lines.map((line) => line.id));
+  /** By id, the site that a line is for. */
+  const known = new Map(day.orders.lines.map((line) => [line.id, line.site]));
   day.happenings.happenings.forEach((happening, i) => {
     const at = `/happenings/${i}/line`;
     if (happening.kind === "order-added") {
       const { id, product, site, madeAt, due } = happening.line;
       if (known.has(id))
         findings.add("duplicate-id", "happenings", `${at}/id`, `There is a line ${id} already.`, "Give it another id.");
-      known.add(id);
+      known.set(id, site);
       if (!day.catalogue.products.some((candidate) => candidate.id === product))
         findings.add(
           "unknown-product",
@@ -147,9 +148,9 @@ function checkLines(day: DayDocuments, findings: Findings, inForce: InForce): vo
         `There is no order line ${happening.line}.`,
         "Correct the id or remove the happening.",
       );
-    const line = day.orders.lines.find((candidate) => candidate.id === happening.line);
-    if (line && happening.kind === "order-changed" && happening.due !== undefined)
-      resolve(findings, "happenings", `/happenings/${i}/due`, happening.due, inForce.sites.get(line.site));
+    const site = known.get(happening.line);
+    if (site !== undefined && happening.kind === "order-changed" && happening.due !== undefined)
+      resolve(findings, "happenings", `/happenings/${i}/due`, happening.due, inForce.sites.get(site));
   });
 }
 

@@ -410,6 +410,19 @@ export const CROSS: readonly Broken[] = [
     "duplicate-id",
     "/happenings/0/line/id",
   ],
+  [
+    "happenings",
+    "/happenings",
+    [
+      {
+        kind: "order-added",
+        line: { id: "line-new", product: "plain-ring", pieces: 6, site: "weir-yard", due: "2026-11-27T09:00" },
+      },
+      { kind: "order-changed", line: "line-new", due: "2026-02-30T09:00" },
+    ],
+    "time-malformed",
+    "/happenings/1/due",
+  ],
   ["network", `${SITE}/mixers`, [], "no-site-can-make", `orders ${LINE}/product`],
   ["network", `${SITE}/racks`, [], "no-site-can-make", `orders ${LINE}/product`],
   ["network", `${SITE}/kettles`, [], "no-site-can-make", `orders ${LINE}/product`],
