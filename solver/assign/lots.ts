@@ -81,6 +81,16 @@ export function lotsOf(prepared: Prepared, balance: Balance): Lot[] {
     madeAt: family.madeAt,
     mixSite,
     portions,
-    maxPans: largestBaked(prepared, family.product, [mixSite, family.deliverTo]),
+    maxPans: largestBaked(prepared, family.product, bakingSites(balance, family, mixSite)),
   }));
+}
+
+/** Where what is mixed at a site for a family can be baked: a load must be no larger than some deck there takes. */
+function bakingSites({ program }: Balance, family: Family, mixSite: string): string[] {
+  if (family.madeAt !== undefined) return [family.madeAt];
+  const number = program.families.indexOf(family);
+  const sites = new Set<string>();
+  for (const { family: own, chain } of program.columns)
+    if (own === number && chain.way.mixSite === mixSite) sites.add(chain.way.bakeSite);
+  return sites.size > 0 ? [...sites] : [mixSite, family.deliverTo];
 }
