@@ -39,11 +39,15 @@ class Asker {
     this.draft = new Draft(problem.model, createRng(1), rebuild(problem.model, plan));
   }
 
+  /** Was the batch mixed earlier than in the plan when it was last asked? */
+  private isMixedEarlier = false;
+
   /** When the load would be delivered if everything of these kinds were plentiful; null when it still has no place. */
   private deliveredWith(load: number, kinds: readonly string[], remix = false): number | null {
     const { state, inserter, mixes, model, rng } = this.draft;
     const { batch, dropCost } = model.loads[load]!;
     const rows = this.rowsOf(load, kinds);
+    const mixedBefore = state.mixOption[batch]! >= 0 ? state.mixStart[batch]! : Number.POSITIVE_INFINITY;
     this.shift(rows, PLENTY);
     if (remix) this.draft.removeBatch(batch);
     else this.draft.removeLoad(load);
@@ -51,6 +55,7 @@ class Asker {
     const isMixed = state.mixOption[batch]! >= 0 || mixes.pick(batch, "latest", rng);
     if (isMixed) {
       if (state.mixOption[batch]! < 0) this.draft.mix(batch);
+      this.isMixedEarlier = state.mixStart[batch]! < mixedBefore;
       if (inserter.find(load, dropCost)) delivered = inserter.delivered(load);
     }
     this.draft.reject();
@@ -114,7 +119,8 @@ class Asker {
     }
     for (const [code, words] of REMIXED) {
       const delivered = this.deliveredWith(load, code === "waits" ? [] : [code], true);
-      if (delivered === null || delivered > due) continue;
+      // Mixed no earlier, it only has what other loads of its batch had.
+      if (delivered === null || delivered > due || !this.isMixedEarlier) continue;
       const text =
         code === "waits"
           ? "Its batch is mixed too late for its least times; an earlier mix would do, at the cost of other loads."
