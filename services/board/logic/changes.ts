@@ -68,7 +68,8 @@ function carriedNow(before: Plan, after: Plan, load: string): TaskChange[] {
   });
 }
 
-function loadName(plan: Plan, id: string): string {
+/** So many pieces of what. */
+export function loadName(plan: Plan, id: string): string {
   const load = plan.loads.get(id);
   return load ? `${load.pieces} ${plan.products.get(load.product)?.name ?? load.product}` : id;
 }

@@ -14,7 +14,7 @@ import {
   workOut,
 } from "../data/proposal.js";
 import { type Carry, spotOf } from "../logic/carries.js";
-import type { LoadChange, TaskChange } from "../logic/changes.js";
+import { type LoadChange, loadName, type TaskChange } from "../logic/changes.js";
 import { dayTime, hhmm } from "../logic/clock.js";
 import { DOES, type Plan, zoneOf } from "../logic/plan.js";
 import { money } from "../logic/summary.js";
@@ -133,6 +133,20 @@ function Loads({ plan, loads }: { plan: Plan; loads: readonly LoadChange[] }) {
   );
 }
 
+/** Pins that what happened leaves no room for. */
+function GivenUp({ plan, tasks }: { plan: Plan; tasks: readonly string[] }) {
+  if (tasks.length === 0) return null;
+  const words = tasks.map((id) => {
+    const task = plan.byId.get(id)?.task;
+    if (!task) return id;
+    const what = task.load === undefined ? (task.batch ?? "") : loadName(plan, task.load);
+    return `${DOES[task.does]} ${what}`;
+  });
+  return (
+    <p class="small note warn">Held no longer, because after what happened it cannot be kept: {words.join("; ")}.</p>
+  );
+}
+
 /** What has happened or is wanted, what it would change, and the decision. */
 export function ChangesCard() {
   const list = changes.value;
@@ -179,6 +193,7 @@ export function ChangesCard() {
             </p>
           )}
           <OrderChanges plan={after} orders={list.orders} told={proposed.value?.told} />
+          <GivenUp plan={current} tasks={proposed.value?.told?.givenUp ?? []} />
           <Loads plan={after} loads={list.loads} />
           {list.loads.some(({ tasks }) => tasks.some(({ carry }) => carry?.isHot)) && (
             <p class="small note warn">
