@@ -38,6 +38,25 @@ function hourTable(day: DayDocuments, site: string, loads: readonly StationLoad[
   );
 }
 
+type Told = Balance["wishes"][number];
+
+function priceOf({ cost }: Told, currency: string): string {
+  return cost === undefined ? "no price" : `at least ${cost.toFixed(2)} ${currency}`.trimEnd();
+}
+
+function cameOf({ cannotBeKept, atMostPercent, sharePercent, isKept }: Told): string {
+  const cannot =
+    cannotBeKept === "alone"
+      ? `cannot be kept${atMostPercent === undefined ? "" : `: at most ${atMostPercent} % can be baked there`}`
+      : cannotBeKept === "together"
+        ? "cannot be kept together with the others"
+        : "";
+  const missed = isKept === false && cannot === "" ? "not kept, for want of room or time to search" : "";
+  const share = sharePercent === undefined ? "" : `the timetable has ${sharePercent} %`;
+  if (cannot !== "") return [cannot, share].filter((part) => part !== "").join("; ");
+  return [share, missed].filter((part) => part !== "").join(": ");
+}
+
 /** Who bakes what for whom, what rides, and how full each station is by hour. */
 export function balanceText(day: DayDocuments, balance: Balance): string {
   const { sites, makes, transfers, wishes, rounds, timetable } = balance;
@@ -95,14 +114,15 @@ export function balanceText(day: DayDocuments, balance: Balance): string {
     lines.push(...table(rows));
   }
   if (wishes.length > 0) {
-    lines.push("", "Your wishes, and what each costs (the program solved again without it)");
-    const came = ({ sharePercent, isKept }: Balance["wishes"][number]): string =>
-      sharePercent === undefined
-        ? ""
-        : `the timetable has ${sharePercent} %${isKept ? "" : ": not kept, for want of room or time to search"}`;
+    const isPriced = balance.programCost !== undefined;
     lines.push(
-      ...table(wishes.map((wish) => [`  ${wish.cost.toFixed(2)} ${currency}`.trimEnd(), wish.text, came(wish)])),
+      "",
+      isPriced
+        ? "Your wishes, and what each costs at least (the program solved again without it)"
+        : "Your wishes cannot all be kept, so none of them has a price",
     );
+    const rows = wishes.map((wish) => [`  ${priceOf(wish, currency)}`, wish.text, cameOf(wish)]);
+    lines.push(...table(isPriced ? rows : rows.map(([, text, came]) => [`  ${text}`, came!])));
   }
   const onTime = timetable.orders.filter(({ state }) => state === "on-time").length;
   lines.push(

@@ -27,7 +27,7 @@ const DEFAULT_SECONDS = 10;
 /**
  * Balances the sites: the network program says who makes what, a timetable is drawn up after it, and where a site could not follow the program is
  * asked again with less of what was wanting there; the cheapest timetable is kept. The cost of each wish is that of the program with all wishes
- * less that without it.
+ * less that without it; where no program keeps them all there is no cost.
  */
 export function balance(day: DayDocuments, request: BalanceRequest, context: BalanceContext): Balance {
   const wishes = request.wishes ?? [];
@@ -36,11 +36,12 @@ export function balance(day: DayDocuments, request: BalanceRequest, context: Bal
     return balanceFlows(index, { lp: context.lp, ...planOf(index, own) });
   };
   const flows = costWith(wishes);
-  const wishCosts = wishes.map((wish) => ({
-    wish,
-    text: wishWords(day, wish),
-    cost: rounded(flows.cost - costWith(wishes.filter((other) => other !== wish)).cost),
-  }));
+  const wishCosts = wishes.map((wish): Priced => {
+    const told = { wish, text: wishWords(day, wish) };
+    if (!flows.isSolved) return { ...told, ...whyUnkept(wish, wishes, costWith) };
+    const without = costWith(wishes.filter((other) => other !== wish));
+    return without.isSolved ? { ...told, cost: Math.max(0, rounded(flows.cost - without.cost)) } : told;
+  });
   const fixed = wishes.length > 0 ? followingFlows(withFixedLines(day, wishes), flows) : day;
   const learnt = new Map<string, number>();
   const rounds: BalanceRound[] = [];
@@ -73,6 +74,30 @@ function budgetOf({ seconds, iterations, seed }: BalanceRequest): Pick<DrawOptio
     ...(iterations === undefined ? { seconds: (seconds ?? DEFAULT_SECONDS) / ROUNDS } : { iterations }),
     ...(seed === undefined ? {} : { seed }),
   };
+}
+
+type Priced = Omit<Balance["wishes"][number], "sharePercent" | "isKept">;
+
+/** Of wishes that the program cannot keep all: whether this is one of those in the way, and the most that a site can bake of all pieces. */
+function whyUnkept(
+  wish: Wish,
+  wishes: readonly Wish[],
+  costWith: (own: readonly Wish[]) => Flows,
+): Pick<Priced, "cannotBeKept" | "atMostPercent"> {
+  if (wish.kind !== "share") return {};
+  const fixing = wishes.filter(({ kind }) => kind === "bake-at");
+  const alone = costWith([...fixing, wish]);
+  return alone.isSolved
+    ? { cannotBeKept: "together" }
+    : { cannotBeKept: "alone", atMostPercent: mostShare(wish.site, alone) };
+}
+
+/** Every piece of a family that has a way to be baked at a site, of all pieces. */
+function mostShare(site: string, { program }: Flows): number {
+  const able = new Set(program.columns.flatMap(({ family, chain }) => (chain.way.bakeSite === site ? [family] : [])));
+  const all = program.families.reduce((sum, { pieces }) => sum + pieces, 0);
+  const own = program.families.reduce((sum, { pieces }, f) => sum + (able.has(f) ? pieces : 0), 0);
+  return all > 0 ? Math.floor((1000 * own) / all) / 10 : 0;
 }
 
 function rounded(value: number): number {
@@ -136,7 +161,7 @@ function balanceOf(
     ...made,
     loads: stationLoads(day, timetable),
     wishes: wishes.map((entry) => ({ ...entry, ...cameOf(entry.wish, made.sites) })),
-    programCost: rounded(flows.cost),
+    ...(flows.isSolved ? { programCost: rounded(flows.cost) } : {}),
     rounds: [...rounds] as Balance["rounds"],
     timetable,
   };

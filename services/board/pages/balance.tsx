@@ -38,23 +38,31 @@ function missedShare({ sites }: Balance, wish: Wish): number | undefined {
 function Wishes({ answer }: { answer: Balance | undefined }) {
   const isAdding = useSignal(false);
   const { documents } = opened.value!;
-  const costOf = (wish: Wish): number | undefined =>
-    answer?.wishes.find((one) => JSON.stringify(one.wish) === JSON.stringify(wish))?.cost;
+  const toldOf = (wish: Wish): Balance["wishes"][number] | undefined =>
+    answer?.wishes.find((one) => JSON.stringify(one.wish) === JSON.stringify(wish));
   return (
     <>
       {wishes.value.length > 0 && (
         <ul class="wishes">
           {wishes.value.map((wish, i) => {
             const text = wishText(documents, wish);
-            const cost = costOf(wish);
+            const told = toldOf(wish);
+            const cost = told?.cost;
             const missed = answer && missedShare(answer, wish);
             return (
               <li key={`${i} ${text}`}>
                 <span class="remedy-text">{text}</span>
                 {missed !== undefined && <span class="tag alarm">comes out at {missed} %</span>}
+                {told?.cannotBeKept && (
+                  <span class="tag alarm">
+                    {told.cannotBeKept === "together"
+                      ? "cannot be kept with the others"
+                      : `cannot be kept: ${told.atMostPercent} % at most`}
+                  </span>
+                )}
                 {cost !== undefined && (
                   <span class={`tag ${cost > 0.005 ? "warn" : "good"}`}>
-                    {cost > 0.005 ? `costs ${money(cost, documents.settings.currency)}` : "costs nothing"}
+                    {cost > 0.005 ? `costs at least ${money(cost, documents.settings.currency)}` : "costs nothing"}
                   </span>
                 )}
                 <button
@@ -164,7 +172,7 @@ export function BalancePage() {
             <h2 id="wishes-title">Wishes</h2>
             <p class="quiet small">
               Balancing shares the work out over all sites, hours and van runs, and draws up timetables after it. What a
-              wish costs is the difference of the same sum with and without it. Nothing takes effect.
+              wish costs at least is the difference of the same sum with and without it. Nothing takes effect.
             </p>
           </div>
           <div class="move-do">
