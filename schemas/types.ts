@@ -180,6 +180,10 @@ export interface Balance {
    */
   wishes: WishCost[];
   /**
+   * Where the timetable has pieces short: how many a timetable drawn up without the wishes has.
+   */
+  shortWithoutWishes?: number;
+  /**
    * Of the network program with all wishes, before any timetable. Not there when it cannot keep them all.
    */
   programCost?: number;
@@ -265,7 +269,7 @@ export interface WishCost {
    */
   sharePercent?: number;
   /**
-   * Of a share: does the timetable keep it? It may not, for want of room or of time to search.
+   * Does the timetable keep it: a share, or every piece of lines at a site? It may not, for want of room or of time to search.
    */
   isKept?: boolean;
 }

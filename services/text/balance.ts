@@ -2,6 +2,7 @@ import type { Balance, DayDocuments, StationLoad } from "../../schemas/index.js"
 import { instantMinute, localParts, parseInstant, resolveWindow } from "../../solver/calendar.js";
 import { productName, siteName } from "../../solver/index.js";
 import { LocalClock } from "../../solver/local-clock.js";
+import { wantingText } from "./summary.js";
 import { table } from "./table.js";
 
 const HAND_OVER = { tubs: "as chilled tubs", pans: "as chilled pans", baked: "baked" } as const;
@@ -38,6 +39,17 @@ function hourTable(day: DayDocuments, site: string, loads: readonly StationLoad[
   );
 }
 
+/** Said first: what the wishes leave out. */
+function moreShort({ timetable, shortWithoutWishes }: Balance): string[] {
+  const short = timetable.orders.reduce((sum, { shortPieces }) => sum + shortPieces, 0);
+  if (shortWithoutWishes === undefined || short <= shortWithoutWishes) return [];
+  const without = shortWithoutWishes === 0 ? "none" : String(shortWithoutWishes);
+  return [
+    "",
+    `With your wishes ${short} ${short === 1 ? "piece is" : "pieces are"} not made; without them ${without}.`,
+  ];
+}
+
 type Told = Balance["wishes"][number];
 
 function priceOf({ cost }: Told, currency: string): string {
@@ -63,6 +75,7 @@ export function balanceText(day: DayDocuments, balance: Balance): string {
   const currency = day.settings.currency ?? "";
   const lines = [
     balance.name,
+    ...moreShort(balance),
     "",
     ...table(
       [
@@ -133,5 +146,7 @@ export function balanceText(day: DayDocuments, balance: Balance): string {
   rounds.forEach((round, i) => {
     for (const learnt of round.learnt) lines.push(`  round ${i + 1}: ${learnt}`);
   });
+  const wanting = wantingText(day, timetable);
+  if (wanting !== "") lines.push("", wanting);
   return `${lines.join("\n")}\n`;
 }

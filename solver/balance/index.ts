@@ -5,7 +5,8 @@ import { limitWords } from "../headroom/words.js";
 import { balanceFlows, type Balance as Flows } from "../network/balance.js";
 import type { Pool } from "../network/pools.js";
 import { indexDay } from "../problem/day-index.js";
-import { siteName, withLines } from "../scenario/change.js";
+import { linesAsTold } from "../problem/told.js";
+import { isChosen, siteName, withLines } from "../scenario/change.js";
 import { account } from "./account.js";
 import { planOf, wishWords, withFixedLines } from "./wishes.js";
 
@@ -61,17 +62,31 @@ export function balance(day: DayDocuments, request: BalanceRequest, context: Bal
     rounds.push({
       cost: timetable.cost.total,
       linesOnTime: timetable.orders.filter(({ state }) => state === "on-time").length,
-      shortPieces: timetable.orders.reduce((sum, { shortPieces }) => sum + shortPieces, 0),
+      shortPieces: shortOf(timetable),
       learnt: taught,
     });
     if (taught.length === 0) break;
   }
-  return balanceOf(day, best!, flows, wishCosts, rounds);
+  const found = balanceOf(day, best!, flows, wishCosts, rounds);
+  if (wishes.length === 0 || shortOf(best!) === 0 || context.shouldStop?.()) return found;
+  const plan = planOf(indexDay(day), []);
+  return { ...found, shortWithoutWishes: shortOf(draw(day, { ...context, ...budgetOf(request), plan }).timetable) };
 }
 
-function budgetOf({ seconds, iterations, seed }: BalanceRequest): Pick<DrawOptions, "seconds" | "iterations" | "seed"> {
+function shortOf({ orders }: Timetable): number {
+  return orders.reduce((sum, { shortPieces }) => sum + shortPieces, 0);
+}
+
+/** With wishes a part is for the timetable without them. */
+function budgetOf({
+  wishes,
+  seconds,
+  iterations,
+  seed,
+}: BalanceRequest): Pick<DrawOptions, "seconds" | "iterations" | "seed"> {
+  const parts = ROUNDS + (wishes && wishes.length > 0 ? 1 : 0);
   return {
-    ...(iterations === undefined ? { seconds: (seconds ?? DEFAULT_SECONDS) / ROUNDS } : { iterations }),
+    ...(iterations === undefined ? { seconds: (seconds ?? DEFAULT_SECONDS) / parts } : { iterations }),
     ...(seed === undefined ? {} : { seed }),
   };
 }
@@ -160,16 +175,33 @@ function balanceOf(
     name: day.settings.name,
     ...made,
     loads: stationLoads(day, timetable),
-    wishes: wishes.map((entry) => ({ ...entry, ...cameOf(entry.wish, made.sites) })),
+    wishes: wishes.map((entry) => ({ ...entry, ...cameOf(day, entry.wish, timetable, made.sites) })),
     ...(flows.isSolved ? { programCost: rounded(flows.cost) } : {}),
     rounds: [...rounds] as Balance["rounds"],
     timetable,
   };
 }
 
-/** What came of a wish for a share, in the timetable. */
-function cameOf(wish: Wish, sites: Balance["sites"]): { sharePercent?: number; isKept?: boolean } {
-  const sharePercent = sites.find(({ site }) => wish.kind === "share" && site === wish.site)?.sharePercent;
-  if (wish.kind !== "share" || sharePercent === undefined) return {};
+/** What came of a wish for a share, or for lines at a site, in the timetable. */
+function cameOf(
+  day: DayDocuments,
+  wish: Wish,
+  timetable: Timetable,
+  sites: Balance["sites"],
+): { sharePercent?: number; isKept?: boolean } {
+  if (wish.kind === "home") return {};
+  if (wish.kind === "bake-at") return { isKept: areBakedAt(day, wish, timetable) };
+  const sharePercent = sites.find(({ site }) => site === wish.site)?.sharePercent;
+  if (sharePercent === undefined) return {};
   return { sharePercent, isKept: sharePercent >= wish.leastPercent && sharePercent <= wish.mostPercent };
+}
+
+/** Every piece of the lines is baked at the site. */
+function areBakedAt(day: DayDocuments, wish: Extract<Wish, { kind: "bake-at" }>, { loads }: Timetable): boolean {
+  const baked = new Map<string, number>();
+  for (const load of loads.filter(({ bakedAt }) => bakedAt === wish.site))
+    for (const { line, pieces } of load.orders) baked.set(line, (baked.get(line) ?? 0) + pieces);
+  return linesAsTold(day)
+    .filter((line) => isChosen(line, wish.of))
+    .every(({ id, pieces }) => (baked.get(id) ?? 0) >= pieces);
 }

@@ -30,4 +30,23 @@ describe("a balance with wishes", { timeout: 120_000 }, () => {
     expect(found.wishes[0]!.cost).toBeGreaterThanOrEqual(-0.01);
     expect(balanceText(day, found)).toMatch(/what each costs at least[^\n]*\n {2}at least \d+\.\d\d/);
   });
+
+  it("names the lines that are short, wishes for lines that are not kept, and that the wishes leave more short", () => {
+    const wish: Wish = { kind: "bake-at", of: { products: ["baton"] }, site: "quay-shop" };
+    const found = balanced([wish]);
+    const { timetable } = found;
+    const lines = new Set(day.orders.lines.filter(({ product }) => product === "baton").map(({ id }) => id));
+    const short = timetable.orders.filter(({ shortPieces }) => shortPieces > 0);
+    expect(short.filter(({ line }) => lines.has(line)).length).toBeGreaterThan(0);
+    expect(found.wishes[0]!.isKept).toBe(false);
+    const pieces = short.reduce((sum, { shortPieces }) => sum + shortPieces, 0);
+    expect(found.shortWithoutWishes).toBeLessThan(pieces);
+    const text = balanceText(day, found);
+    expect(text.split("\n")[2]).toMatch(new RegExp(`With your wishes ${pieces} pieces are not made; without them`));
+    expect(text).toContain("not kept, for want of room or time to search");
+    for (const { line, why } of short) {
+      expect(text).toContain(`  ${line}: `);
+      if (why) expect(text).toContain(why.text);
+    }
+  });
 });
