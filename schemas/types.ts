@@ -180,9 +180,13 @@ export interface Balance {
    */
   wishes: WishCost[];
   /**
-   * Of the network program with all wishes, before any timetable.
+   * Where the timetable has pieces short: how many a timetable drawn up without the wishes has.
    */
-  programCost: number;
+  shortWithoutWishes?: number;
+  /**
+   * Of the network program with all wishes, before any timetable. Not there when it cannot keep them all.
+   */
+  programCost?: number;
   /**
    * @minItems 1
    * @maxItems 20
@@ -249,15 +253,23 @@ export interface WishCost {
   wish: Wish;
   text: string;
   /**
-   * What the program costs more with it than without it, all other wishes kept: solved again without it.
+   * What the program costs more with it than without it, all other wishes kept: solved again without it. A sum of the program, which leaves out much of what a timetable has to keep: at least. Not there when the program cannot keep all wishes.
    */
-  cost: number;
+  cost?: number;
+  /**
+   * Of a share: no program keeps it, by itself or together with the other wishes.
+   */
+  cannotBeKept?: "alone" | "together";
+  /**
+   * Of a share that cannot be kept alone: more than this of all pieces has no way to be baked at the site.
+   */
+  atMostPercent?: number;
   /**
    * Of a share: what it is in the timetable.
    */
   sharePercent?: number;
   /**
-   * Of a share: does the timetable keep it? It may not, for want of room or of time to search.
+   * Does the timetable keep it: a share, or every piece of lines at a site? It may not, for want of room or of time to search.
    */
   isKept?: boolean;
 }

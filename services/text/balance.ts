@@ -2,6 +2,7 @@ import type { Balance, DayDocuments, StationLoad } from "../../schemas/index.js"
 import { instantMinute, localParts, parseInstant, resolveWindow } from "../../solver/calendar.js";
 import { productName, siteName } from "../../solver/index.js";
 import { LocalClock } from "../../solver/local-clock.js";
+import { wantingText } from "./summary.js";
 import { table } from "./table.js";
 
 const HAND_OVER = { tubs: "as chilled tubs", pans: "as chilled pans", baked: "baked" } as const;
@@ -38,12 +39,43 @@ function hourTable(day: DayDocuments, site: string, loads: readonly StationLoad[
   );
 }
 
+/** Said first: what the wishes leave out. */
+function moreShort({ timetable, shortWithoutWishes }: Balance): string[] {
+  const short = timetable.orders.reduce((sum, { shortPieces }) => sum + shortPieces, 0);
+  if (shortWithoutWishes === undefined || short <= shortWithoutWishes) return [];
+  const without = shortWithoutWishes === 0 ? "none" : String(shortWithoutWishes);
+  return [
+    "",
+    `With your wishes ${short} ${short === 1 ? "piece is" : "pieces are"} not made; without them ${without}.`,
+  ];
+}
+
+type Told = Balance["wishes"][number];
+
+function priceOf({ cost }: Told, currency: string): string {
+  return cost === undefined ? "no price" : `at least ${cost.toFixed(2)} ${currency}`.trimEnd();
+}
+
+function cameOf({ cannotBeKept, atMostPercent, sharePercent, isKept }: Told): string {
+  const cannot =
+    cannotBeKept === "alone"
+      ? `cannot be kept${atMostPercent === undefined ? "" : `: at most ${atMostPercent} % can be baked there`}`
+      : cannotBeKept === "together"
+        ? "cannot be kept together with the others"
+        : "";
+  const missed = isKept === false && cannot === "" ? "not kept, for want of room or time to search" : "";
+  const share = sharePercent === undefined ? "" : `the timetable has ${sharePercent} %`;
+  if (cannot !== "") return [cannot, share].filter((part) => part !== "").join("; ");
+  return [share, missed].filter((part) => part !== "").join(": ");
+}
+
 /** Who bakes what for whom, what rides, and how full each station is by hour. */
 export function balanceText(day: DayDocuments, balance: Balance): string {
   const { sites, makes, transfers, wishes, rounds, timetable } = balance;
   const currency = day.settings.currency ?? "";
   const lines = [
     balance.name,
+    ...moreShort(balance),
     "",
     ...table(
       [
@@ -95,14 +127,15 @@ export function balanceText(day: DayDocuments, balance: Balance): string {
     lines.push(...table(rows));
   }
   if (wishes.length > 0) {
-    lines.push("", "Your wishes, and what each costs (the program solved again without it)");
-    const came = ({ sharePercent, isKept }: Balance["wishes"][number]): string =>
-      sharePercent === undefined
-        ? ""
-        : `the timetable has ${sharePercent} %${isKept ? "" : ": not kept, for want of room or time to search"}`;
+    const isPriced = balance.programCost !== undefined;
     lines.push(
-      ...table(wishes.map((wish) => [`  ${wish.cost.toFixed(2)} ${currency}`.trimEnd(), wish.text, came(wish)])),
+      "",
+      isPriced
+        ? "Your wishes, and what each costs at least (the program solved again without it)"
+        : "Your wishes cannot all be kept, so none of them has a price",
     );
+    const rows = wishes.map((wish) => [`  ${priceOf(wish, currency)}`, wish.text, cameOf(wish)]);
+    lines.push(...table(isPriced ? rows : rows.map(([, text, came]) => [`  ${text}`, came!])));
   }
   const onTime = timetable.orders.filter(({ state }) => state === "on-time").length;
   lines.push(
@@ -113,5 +146,7 @@ export function balanceText(day: DayDocuments, balance: Balance): string {
   rounds.forEach((round, i) => {
     for (const learnt of round.learnt) lines.push(`  round ${i + 1}: ${learnt}`);
   });
+  const wanting = wantingText(day, timetable);
+  if (wanting !== "") lines.push("", wanting);
   return `${lines.join("\n")}\n`;
 }

@@ -5,7 +5,8 @@ import { limitWords } from "../headroom/words.js";
 import { balanceFlows, type Balance as Flows } from "../network/balance.js";
 import type { Pool } from "../network/pools.js";
 import { indexDay } from "../problem/day-index.js";
-import { siteName, withLines } from "../scenario/change.js";
+import { linesAsTold } from "../problem/told.js";
+import { isChosen, siteName, withLines } from "../scenario/change.js";
 import { account } from "./account.js";
 import { planOf, wishWords, withFixedLines } from "./wishes.js";
 
@@ -27,7 +28,7 @@ const DEFAULT_SECONDS = 10;
 /**
  * Balances the sites: the network program says who makes what, a timetable is drawn up after it, and where a site could not follow the program is
  * asked again with less of what was wanting there; the cheapest timetable is kept. The cost of each wish is that of the program with all wishes
- * less that without it.
+ * less that without it; where no program keeps them all there is no cost.
  */
 export function balance(day: DayDocuments, request: BalanceRequest, context: BalanceContext): Balance {
   const wishes = request.wishes ?? [];
@@ -36,11 +37,12 @@ export function balance(day: DayDocuments, request: BalanceRequest, context: Bal
     return balanceFlows(index, { lp: context.lp, ...planOf(index, own) });
   };
   const flows = costWith(wishes);
-  const wishCosts = wishes.map((wish) => ({
-    wish,
-    text: wishWords(day, wish),
-    cost: rounded(flows.cost - costWith(wishes.filter((other) => other !== wish)).cost),
-  }));
+  const wishCosts = wishes.map((wish): Priced => {
+    const told = { wish, text: wishWords(day, wish) };
+    if (!flows.isSolved) return { ...told, ...whyUnkept(wish, wishes, costWith) };
+    const without = costWith(wishes.filter((other) => other !== wish));
+    return without.isSolved ? { ...told, cost: Math.max(0, rounded(flows.cost - without.cost)) } : told;
+  });
   const fixed = wishes.length > 0 ? followingFlows(withFixedLines(day, wishes), flows) : day;
   const learnt = new Map<string, number>();
   const rounds: BalanceRound[] = [];
@@ -60,19 +62,57 @@ export function balance(day: DayDocuments, request: BalanceRequest, context: Bal
     rounds.push({
       cost: timetable.cost.total,
       linesOnTime: timetable.orders.filter(({ state }) => state === "on-time").length,
-      shortPieces: timetable.orders.reduce((sum, { shortPieces }) => sum + shortPieces, 0),
+      shortPieces: shortOf(timetable),
       learnt: taught,
     });
     if (taught.length === 0) break;
   }
-  return balanceOf(day, best!, flows, wishCosts, rounds);
+  const found = balanceOf(day, best!, flows, wishCosts, rounds);
+  if (wishes.length === 0 || shortOf(best!) === 0 || context.shouldStop?.()) return found;
+  const plan = planOf(indexDay(day), []);
+  return { ...found, shortWithoutWishes: shortOf(draw(day, { ...context, ...budgetOf(request), plan }).timetable) };
 }
 
-function budgetOf({ seconds, iterations, seed }: BalanceRequest): Pick<DrawOptions, "seconds" | "iterations" | "seed"> {
+function shortOf({ orders }: Timetable): number {
+  return orders.reduce((sum, { shortPieces }) => sum + shortPieces, 0);
+}
+
+/** With wishes a part is for the timetable without them. */
+function budgetOf({
+  wishes,
+  seconds,
+  iterations,
+  seed,
+}: BalanceRequest): Pick<DrawOptions, "seconds" | "iterations" | "seed"> {
+  const parts = ROUNDS + (wishes && wishes.length > 0 ? 1 : 0);
   return {
-    ...(iterations === undefined ? { seconds: (seconds ?? DEFAULT_SECONDS) / ROUNDS } : { iterations }),
+    ...(iterations === undefined ? { seconds: (seconds ?? DEFAULT_SECONDS) / parts } : { iterations }),
     ...(seed === undefined ? {} : { seed }),
   };
+}
+
+type Priced = Omit<Balance["wishes"][number], "sharePercent" | "isKept">;
+
+/** Of wishes that the program cannot keep all: whether this is one of those in the way, and the most that a site can bake of all pieces. */
+function whyUnkept(
+  wish: Wish,
+  wishes: readonly Wish[],
+  costWith: (own: readonly Wish[]) => Flows,
+): Pick<Priced, "cannotBeKept" | "atMostPercent"> {
+  if (wish.kind !== "share") return {};
+  const fixing = wishes.filter(({ kind }) => kind === "bake-at");
+  const alone = costWith([...fixing, wish]);
+  return alone.isSolved
+    ? { cannotBeKept: "together" }
+    : { cannotBeKept: "alone", atMostPercent: mostShare(wish.site, alone) };
+}
+
+/** Every piece of a family that has a way to be baked at a site, of all pieces. */
+function mostShare(site: string, { program }: Flows): number {
+  const able = new Set(program.columns.flatMap(({ family, chain }) => (chain.way.bakeSite === site ? [family] : [])));
+  const all = program.families.reduce((sum, { pieces }) => sum + pieces, 0);
+  const own = program.families.reduce((sum, { pieces }, f) => sum + (able.has(f) ? pieces : 0), 0);
+  return all > 0 ? Math.floor((1000 * own) / all) / 10 : 0;
 }
 
 function rounded(value: number): number {
@@ -135,16 +175,33 @@ function balanceOf(
     name: day.settings.name,
     ...made,
     loads: stationLoads(day, timetable),
-    wishes: wishes.map((entry) => ({ ...entry, ...cameOf(entry.wish, made.sites) })),
-    programCost: rounded(flows.cost),
+    wishes: wishes.map((entry) => ({ ...entry, ...cameOf(day, entry.wish, timetable, made.sites) })),
+    ...(flows.isSolved ? { programCost: rounded(flows.cost) } : {}),
     rounds: [...rounds] as Balance["rounds"],
     timetable,
   };
 }
 
-/** What came of a wish for a share, in the timetable. */
-function cameOf(wish: Wish, sites: Balance["sites"]): { sharePercent?: number; isKept?: boolean } {
-  const sharePercent = sites.find(({ site }) => wish.kind === "share" && site === wish.site)?.sharePercent;
-  if (wish.kind !== "share" || sharePercent === undefined) return {};
+/** What came of a wish for a share, or for lines at a site, in the timetable. */
+function cameOf(
+  day: DayDocuments,
+  wish: Wish,
+  timetable: Timetable,
+  sites: Balance["sites"],
+): { sharePercent?: number; isKept?: boolean } {
+  if (wish.kind === "home") return {};
+  if (wish.kind === "bake-at") return { isKept: areBakedAt(day, wish, timetable) };
+  const sharePercent = sites.find(({ site }) => site === wish.site)?.sharePercent;
+  if (sharePercent === undefined) return {};
   return { sharePercent, isKept: sharePercent >= wish.leastPercent && sharePercent <= wish.mostPercent };
+}
+
+/** Every piece of the lines is baked at the site. */
+function areBakedAt(day: DayDocuments, wish: Extract<Wish, { kind: "bake-at" }>, { loads }: Timetable): boolean {
+  const baked = new Map<string, number>();
+  for (const load of loads.filter(({ bakedAt }) => bakedAt === wish.site))
+    for (const { line, pieces } of load.orders) baked.set(line, (baked.get(line) ?? 0) + pieces);
+  return linesAsTold(day)
+    .filter((line) => isChosen(line, wish.of))
+    .every(({ id, pieces }) => (baked.get(id) ?? 0) >= pieces);
 }

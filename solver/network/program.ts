@@ -140,11 +140,14 @@ export class NetworkProgram {
       const upper = aim.pieces ? wanted(f) : family.pieces - family.growing;
       return upper > 0 ? builder.addColumn({ cost: aim.shortCost(family), lower: 0, upper }) : -1;
     });
+    // A limit on a sum is not to be met by pieces that nobody ordered.
+    const isExact = aim.pieces !== null && (aim.limits?.length ?? 0) > 0;
     this.families.forEach(({ pieces, growing }, f) => {
       const entries = this.columnsOfFamily[f]!.map((c): [number, number] => [c, 1]);
       if (short[f]! >= 0) entries.push([short[f]!, 1]);
       if (multiple >= 0 && growing > 0) entries.push([multiple, -growing]);
-      builder.addRow({ lower: aim.pieces ? wanted(f) : pieces - growing, upper: Number.POSITIVE_INFINITY }, entries);
+      const lower = aim.pieces ? wanted(f) : pieces - growing;
+      builder.addRow({ lower, upper: isExact ? lower : Number.POSITIVE_INFINITY }, entries);
     });
     let rows = this.families.length + this.addTrips(builder, spare);
     if (aim.whole !== "nothing" && aim.pieces) rows += this.addWhole(builder, aim, aim.pieces, spare, short);

@@ -38,23 +38,34 @@ function missedShare({ sites }: Balance, wish: Wish): number | undefined {
 function Wishes({ answer }: { answer: Balance | undefined }) {
   const isAdding = useSignal(false);
   const { documents } = opened.value!;
-  const costOf = (wish: Wish): number | undefined =>
-    answer?.wishes.find((one) => JSON.stringify(one.wish) === JSON.stringify(wish))?.cost;
+  const toldOf = (wish: Wish): Balance["wishes"][number] | undefined =>
+    answer?.wishes.find((one) => JSON.stringify(one.wish) === JSON.stringify(wish));
   return (
     <>
       {wishes.value.length > 0 && (
         <ul class="wishes">
           {wishes.value.map((wish, i) => {
             const text = wishText(documents, wish);
-            const cost = costOf(wish);
+            const told = toldOf(wish);
+            const cost = told?.cost;
             const missed = answer && missedShare(answer, wish);
             return (
               <li key={`${i} ${text}`}>
                 <span class="remedy-text">{text}</span>
                 {missed !== undefined && <span class="tag alarm">comes out at {missed} %</span>}
+                {told?.isKept === false && told.wish.kind === "bake-at" && <span class="tag alarm">not kept</span>}
+                {told?.cannotBeKept && (
+                  <span class="tag alarm">
+                    {told.cannotBeKept === "together"
+                      ? "cannot be kept with the others"
+                      : `cannot be kept: ${told.atMostPercent} % at most`}
+                  </span>
+                )}
                 {cost !== undefined && (
                   <span class={`tag ${cost > 0.005 ? "warn" : "good"}`}>
-                    {cost > 0.005 ? `costs ${money(cost, documents.settings.currency)}` : "costs nothing"}
+                    {cost > 0.005
+                      ? `costs at least ${money(cost, documents.settings.currency)}`
+                      : "costs nothing in the sum"}
                   </span>
                 )}
                 <button
@@ -113,9 +124,18 @@ function Outcome({ answer, balanced, base }: { answer: Balance; balanced: Plan; 
   const count = tally(balanced);
   const before = base && tally(base);
   const { currency } = balanced.day.settings;
+  const wanting = balanced.timetable.orders.filter(({ state }) => state !== "on-time");
+  const short = wanting.reduce((sum, { shortPieces }) => sum + shortPieces, 0);
   const learnt = [...new Set(answer.rounds.flatMap((round) => round.learnt))];
   return (
     <div class={`note ${count.onTime === count.orders ? "good" : "warn"}`}>
+      {answer.shortWithoutWishes !== undefined && short > answer.shortWithoutWishes && (
+        <p>
+          <b>
+            With these wishes {short} pieces are not made, without them {answer.shortWithoutWishes}.
+          </b>
+        </p>
+      )}
       <b>
         {count.onTime} of {count.orders} orders on time, cost {money(balanced.timetable.cost.total, currency)}
       </b>
@@ -127,6 +147,16 @@ function Outcome({ answer, balanced, base }: { answer: Balance; balanced: Plan; 
       )}
       . {answer.rounds.length === 1 ? "One timetable was" : `${answer.rounds.length} timetables were`} drawn up after
       the balance and the best is kept.
+      {wanting.length > 0 && (
+        <ul class="small">
+          {wanting.map((order) => (
+            <li key={order.line}>
+              {order.line} is {order.shortPieces > 0 ? `${order.shortPieces} short` : `${order.lateMinutes} min late`}
+              {order.why && `: ${order.why.text}`}
+            </li>
+          ))}
+        </ul>
+      )}
       {learnt.length > 0 && (
         <details class="small">
           <summary>What held lines back on the way</summary>
@@ -164,7 +194,7 @@ export function BalancePage() {
             <h2 id="wishes-title">Wishes</h2>
             <p class="quiet small">
               Balancing shares the work out over all sites, hours and van runs, and draws up timetables after it. What a
-              wish costs is the difference of the same sum with and without it. Nothing takes effect.
+              wish costs at least is the difference of the same sum with and without it. Nothing takes effect.
             </p>
           </div>
           <div class="move-do">

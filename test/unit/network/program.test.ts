@@ -1,6 +1,7 @@
 import { describe, expect, it } from "vitest";
 import type { DayDocuments, Timetable } from "../../../schemas/index.js";
 import { readDayFolder } from "../../../services/day-folder.js";
+import { planOf } from "../../../solver/balance/wishes.js";
 import { createSmallEngine, draw, loadHighs } from "../../../solver/index.js";
 import { balanceFlows } from "../../../solver/network/balance.js";
 import { leastWithin, type Use } from "../../../solver/network/needs.js";
@@ -92,6 +93,25 @@ describe("the network program", () => {
         expect(taken, `${pool.id} at ${from}`).toBeLessThanOrEqual(there * 1.001 + 0.5);
       }
     }
+  });
+
+  it("makes no more than is ordered to keep a wished share", { timeout: 60_000 }, async () => {
+    const index = indexDay(await demo("ordinary-day"));
+    const shareOf = (leastPercent: number) =>
+      balanceFlows(index, {
+        lp,
+        ...planOf(index, [{ kind: "share", site: "quay-shop", leastPercent, mostPercent: 100 }]),
+      });
+    const { program, point, isSolved } = shareOf(10);
+    expect(isSolved).toBe(true);
+    const made = program.families.map(() => 0);
+    program.columns.forEach(({ family }, c) => {
+      made[family]! += point.pieces[c]!;
+    });
+    program.families.forEach(({ pieces, product }, f) => {
+      expect(made[f]!, product).toBeLessThanOrEqual(pieces + 1e-4);
+    });
+    expect(shareOf(99).isSolved).toBe(false);
   });
 
   it("the least that is taken in an interval is the least over all starts and lengths", () => {
