@@ -23,6 +23,7 @@ function weighTable(book: Book, batch: Batch, liquid: LiquidPlan | null): Table 
     flourG,
     lines.map((line) => line.massG),
   );
+  const liquidG = lines.reduce((sum, line) => sum + (line.ingredient === liquid?.ingredient ? line.massG : 0), 0);
   const rows: Row[] = lines.flatMap((line, i): Row[] => {
     const ingredient = book.ingredients.get(line.ingredient);
     const name = ingredient?.name ?? line.ingredient;
@@ -34,9 +35,10 @@ function weighTable(book: Book, batch: Batch, liquid: LiquidPlan | null): Table 
       percent: Math.round(percents[i]! * 100) / 100,
     });
     if (liquid === null || line.ingredient !== liquid.ingredient) return [row(name, line.massG, null)];
-    if (liquid.iceG === 0) return [row(name, liquid.waterG, liquid.wantedC)];
-    const ice = row(`Ice (of the ${name.toLowerCase()})`, liquid.iceG, 0);
-    return liquid.waterG < 1 ? [ice] : [row(name, liquid.waterG, liquid.tapTempC), ice];
+    const share = liquidG === 0 ? 0 : line.massG / liquidG;
+    if (liquid.iceG === 0) return [row(name, liquid.waterG * share, liquid.wantedC)];
+    const ice = row(`Ice (of the ${name.toLowerCase()})`, liquid.iceG * share, 0);
+    return liquid.waterG < 1 ? [ice] : [row(name, liquid.waterG * share, liquid.tapTempC), ice];
   });
   return {
     id: "weigh",

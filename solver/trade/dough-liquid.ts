@@ -49,21 +49,24 @@ export function liquidPlan(
     const ingredient = ingredients.get(line.ingredient);
     return ingredient ? [{ ...line, ingredient, isFlour: dough.formula[i]!.flour === true }] : [];
   });
-  const liquid = scaled.find(({ ingredient }) => ingredient.liquid !== undefined);
-  if (!liquid) return null;
+  const first = scaled.find(({ ingredient }) => ingredient.liquid !== undefined);
+  if (!first) return null;
+  // A formula may name the liquid on more than one line.
+  const isLiquid = ({ ingredient }: (typeof scaled)[number]): boolean => ingredient.id === first.ingredient.id;
+  const liquidG = scaled.filter(isLiquid).reduce((sum, line) => sum + line.massG, 0);
   const meanTemp = (lines: typeof scaled): number => {
     const mass = lines.reduce((sum, line) => sum + line.massG, 0);
     if (mass === 0) return site.roomTempC;
     return lines.reduce((sum, line) => sum + line.massG * ingredientTempC(line.ingredient, site), 0) / mass;
   };
-  const isWater = liquid.ingredient.liquid === "water";
-  const tapTempC = ingredientTempC(liquid.ingredient, site);
+  const isWater = first.ingredient.liquid === "water";
+  const tapTempC = ingredientTempC(first.ingredient, site);
   let wantedC: number;
   let method: LiquidPlan["method"];
   let frictionC: number;
   let measured: boolean;
   if (mixer.riseC !== undefined) {
-    const dry = scaled.filter((line) => line !== liquid);
+    const dry = scaled.filter((line) => !isLiquid(line));
     method = "heat balance";
     frictionC = mixer.riseC;
     measured = true;
@@ -72,7 +75,7 @@ export function liquidPlan(
       riseC: frictionC,
       dryKg: dry.reduce((sum, line) => sum + line.massG, 0) / 1000,
       dryTempC: meanTemp(dry),
-      waterKg: liquid.massG / 1000,
+      waterKg: liquidG / 1000,
     });
   } else {
     method = "factor method";
@@ -84,6 +87,6 @@ export function liquidPlan(
       frictionFactor: frictionC,
     });
   }
-  const plan = planWater(liquid.massG, tapTempC, wantedC, isWater);
-  return { ...plan, ingredient: liquid.ingredient.id, method, frictionC, measured, tapTempC };
+  const plan = planWater(liquidG, tapTempC, wantedC, isWater);
+  return { ...plan, ingredient: first.ingredient.id, method, frictionC, measured, tapTempC };
 }
