@@ -2,6 +2,7 @@ import type { DayDocuments, Route, Step, Task, Timetable } from "../../schemas/i
 import { type DayIndex, indexDay } from "../problem/day-index.js";
 import { minuteIn } from "../problem/kept.js";
 import { changeMinutes } from "../problem/site-rows.js";
+import { leastProofMinutes } from "../trade/proof.js";
 import { ArcList } from "./arc-list.js";
 import { type DeckOfUnit, readDeck } from "./decks-of-units.js";
 import { forwardOrder } from "./forward-order.js";
@@ -182,7 +183,15 @@ class GraphBuilder {
     const step = this.steps[n];
     if (!step || !("leastMinutes" in step)) return 0;
     // A retard in two parts has its least over both.
-    return task.does === "retard" && this.isSplit(task) ? 0 : step.leastMinutes;
+    if (task.does === "retard") return this.isSplit(task) ? 0 : step.leastMinutes;
+    return task.does === "proof" ? this.leastProof(task, step) : step.leastMinutes;
+  }
+
+  /** D4: by the warmth of the proofer that it stands in. */
+  private leastProof({ site, places }: Task, step: Extract<Step, { leastMinutes: number }>): number {
+    const { proofers, roomTempC } = this.index.sites.get(site)!;
+    const proofer = proofers.find(({ id }) => `${site}/${id}` === places?.[0]?.unit);
+    return proofer ? leastProofMinutes(step, roomTempC, proofer.tempC) : step.leastMinutes;
   }
 
   private isSplit(task: Task): boolean {

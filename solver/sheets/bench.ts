@@ -38,11 +38,13 @@ function row(book: Book, site: Site, task: Task): Row {
   const panType = book.panTypes.get(product.panType);
   const perPan = panType ? piecesPerPan(product, panType).count : null;
   const pans = `${load.pans} ${load.pans === 1 ? "pan" : "pans"}`;
+  const last = load.pieces - (load.pans - 1) * (perPan ?? 0);
+  const ofEach = perPan === null ? "" : ` of ${perPan}${last > 0 && last < perPan ? `, last ${last}` : ""}`;
   const toppings = (product.toppings ?? []).map(
     (top) => `${top.gPerPiece} g ${book.ingredients.get(top.ingredient)?.name ?? top.ingredient}`,
   );
   const how = {
-    shape: `shape ${product.pieceG} g, ${pans}${perPan === null || load.pans === 1 ? "" : ` of ${perPan}`}`,
+    shape: `shape ${product.pieceG} g, ${pans}${load.pans === 1 ? "" : ofEach}`,
     top: `top with ${toppings.join(", ")} each, ${pans}`,
   }[task.does as string];
   return {
