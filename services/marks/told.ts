@@ -35,7 +35,8 @@ class Word {
   add(happening: Happening): void {
     if (happening.kind === "started") {
       this.started = happening;
-      this.finished = undefined;
+      // A mark that was sent late does not undo the finish that came in before it.
+      if (this.finished && minuteOf(happening.at) > minuteOf(this.finished.at)) this.finished = undefined;
     } else if (happening.kind === "finished") this.finished = happening;
     else {
       // Of how long it takes, or when it can begin, only the last word counts.

@@ -1,14 +1,21 @@
-import { MINUTE } from "./clock.js";
+import { MINUTE, msOf } from "./clock.js";
 import type { Card } from "./kitchen.js";
 
 export type CardState = "waiting" | "started" | "finished";
 
-/** How far each task is: the last word on it counts. */
+/** How far each task is: the last word on it counts, but a start that was sent late does not undo the finish that followed it. */
 export function statesOf(
-  marks: readonly { readonly what: "started" | "finished" | "trouble"; readonly task: string }[],
+  marks: readonly { readonly what: "started" | "finished" | "trouble"; readonly task: string; readonly at: string }[],
 ): Map<string, CardState> {
   const states = new Map<string, CardState>();
-  for (const { what, task } of marks) if (what !== "trouble") states.set(task, what);
+  const finishedMs = new Map<string, number>();
+  for (const { what, task, at } of marks) {
+    if (what === "trouble") continue;
+    const ms = msOf(at);
+    if (what === "started" && ms <= (finishedMs.get(task) ?? Number.NEGATIVE_INFINITY)) continue;
+    if (what === "finished") finishedMs.set(task, ms);
+    states.set(task, what);
+  }
   return states;
 }
 

@@ -62,7 +62,8 @@ export async function repairOutcome(
   const chosen = options.second ? result.second! : result;
   const { timetable, changes } = chosen;
   if (options.out !== undefined) await writeAtomically(options.out, jsonText(timetable));
-  if (options.happenings !== undefined) await writeAtomically(options.happenings, jsonText(result.happenings ?? day.happenings));
+  if (options.happenings !== undefined)
+    await writeAtomically(options.happenings, jsonText(result.happenings ?? day.happenings));
   const { second } = result;
   const parts = [
     changesText(day, day.inForce!, timetable, changes),

@@ -45,10 +45,12 @@ describe("a station's cards", { timeout: 60_000 }, () => {
     const [first, second, third] = cards;
     const now = third!.fromMs + MINUTE;
     const states = statesOf([
-      { what: "started", task: first!.task! },
-      { what: "finished", task: first!.task! },
-      { what: "started", task: second!.task! },
-      { what: "trouble", task: second!.task! },
+      { what: "finished", task: first!.task!, at: "2026-11-26T13:30:00Z" },
+      // Sent late.
+      { what: "started", task: first!.task!, at: "2026-11-26T13:10:00Z" },
+      { what: "finished", task: second!.task!, at: "2026-11-26T13:20:00Z" },
+      { what: "started", task: second!.task!, at: "2026-11-26T13:40:00Z" },
+      { what: "trouble", task: second!.task!, at: "2026-11-26T13:41:00Z" },
     ]);
     const board = boardOf(cards, states, now);
     expect(board.now[0]!.id).toBe(second!.id);

@@ -116,6 +116,23 @@ describe("what stations mark", { timeout: 60_000 }, () => {
     expect(slack(late)).toBeLessThan(slack({ ...day, happenings: { ...day.happenings, at: late.happenings.at! } }));
   });
 
+  it("a start that another tablet sends late does not undo the finish that came in before it", () => {
+    const mix = first(day, "mix");
+    const finish = mark(day, mix, { what: "finished", at: later(mix.end, 4) });
+    const start = mark(day, mix, { what: "started", at: later(mix.start, 2) });
+    for (const marks of [
+      [start, finish],
+      [finish, start],
+    ])
+      expect(told(day, marks, later(mix.end, 5)).happenings.happenings).toMatchObject([
+        { kind: "finished", task: mix.id, at: finish.at, startedAt: start.at },
+      ]);
+    const anew = mark(day, mix, { what: "started", at: later(mix.end, 5) });
+    expect(told(day, [finish, anew], later(mix.end, 6)).happenings.happenings).toMatchObject([
+      { kind: "started", task: mix.id },
+    ]);
+  });
+
   it("work past its end and not marked finished still runs; after a while it was forgotten to be marked", () => {
     const mix = first(day, "mix");
     const marks = [mark(day, mix, { what: "started", at: mix.start })];
@@ -210,8 +227,12 @@ describe("what stations mark", { timeout: 60_000 }, () => {
     expect(reportsOf(so)).toMatchObject([{ kind: "finished", task: bake.id }]);
     const after = putInForce(so);
     expect(minuteOf(taskIn(after, bake.id).end)).toBe(minuteOf(bake.end) - 2);
-    // Marked as begun for another minute: the finish that came before is over with it.
-    const again = [...marks, mark(next, taskIn(next, bake.id), { what: "started", at: later(bake.start, 4) })];
+    // Marked as begun at another minute before the finish: that is corrected; after it: it was begun anew.
+    const corrected = [...marks, mark(next, taskIn(next, bake.id), { what: "started", at: later(bake.start, 4) })];
+    expect(reportsOf(withMarks(next, { marks: corrected, version: 2, now }))).toMatchObject([
+      { kind: "finished", startedAt: later(bake.start, 4) },
+    ]);
+    const again = [...marks, mark(next, taskIn(next, bake.id), { what: "started", at: later(bake.end, 1) })];
     expect(reportsOf(withMarks(next, { marks: again, version: 2, now }))[0]).toMatchObject({ kind: "started" });
     // What was only marked as finished, sooner than it was planned to begin, and is spoken of again.
     const early = [mark(day, bake, { what: "finished", at: later(bake.start, -2) })];
