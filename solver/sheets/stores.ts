@@ -13,11 +13,17 @@ const LYE: Ingredient = { id: "~lye", name: "Lye (food-grade sodium hydroxide)" 
 const LYE_NOTE =
   "Lye is reckoned from the kettles' litres and fillings; it is not in the catalogue, so its pack and price are not known and the sum is without it. Keep it closed, marked and apart from food.";
 
+interface Use {
+  readonly massG: number;
+  readonly at: string;
+}
+
 interface Need {
   readonly ingredient: Ingredient;
   massG: number;
   /** Instant of the first use. */
   first: string;
+  readonly uses: Use[];
 }
 
 /** What a site's mixes, toppings and lye baths take, by ingredient; water from the tap is left out. */
@@ -27,9 +33,10 @@ function needsOf(book: Book, site: Site): Map<string, Need> {
     const ingredient = book.ingredients.get(id);
     if (!ingredient || ingredient.liquid === "water") return;
     const need = needs.get(id);
-    if (!need) needs.set(id, { ingredient, massG, first: at });
+    if (!need) needs.set(id, { ingredient, massG, first: at, uses: [{ massG, at }] });
     else {
       need.massG += massG;
+      need.uses.push({ massG, at });
       if (book.minute(at) < book.minute(need.first)) need.first = at;
     }
   };
@@ -61,6 +68,7 @@ function lyeOf(book: Book, site: Site): Need | undefined {
     ingredient: LYE,
     massG: fillings.reduce((sum, { bath }) => sum + bath!.lyeG, 0),
     first: fillings[0]!.start,
+    uses: fillings.map(({ bath, start }) => ({ massG: bath!.lyeG, at: start })),
   };
 }
 
@@ -80,17 +88,35 @@ function isOfLye({ ingredient }: Need): boolean {
   return ingredient === LYE;
 }
 
+/** What is fetched at once of cold goods is used within so many minutes: nothing waits for its batch out of the cold. */
+const AT_ONCE_MINUTES = 60;
+
+/** How much of an ingredient is fetched for when; of dry goods all at once. */
+function fetchesOf(book: Book, { massG, first, uses }: Need, isCold: boolean): Use[] {
+  if (!isCold) return [{ massG, at: first }];
+  const fetches: { massG: number; at: string }[] = [];
+  for (const use of [...uses].sort((a, b) => book.minute(a.at) - book.minute(b.at))) {
+    const last = fetches.at(-1);
+    if (last && book.minute(use.at) - book.minute(last.at) <= AT_ONCE_MINUTES) last.massG += use.massG;
+    else fetches.push({ ...use });
+  }
+  return fetches;
+}
+
 /** What to fetch from which store, and when frozen goods come out; one a site. */
 function pullSheet(book: Book, site: Site, needs: readonly Need[]): Sheet {
   const tables = STORES.flatMap((store) => {
     const here = needs.filter(({ ingredient }) => (ingredient.storage ?? "dry") === store);
     if (here.length === 0) return [];
     const rows = here
-      .map(({ ingredient, massG, first }): Row & { by: string } => ({
+      .flatMap((need) =>
+        fetchesOf(book, need, store !== "dry").map((fetch) => ({ ...fetch, ingredient: need.ingredient })),
+      )
+      .map(({ ingredient, massG, at }): Row & { by: string } => ({
         done: false,
         ingredient: ingredient.name,
         massG: Math.ceil(massG),
-        by: store === "frozen" ? book.later(first, -(ingredient.thawMinutes ?? 0), site) : first,
+        by: store === "frozen" ? book.later(at, -(ingredient.thawMinutes ?? 0), site) : at,
         allergens: book.allergens([ingredient.id]).join(", "),
       }))
       .sort((a, b) => book.minute(a.by) - book.minute(b.by));

@@ -169,11 +169,25 @@ describe("the sheets of a day", { timeout: 60_000 }, () => {
       expect((Number(row.packs) - 1) * Number(row.packG)).toBeLessThan(Number(row.massG));
     }
     const pulled = of("pull")[0]!.tables.flatMap(({ rows }) => rows);
-    expect(pulled.map(({ ingredient }) => ingredient).sort()).toEqual(
+    const names = new Set(pulled.map(({ ingredient }) => ingredient));
+    expect([...names].sort()).toEqual(
       rowsOf(sheet, "buy")
         .map(({ name }) => name)
         .sort(),
     );
+    // Of each as much is fetched as is bought, but for a gram a time.
+    for (const { name, massG } of rowsOf(sheet, "buy")) {
+      const own = pulled.filter(({ ingredient }) => ingredient === name);
+      const sum = own.reduce((grams, row) => grams + Number(row.massG), 0);
+      expect(sum).toBeGreaterThanOrEqual(Number(massG));
+      expect(sum).toBeLessThan(Number(massG) + own.length);
+    }
+    // Milk does not stand out of the cold from the first mix to the last.
+    const cold = of("pull")[0]!.tables.find(({ id }) => id === "chilled")!.rows;
+    const milk = cold.filter(({ ingredient }) => ingredient === "Whole milk");
+    expect(milk.length).toBeGreaterThan(1);
+    for (let i = 1; i < milk.length; i++)
+      expect(Date.parse(String(milk[i]!.by)) - Date.parse(String(milk[i - 1]!.by))).toBeGreaterThan(60 * 60_000);
     const walnut = of("pull")[0]!.tables.find(({ id }) => id === "frozen")!.rows[0]!;
     expect(walnut.ingredient).toBe("Walnut pieces");
   });
