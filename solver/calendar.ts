@@ -184,8 +184,8 @@ export function departures(
 
 export interface CrewCapacity {
   /** Heads by minute of the window. */
-  readonly regular: Int16Array;
-  readonly overtime: { readonly capacity: Int16Array; readonly costPerHour: number }[];
+  readonly regular: Int32Array;
+  readonly overtime: { readonly capacity: Int32Array; readonly costPerHour: number }[];
 }
 
 /** Breaks lie inside their shift: a time before the shift's start is on the next day. */
@@ -241,17 +241,17 @@ function capacityAnew(
   window: MinuteSpan,
 ): CrewCapacity {
   const length = window.toMinute - window.fromMinute;
-  const regular = new Int16Array(length);
-  const byCost = new Map<number, Int16Array>();
-  const add = (line: Int16Array, span: MinuteSpan, heads: number): void => {
+  const regular = new Int32Array(length);
+  const byCost = new Map<number, Int32Array>();
+  const add = (line: Int32Array, span: MinuteSpan, heads: number): void => {
     const to = Math.min(length, span.toMinute - window.fromMinute);
     for (let t = Math.max(0, span.fromMinute - window.fromMinute); t < to; t++) line[t] = line[t]! + heads;
   };
   for (const shift of group.shifts) {
     const cost = shift.overtimeCostPerHour;
-    let line: Int16Array = regular;
+    let line: Int32Array = regular;
     if (cost !== undefined) {
-      line = byCost.get(cost) ?? new Int16Array(length);
+      line = byCost.get(cost) ?? new Int32Array(length);
       byCost.set(cost, line);
     }
     for (const day of datesAround(timeZone, window)) {

@@ -167,4 +167,15 @@ describe("crew", () => {
       1, 2, 9,
     ]);
   });
+
+  it("many shifts of many people are all counted", () => {
+    const shift: CrewGroup["shifts"][number] = { days: ["thu"], from: "22:00", to: "23:00", heads: 1000 };
+    const group: CrewGroup = { id: "all", name: "All", skills: ["bench"], shifts: new Array(40).fill(shift) };
+    const from = minute("2026-11-26T12:00Z");
+    const { regular } = crewCapacity(group, "Europe/Dublin", [], {
+      fromMinute: from,
+      toMinute: from + 1440,
+    });
+    expect(regular[minute("2026-11-26T22:30Z") - from]).toBe(40_000);
+  });
 });
