@@ -2,10 +2,10 @@ import type { DayDocuments, Route, Step, Task, Timetable } from "../../schemas/i
 import { type DayIndex, indexDay } from "../problem/day-index.js";
 import { minuteIn } from "../problem/kept.js";
 import { changeMinutes } from "../problem/site-rows.js";
-import { leastProofMinutes } from "../trade/proof.js";
 import { ArcList } from "./arc-list.js";
 import { type DeckOfUnit, readDeck } from "./decks-of-units.js";
 import { forwardOrder } from "./forward-order.js";
+import { leastProof } from "./least-proof.js";
 import { freedLast, type Server } from "./servers.js";
 
 /** Why one task waits for another. */
@@ -184,14 +184,7 @@ class GraphBuilder {
     if (!step || !("leastMinutes" in step)) return 0;
     // A retard in two parts has its least over both.
     if (task.does === "retard") return this.isSplit(task) ? 0 : step.leastMinutes;
-    return task.does === "proof" ? this.leastProof(task, step) : step.leastMinutes;
-  }
-
-  /** D4: by the warmth of the proofer that it stands in. */
-  private leastProof({ site, places }: Task, step: Extract<Step, { leastMinutes: number }>): number {
-    const { proofers, roomTempC } = this.index.sites.get(site)!;
-    const proofer = proofers.find(({ id }) => `${site}/${id}` === places?.[0]?.unit);
-    return proofer ? leastProofMinutes(step, roomTempC, proofer.tempC) : step.leastMinutes;
+    return task.does === "proof" ? leastProof(this.index.sites.get(task.site)!, task, step) : step.leastMinutes;
   }
 
   private isSplit(task: Task): boolean {
