@@ -229,9 +229,8 @@ class Course {
 /**
  * Repairs the timetable in force after what has happened: `day.inForce` and `day.happenings.at` must be given, and the day must have passed its checks.
  * What has begun stays as it is; the rest is moved as little as pays. When the timetable in force still holds, it is given back as it
- * is (with `searchesOn` unless a better one is found). A hold or lock that
- * the news has made impossible is given up, told of in the list of changes, and gone from the `happenings` of the result. Same day, seed and iterations give the
- * same timetable.
+ * is (with `searchesOn` unless a better one is found). A hold or lock that the news has made impossible is given up, told of in the list of changes, and gone from
+ * the `happenings` of the result. Same day, seed and iterations give the same timetable.
  */
 export function repair(day: DayDocuments, options: RepairOptions): RepairResult {
   const result = repairOnce(day, options);

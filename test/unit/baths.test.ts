@@ -1,7 +1,8 @@
 import { beforeAll, describe, expect, it } from "vitest";
 import type { DayDocuments, Task, Timetable } from "../../schemas/index.js";
-import { cardsOf, stationsOf } from "../../services/board/logic/kitchen.js";
+import { cardsOf } from "../../services/board/logic/kitchen.js";
 import { readPlan } from "../../services/board/logic/plan.js";
+import { stationsOf } from "../../services/board/logic/stations.js";
 import { cautionsText } from "../../services/text/cautions.js";
 import { siteText } from "../../services/text/stations.js";
 import { bathRecipe, fillingsOf } from "../../solver/baths.js";

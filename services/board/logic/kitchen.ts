@@ -1,34 +1,13 @@
-import type { BoilStep, Happening, Site, Task } from "../../../schemas/index.js";
-import { bathMaking, bathName, bathRecipe, type Filling, fillingsOf } from "../../../solver/baths.js";
+import type { Happening } from "../../../schemas/index.js";
+import { bathMaking, bathName, bathRecipe, type Filling } from "../../../solver/baths.js";
 import type { Caution } from "../../../solver/trade/cautions.js";
 import { type Carry, carriesOf, spotOf } from "./carries.js";
 import { hhmm, MINUTE, msOf } from "./clock.js";
 import { runs } from "./lanes.js";
 import { type Outage, outagesOf } from "./outages.js";
 import { type Plan, type PlannedTask, unitName, zoneOf } from "./plan.js";
-
-/** Where a kitchen screen hangs. */
-export interface Station {
-  readonly id: string;
-  readonly site: string;
-  readonly kind: "mixer" | "fridge" | "bench" | "proofer" | "kettle" | "oven" | "rack" | "van";
-  readonly name: string;
-}
-
-export function stationsOf(site: Site): Station[] {
-  const of = (kind: Station["kind"], units: readonly { id: string; name: string }[]): Station[] =>
-    units.map((unit) => ({ id: `${site.id}/${unit.id}`, site: site.id, kind, name: unit.name }));
-  return [
-    ...of("mixer", site.mixers),
-    ...of("fridge", site.fridges),
-    ...of("bench", site.benches),
-    ...of("proofer", site.proofers),
-    ...of("kettle", site.kettles),
-    ...of("oven", site.ovens),
-    ...of("rack", site.racks),
-    { id: `${site.id}/~vans`, site: site.id, kind: "van", name: "Vans" },
-  ];
-}
+import { boilStepOf, fillingsAt } from "./station-baths.js";
+import type { Station } from "./stations.js";
 
 /** One thing to do at a station. */
 export interface Card {
@@ -86,26 +65,6 @@ export function allergensOf(plan: Plan, task: PlannedTask): string[] {
       .flatMap((ingredient) => ingredient.allergens ?? []),
   );
   return catalogue.allergens.filter((allergen) => allergens.has(allergen.id)).map((allergen) => allergen.name);
-}
-
-function boilStepOf(task: PlannedTask | undefined): BoilStep | undefined {
-  if (task?.task.does !== "boil") return undefined;
-  const route = task.product?.routes.find((candidate) => candidate.id === task.load?.route);
-  return route?.steps.find((step): step is BoilStep => step.does === "boil");
-}
-
-/** Is the task a boil in a caustic bath? */
-export function usesLye(plan: Plan, taskId: string | undefined): boolean {
-  return boilStepOf(plan.byId.get(taskId ?? ""))?.lyePercent !== undefined;
-}
-
-/** Whenever the kettle of a station is filled. */
-function fillingsAt(plan: Plan, station: Station): Filling[] {
-  const kettle = plan.sites.get(station.site)?.kettles.find(({ id }) => `${station.site}/${id}` === station.id);
-  if (!kettle) return [];
-  const program = plan.timetable.kettleProgram.find((entry) => entry.kettle === station.id);
-  const tasks = plan.tasks.filter(({ task }) => task.unit === station.id).map(({ task }) => task);
-  return fillingsOf(kettle, program, tasks, (task: Task) => boilStepOf(plan.byId.get(task.id)));
 }
 
 function loadText(task: PlannedTask): string {

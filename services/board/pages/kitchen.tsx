@@ -4,10 +4,12 @@ import { dropMark, isOnline, mark, taskStates, toldMarks, waitingMarks } from ".
 import { mayMark } from "../data/session.js";
 import { asMarked } from "../logic/as-marked.js";
 import { dayText, hhmm, instantText, MINUTE } from "../logic/clock.js";
-import { type Card, cardsOf, outOfOrderAt, type Station, stationsOf, usesLye } from "../logic/kitchen.js";
+import { type Card, cardsOf, outOfOrderAt } from "../logic/kitchen.js";
 import { boardOf, type CardState, countdown } from "../logic/kitchen-board.js";
 import { outageText } from "../logic/outages.js";
 import { unitName, zoneOf } from "../logic/plan.js";
+import { usesLye } from "../logic/station-baths.js";
+import { type Station, stationsOf } from "../logic/stations.js";
 import { TroubleDialog, troubleFor } from "../parts/trouble.js";
 import { forcePlan, nowMs, route, spoken } from "../state.js";
 

@@ -4,10 +4,11 @@ import { carriesOf, spotOf } from "../../../services/board/logic/carries.js";
 import { changesBetween } from "../../../services/board/logic/changes.js";
 import { instantText, MINUTE } from "../../../services/board/logic/clock.js";
 import { fridgeAt, ovenAt, Stays } from "../../../services/board/logic/instant.js";
-import { cardsOf, outOfOrderAt, stationsOf } from "../../../services/board/logic/kitchen.js";
+import { cardsOf, outOfOrderAt } from "../../../services/board/logic/kitchen.js";
 import { statesOf } from "../../../services/board/logic/kitchen-board.js";
 import { outageText } from "../../../services/board/logic/outages.js";
 import { type Plan, readPlan } from "../../../services/board/logic/plan.js";
+import { stationsOf } from "../../../services/board/logic/stations.js";
 import { type CarriedMorning, carriedMorning } from "../../support/carried.js";
 
 let morning: CarriedMorning;

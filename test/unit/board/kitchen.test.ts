@@ -1,10 +1,11 @@
 import { beforeAll, describe, expect, it } from "vitest";
 import { asMarked } from "../../../services/board/logic/as-marked.js";
 import { instantText, MINUTE } from "../../../services/board/logic/clock.js";
-import { cardsOf, stationsOf } from "../../../services/board/logic/kitchen.js";
+import { cardsOf } from "../../../services/board/logic/kitchen.js";
 import { boardOf, countdown, statesOf } from "../../../services/board/logic/kitchen-board.js";
 import { type Keep, Outbox, type Sent, type Waiting } from "../../../services/board/logic/outbox.js";
 import { type Plan, readPlan } from "../../../services/board/logic/plan.js";
+import { stationsOf } from "../../../services/board/logic/stations.js";
 import { type Told, type Trouble, troubleNote } from "../../../services/board/logic/trouble.js";
 import { troubleIn } from "../../../services/marks/trouble.js";
 import { demoDay } from "./plan-fixture.js";

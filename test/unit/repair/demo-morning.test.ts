@@ -1,7 +1,6 @@
 import { beforeAll, describe, expect, it } from "vitest";
 import type { DayDocuments, Happening, Timetable } from "../../../schemas/index.js";
 import { validateDocument } from "../../../schemas/validate.js";
-import { readDayFolder } from "../../../services/day-folder.js";
 import { changesText } from "../../../services/text/index.js";
 import {
   applyScenario,
@@ -14,6 +13,7 @@ import {
   verify,
   withRemedies,
 } from "../../../solver/index.js";
+import { demoInForce } from "../../support/demo-in-force.js";
 import { loadLp } from "../../support/lp.js";
 
 const AT = "2026-11-27T05:00";
@@ -24,10 +24,7 @@ let day: DayDocuments;
 let inForce: Timetable;
 
 beforeAll(async () => {
-  const read = await readDayFolder("services/demo/ordinary-day");
-  if ("issues" in read) throw new Error(JSON.stringify(read.issues));
-  day = read.day;
-  inForce = draw(day, { iterations: 600, seed: 1, now: () => 0, lp }).timetable;
+  ({ day, inForce } = await demoInForce());
   const bakes = inForce.tasks.filter(
     ({ does, unit, start }) =>
       does === "bake" && /^weir-yard\/.*\/deck-/.test(unit ?? "") && start > `${AT}` && start < "2026-11-27T07:30",

@@ -1,8 +1,8 @@
 import { beforeAll, describe, expect, it } from "vitest";
 import type { DayDocuments, Happening, Timetable } from "../../../schemas/index.js";
-import { readDayFolder } from "../../../services/day-folder.js";
 import { changesText } from "../../../services/text/index.js";
 import { draw, hold, type RepairResult, repair } from "../../../solver/index.js";
+import { demoInForce } from "../../support/demo-in-force.js";
 import { loadLp } from "../../support/lp.js";
 
 /** More news after a repair, and news about what has changed already. The day is the demo's. */
@@ -11,10 +11,7 @@ let day: DayDocuments;
 let inForce: Timetable;
 
 beforeAll(async () => {
-  const read = await readDayFolder("services/demo/ordinary-day");
-  if ("issues" in read) throw new Error(JSON.stringify(read.issues));
-  day = read.day;
-  inForce = draw(day, { iterations: 600, seed: 1, now: () => 0, lp }).timetable;
+  ({ day, inForce } = await demoInForce());
 }, 120_000);
 
 function told(at: string, happenings: readonly Happening[], table = inForce): DayDocuments {

@@ -1,8 +1,8 @@
 import { beforeAll, describe, expect, it } from "vitest";
 import type { DayDocuments, Happening, Load, Task, Timetable } from "../../../schemas/index.js";
 import { validateDocument } from "../../../schemas/validate.js";
-import { readDayFolder } from "../../../services/day-folder.js";
-import { draw, drift, repair, verify } from "../../../solver/index.js";
+import { drift, repair, verify } from "../../../solver/index.js";
+import { demoInForce } from "../../support/demo-in-force.js";
 import { loadLp } from "../../support/lp.js";
 
 /** What was told is still in the day hours later: it says then what it said, and no more. */
@@ -11,10 +11,7 @@ let day: DayDocuments;
 let inForce: Timetable;
 
 beforeAll(async () => {
-  const read = await readDayFolder("services/demo/ordinary-day");
-  if ("issues" in read) throw new Error(JSON.stringify(read.issues));
-  day = read.day;
-  inForce = draw(day, { iterations: 600, seed: 1, now: () => 0, lp }).timetable;
+  ({ day, inForce } = await demoInForce());
 }, 120_000);
 
 const later = (instant: string, minutes: number): string =>
