@@ -235,8 +235,9 @@ function check(task: CheckTask): CheckAnswer {
     };
   // A timetable that comes with a request is only what locks refer to.
   if (fresh.timetable !== undefined && task.operation === undefined) {
-    // Locks speak of the timetable that was in force until now; in a day's folder, of the one beside them.
-    const before = isFolder && came.has("happenings") ? fresh.timetable : stored.timetable;
+    // Locks speak of the timetable that was in force until now; those of a folder, or of a day without one, of what is beside them.
+    const isBeside = came.has("happenings") && (isFolder || stored.timetable === undefined);
+    const before = isBeside ? fresh.timetable : stored.timetable;
     const breaches = verify(dayOf(values, before), fresh.timetable as Timetable);
     if (breaches.length > 0) return { breaches };
   }

@@ -42,7 +42,7 @@ beforeAll(async () => {
 
 describe("orders", { timeout: 60_000 }, () => {
   it("each line fares as the timetable says, and a changed line is not claimed to fit", () => {
-    const rows = orderRows(day.orders.lines, plan);
+    const rows = orderRows(day.orders.lines, day, plan);
     for (const row of rows) {
       const outcome = plan.outcomes.get(row.line.id)!;
       const fate = outcome.shortPieces > 0 ? "short" : outcome.lateMinutes > 0 ? "late" : "on-time";
@@ -51,13 +51,14 @@ describe("orders", { timeout: 60_000 }, () => {
     }
     const grown = orderRows(
       day.orders.lines.map((line, i) => (i === 0 ? { ...line, pieces: line.pieces + 5 } : line)),
+      day,
       plan,
     );
     expect(grown[0]!.fate).toBe("not-drawn");
   });
 
   it("are found by words, site and fate, and sorted either way", () => {
-    const rows = orderRows(day.orders.lines, plan);
+    const rows = orderRows(day.orders.lines, day, plan);
     const found = filterRows(rows, { text: "PLAIN ring", site: "quay-shop", fate: "" });
     expect(found.length).toBeGreaterThan(0);
     expect(found.every((row) => row.product === "Plain ring" && row.line.site === "quay-shop")).toBe(true);

@@ -1,0 +1,16 @@
+import { type Signal, signal } from "@preact/signals";
+import type { OrderLine } from "../../../schemas/index.js";
+import type { EditableDocument } from "../logic/setup-tree.js";
+
+/** What is typed but not saved, by day: it waits while other pages or days are looked at, and never gets into another day. */
+function byDay<T>(first: T): (day: string) => Signal<T> {
+  const kept = new Map<string, Signal<T>>();
+  return (day) => {
+    const known = kept.get(day) ?? signal(first);
+    kept.set(day, known);
+    return known;
+  };
+}
+
+export const orderDraft = byDay<readonly OrderLine[] | undefined>(undefined);
+export const setUpDraft = byDay<Partial<Record<EditableDocument, unknown>>>({});
