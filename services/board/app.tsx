@@ -101,13 +101,17 @@ function DayChoice({ onOpen }: { onOpen: (id: string) => void }) {
       {mayPlan.value && (
         <button
           type="button"
-          class="btn slim"
+          class="btn slim new-day"
+          aria-label="New day"
           title="Begin another day of this kitchen"
           onClick={() => {
             isAsking.value = true;
           }}
         >
-          New day
+          <span class="wide">New day</span>
+          <span class="narrow" aria-hidden="true">
+            +
+          </span>
         </button>
       )}
       {isAsking.value && (

@@ -140,7 +140,7 @@ describe("a planner's own kitchen", { timeout: 120_000 }, () => {
     const page = await stage.open("set-up");
     await page.getByRole("button", { name: "Import files" }).click();
     await page.getByLabel("Folder of a day").setInputFiles(folder);
-    await page.getByText("not read: is no part of a day").waitFor();
+    await page.getByText("not read: no part of a day").waitFor();
     expect(await page.getByLabel("Kept as").inputValue()).toBe("small-ordinary-day");
     await page.getByLabel("Kept as").fill("own");
     await page.getByRole("button", { name: "Check and take" }).click();
@@ -198,6 +198,7 @@ describe("a planner's own kitchen", { timeout: 120_000 }, () => {
       const { body } = (await stage.api("GET", "/api/days/own")) as { body: { versions: Record<string, number> } };
       return body.versions;
     }).toEqual({ network: 2, catalogue: 2, orders: 2, happenings: 2, settings: 2, timetable: 3 });
+    await page.getByText("Taken into own: network.json").waitFor();
     // The browser's own word about the refusal.
     expect(page.complaints).toEqual([expect.stringContaining("422")]);
     await page.context().close();
@@ -210,7 +211,7 @@ describe("a planner's own kitchen", { timeout: 120_000 }, () => {
     const dialog = page.getByRole("dialog", { name: "New day" });
     expect(await dialog.getByLabel("Date").inputValue()).toBe("2026-11-28");
     await dialog.getByLabel("Date").fill("2026-12-04");
-    await dialog.getByText("from Thu 12:00 to Fri 14:00").waitFor();
+    await dialog.getByText("from Thu 3 Dec 12:00 to Fri 4 Dec 14:00").waitFor();
     expect(await findings(page)).toEqual([]);
     await shot(page, "new-day");
     await dialog.getByRole("button", { name: "Begin the day" }).click();

@@ -1,5 +1,5 @@
 import { type Signal, signal } from "@preact/signals";
-import type { OrderLine } from "../../../schemas/index.js";
+import type { DocumentName, OrderLine } from "../../../schemas/index.js";
 import type { EditableDocument } from "../logic/setup-tree.js";
 
 /** What is typed but not saved, by day: it waits while other pages or days are looked at, and never gets into another day. */
@@ -10,6 +10,13 @@ function byDay<T>(first: T): (day: string) => Signal<T> {
     kept.set(day, known);
     return known;
   };
+}
+
+/** Of what has been replaced as a whole. */
+export function dropDrafts(day: string, replaced: ReadonlySet<DocumentName>): void {
+  if (replaced.has("orders")) orderDraft(day).value = undefined;
+  const draft = setUpDraft(day);
+  draft.value = Object.fromEntries(Object.entries(draft.value).filter(([name]) => !replaced.has(name as DocumentName)));
 }
 
 export const orderDraft = byDay<readonly OrderLine[] | undefined>(undefined);

@@ -38,7 +38,7 @@ function guess({ name, text }: ChosenFile): DayFile | undefined {
   return BY_FORMAT[/"format"\s*:\s*"([a-z]+)\/\d+"/.exec(head)?.[1] ?? ""];
 }
 
-const NO_PART = "is no part of a day";
+const NO_PART = "no part of a day";
 
 /** Which file is which: by the names of a day folder first, then by what a file says of itself, the one chosen last first. */
 export function sortFiles(chosen: readonly ChosenFile[]): SortedFiles {

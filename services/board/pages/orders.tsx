@@ -120,8 +120,9 @@ export function OrdersPage() {
       <header>
         <h1>Orders</h1>
         <p>
-          {rows.value.length} lines, {rows.value.reduce((sum, row) => sum + row.line.pieces, 0).toLocaleString("en-GB")}{" "}
-          pieces. Paste rows with the columns id, product, pieces, site, due anywhere on this page.
+          {rows.value.length} {rows.value.length === 1 ? "line" : "lines"},{" "}
+          {rows.value.reduce((sum, row) => sum + row.line.pieces, 0).toLocaleString("en-GB")} pieces. Paste rows with
+          the columns id, product, pieces, site, due anywhere on this page.
         </p>
       </header>
       <div class="order-tools">

@@ -1,3 +1,4 @@
+import { useEffect, useRef } from "preact/hooks";
 import type { BoardError, Fault } from "../data/types.js";
 
 /** As many as the server lists. */
@@ -16,8 +17,10 @@ function placeOf({ line, column, pointer }: Fault): string {
 
 /** Everything that is wrong in files, file by file: where, what, and what would mend it. */
 export function FileFaults({ error }: { error: BoardError }) {
+  const box = useRef<HTMLDivElement>(null);
+  useEffect(() => box.current?.scrollIntoView({ block: "nearest" }), [error]);
   return (
-    <div class="note alarm file-faults" role="alert">
+    <div ref={box} class="note alarm file-faults" role="alert">
       <p>
         <b>{error.message}</b> {error.fix}
       </p>

@@ -1,6 +1,7 @@
 import { useSignal } from "@preact/signals";
 import { useEffect } from "preact/hooks";
 import { DAY_FILES } from "../../day-files.js";
+import { dropDrafts } from "../data/drafts.js";
 import { changeByFiles, directlyIn, dropped, makeFromFiles, readChosen } from "../data/files.js";
 import { days, showNewDay } from "../data/open-days.js";
 import { BoardError, type OpenDay } from "../data/types.js";
@@ -50,6 +51,7 @@ export function ImportCard({ day }: { day: OpenDay | undefined }) {
   const keptAs = useSignal("");
   const trouble = useSignal<BoardError | undefined>(undefined);
   const isChecking = useSignal(false);
+  const taken = useSignal("");
   const sorted = sortFiles(chosen.value);
   const isNew = day === undefined || (into.value ?? (isWhole(sorted) ? "new" : "open")) === "new";
   const isReady = sorted.taken.length > 0 && sorted.taken.every((file) => file.trouble === undefined);
@@ -59,6 +61,7 @@ export function ImportCard({ day }: { day: OpenDay | undefined }) {
     const fresh = new Set(read.map(({ name }) => name));
     chosen.value = [...chosen.value.filter(({ name }) => !fresh.has(name)), ...read];
     trouble.value = undefined;
+    taken.value = "";
     if (keptAs.value === "")
       keptAs.value = freeId(
         folder || "own-kitchen",
@@ -92,7 +95,8 @@ export function ImportCard({ day }: { day: OpenDay | undefined }) {
         await showNewDay(keptAs.value, "#/today");
       } else {
         opened.value = await changeByFiles(day, sorted);
-        spoken.value = "The files are taken.";
+        dropDrafts(day.id, new Set(sorted.taken.map(({ as }) => DAY_FILES[as])));
+        taken.value = `Taken into ${dayName(day.id)}: ${sorted.taken.map(({ name }) => name).join(", ")}.`;
       }
       chosen.value = [];
     } catch (error) {
@@ -174,6 +178,11 @@ export function ImportCard({ day }: { day: OpenDay | undefined }) {
             </button>
           </div>
         </form>
+      )}
+      {taken.value !== "" && (
+        <p class="note good" role="status">
+          {taken.value}
+        </p>
       )}
       {trouble.value && (
         <>

@@ -3,7 +3,7 @@ import { useEffect, useRef } from "preact/hooks";
 import { makeDay, openDay } from "../data/days.js";
 import { days, showNewDay } from "../data/open-days.js";
 import { BoardError, type OpenDay } from "../data/types.js";
-import { dayTime } from "../logic/clock.js";
+import { dayText, hhmm } from "../logic/clock.js";
 import { dateAfter, dateOf, dateText, dayFor, dayName, freeId, linesFor, windowOf, zoneAt } from "../logic/new-day.js";
 import { spoken } from "../state.js";
 import { Faults } from "./faults.js";
@@ -44,6 +44,7 @@ export function NewDayDialog({ kitchen, onClose }: { kitchen: OpenDay; onClose: 
   const preview = !/^20\d\d-/.test(date) ? undefined : dayFor(kitchen.documents, date, name, []);
   const stillOut = preview?.happenings.happenings.length ?? 0;
   const zone = zoneAt(kitchen.documents);
+  const whenText = (ms: number): string => `${dayText(zone, ms)} ${hhmm(zone, ms)}`;
   const set = (more: Partial<Form>): void => {
     form.value = { ...form.value, ...more };
   };
@@ -112,7 +113,7 @@ export function NewDayDialog({ kitchen, onClose }: { kitchen: OpenDay; onClose: 
           The kitchen and settings of {dayName(kitchen.id)}
           {preview && (
             <>
-              , from {dayTime(zone, windowOf(preview).fromMs)} to {dayTime(zone, windowOf(preview).toMs)}
+              , from {whenText(windowOf(preview).fromMs)} to {whenText(windowOf(preview).toMs)}
             </>
           )}
           .{" "}
