@@ -241,6 +241,8 @@ describe("a planner's own kitchen", { timeout: 120_000 }, () => {
     await dialog.getByLabel("Orders").selectOption("ordinary-day");
     await dialog.getByRole("button", { name: "Begin the day" }).click();
     await page.getByText(/84 lines, 2,390 pieces/).waitFor();
+    // What was done on the other day is not this one's to take back.
+    expect(await page.getByRole("button", { name: "Undo" }).count()).toBe(0);
     const { orders } = await documentsOf("2026-12-05");
     expect(orders.lines[0]!.due).toBe("2026-12-05T06:00");
     expect(page.complaints).toEqual([]);

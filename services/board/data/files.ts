@@ -76,7 +76,9 @@ async function send(
   } catch (error) {
     if (!(error instanceof BoardError)) throw error;
     const faults = error.faults.map((fault) => ({ ...fault, file: fileOf(sorted, fault.document) }));
-    throw new BoardError(error.message, error.fix, error.status, faults);
+    const isRefusedByRules = faults.length > 0 && error.faults.every(({ document }) => document === undefined);
+    const fix = isRefusedByRules ? "Leave the timetable out, and the day is drawn up anew." : error.fix;
+    throw new BoardError(error.message, fix, error.status, faults);
   }
 }
 

@@ -143,6 +143,13 @@ export function draftChanges(
   return { added, changed, removed: stored.filter((line) => !after.has(line.id)).length };
 }
 
+/** Where a fault in the orders is, in words of the list: "line-018, product"; undefined when it is in no line. */
+export function placeInOrders(lines: readonly OrderLine[], pointer: string | undefined): string | undefined {
+  const [, index, field] = /^\/lines\/(\d+)(?:\/(\w+))?/.exec(pointer ?? "") ?? [];
+  const line = index === undefined ? undefined : lines[Number(index)];
+  return line && (field === undefined ? line.id : `${line.id}, ${field}`);
+}
+
 /** An id that is not in use: line-001 and so on. */
 export function freshId(lines: readonly OrderLine[]): string {
   const taken = new Set(lines.map((line) => line.id));

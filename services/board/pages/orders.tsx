@@ -8,19 +8,30 @@ import { BoardError } from "../data/types.js";
 import { commit } from "../data/undo.js";
 import { instantText } from "../logic/clock.js";
 import { windowOf, zoneAt } from "../logic/new-day.js";
-import { draftChanges, type Fate, filterRows, freshId, orderRows, sortRows } from "../logic/orders.js";
+import { draftChanges, type Fate, filterRows, freshId, orderRows, placeInOrders, sortRows } from "../logic/orders.js";
 import { DraftBar } from "../parts/draft-bar.js";
 import { DrawFirst } from "../parts/draw-first.js";
+import { FateChoice } from "../parts/fate-choice.js";
 import { Faults } from "../parts/faults.js";
 import { ChoiceField, named, TextField } from "../parts/field.js";
 import { LineDialog } from "../parts/line-dialog.js";
-import { columnsOf, FATES, OrderHead, OrderLineRow, type Sort } from "../parts/order-row.js";
+import { columnsOf, OrderHead, OrderLineRow, type Sort } from "../parts/order-row.js";
 import { rowsWindow } from "../parts/rows-window.js";
 import { forcePlan, opened, spoken } from "../state.js";
 
 /** As in the style sheet; on narrow screens a row has two lines. */
 const NARROW = matchMedia("(max-width: 860px)");
 const rowPx = (): number => (NARROW.matches ? 64 : 42);
+
+/** A refusal that names lines as the list does. */
+function inWords(error: Error, lines: readonly OrderLine[]): BoardError {
+  if (!(error instanceof BoardError)) return new BoardError(error.message);
+  const faults = error.faults.map((fault) => {
+    const place = fault.document === "orders" ? placeInOrders(lines, fault.pointer) : undefined;
+    return place === undefined ? fault : { ...fault, document: "", pointer: place };
+  });
+  return new BoardError(error.message, error.fix, error.status, faults);
+}
 
 /** The orders: entered, pasted or uploaded; each with how it fares. */
 export function OrdersPage() {
@@ -92,7 +103,7 @@ export function OrdersPage() {
       spoken.value = "Orders saved.";
       return true;
     } catch (error) {
-      trouble.value = error instanceof BoardError ? error : new BoardError((error as Error).message);
+      trouble.value = inWords(error as Error, draft.value ?? []);
       return false;
     } finally {
       saving.value = false;
@@ -144,22 +155,13 @@ export function OrdersPage() {
           }}
         />
         {current && (
-          <fieldset class="fates">
-            <legend class="unseen">How it fares</legend>
-            {(["", "on-time", "late", "short", "not-drawn"] as const).map((kind) => (
-              <button
-                key={kind}
-                type="button"
-                class="btn slim"
-                aria-pressed={fate.value === kind}
-                onClick={() => {
-                  fate.value = kind;
-                }}
-              >
-                {kind === "" ? "all" : FATES[kind].text} {kind === "" ? rows.value.length : count(kind)}
-              </button>
-            ))}
-          </fieldset>
+          <FateChoice
+            fate={fate.value}
+            rows={rows.value}
+            onFate={(kind) => {
+              fate.value = kind;
+            }}
+          />
         )}
         <div class="order-do">
           <button

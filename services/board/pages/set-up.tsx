@@ -1,5 +1,5 @@
 import { useSignal } from "@preact/signals";
-import { useMemo } from "preact/hooks";
+import { useEffect, useMemo } from "preact/hooks";
 import { setUpDraft } from "../data/drafts.js";
 import { mayPlan } from "../data/session.js";
 import { BoardError } from "../data/types.js";
@@ -32,6 +32,14 @@ export function SetUpPage() {
   const trouble = useSignal<BoardError | undefined>(undefined);
   const saving = useSignal(false);
   const isImporting = useSignal(false);
+  useEffect(() => {
+    // Before anything can be dropped there is something that takes it.
+    const onDragEnter = (event: DragEvent): void => {
+      if (event.dataTransfer?.types.includes("Files") && mayPlan.value) isImporting.value = true;
+    };
+    addEventListener("dragenter", onDragEnter);
+    return () => removeEventListener("dragenter", onDragEnter);
+  }, []);
   const documents = { ...day.documents, ...(draft.value as object) } as typeof day.documents;
   const places = placesOf(documents);
   const place = places.find((one) => one.key === chosen.value) ?? places[0]!;

@@ -7,7 +7,14 @@ import { firstValues } from "../../../services/board/logic/asks.js";
 import { fullness } from "../../../services/board/logic/fullness.js";
 import { imaginings } from "../../../services/board/logic/imagine.js";
 import { fridgeAt, ovenAt, Stays } from "../../../services/board/logic/instant.js";
-import { draftChanges, filterRows, freshId, orderRows, sortRows } from "../../../services/board/logic/orders.js";
+import {
+  draftChanges,
+  filterRows,
+  freshId,
+  orderRows,
+  placeInOrders,
+  sortRows,
+} from "../../../services/board/logic/orders.js";
 import { type Plan, readPlan } from "../../../services/board/logic/plan.js";
 import {
   changeText,
@@ -76,6 +83,8 @@ describe("orders", { timeout: 60_000 }, () => {
     ];
     expect(draftChanges(lines, draft)).toEqual({ added: 1, changed: 1, removed: 1 });
     expect(lines.some((line) => line.id === freshId(lines))).toBe(false);
+    expect(placeInOrders(lines, "/lines/17/product")).toBe(`${lines[17]!.id}, product`);
+    expect(placeInOrders(lines, "/format")).toBeUndefined();
   });
 
   it("only the rows on the screen are made, and the list is as long as all of them", () => {
