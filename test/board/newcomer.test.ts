@@ -188,17 +188,20 @@ describe("a planner's own kitchen", { timeout: 120_000 }, () => {
     if ("issues" in read) throw new Error(JSON.stringify(read.issues));
     const { inForce, ...day } = read.day;
     expect({ ...day, timetable: inForce }).toEqual(await documentsOf("own"));
-    // And in again, in place of what the day has.
+    // And in again, in place of what the day has, without its timetable; all of it can be taken back.
+    const versionsOfOwn = async (): Promise<Record<string, number>> =>
+      ((await stage.api("GET", "/api/days/own")) as { body: { versions: Record<string, number> } }).body.versions;
     await page.getByRole("button", { name: "Import files" }).click();
     await page.getByLabel("Folder of a day").setInputFiles(out);
     await page.getByLabel("in place of what own has").check();
+    await page.getByRole("button", { name: "Leave out timetable-in-force.json" }).click();
+    await page.getByText("Its timetable is then no longer in force.").waitFor();
     await shot(page, "import-again");
     await page.getByRole("button", { name: "Check and take" }).click();
-    await eventually(async () => {
-      const { body } = (await stage.api("GET", "/api/days/own")) as { body: { versions: Record<string, number> } };
-      return body.versions;
-    }).toEqual({ network: 2, catalogue: 2, orders: 2, happenings: 2, settings: 2, timetable: 3 });
     await page.getByText("Taken into own: network.json").waitFor();
+    expect(await versionsOfOwn()).toEqual({ network: 2, catalogue: 2, orders: 2, happenings: 2, settings: 2 });
+    await page.getByRole("button", { name: "Undo" }).click();
+    await eventually(versionsOfOwn).toMatchObject({ network: 3, orders: 3, timetable: 3 });
     // The browser's own word about the refusal.
     expect(page.complaints).toEqual([expect.stringContaining("422")]);
     await page.context().close();

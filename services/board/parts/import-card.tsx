@@ -4,6 +4,7 @@ import { DAY_FILES } from "../../day-files.js";
 import { dropDrafts } from "../data/drafts.js";
 import { changeByFiles, directlyIn, dropped, makeFromFiles, readChosen } from "../data/files.js";
 import { days, showNewDay } from "../data/open-days.js";
+import { discard } from "../data/proposal.js";
 import { BoardError, type OpenDay } from "../data/types.js";
 import { type ChosenFile, DOCUMENT_WORDS, isWhole, type SortedFiles, sortFiles } from "../logic/folder.js";
 import { dayName, freeId } from "../logic/new-day.js";
@@ -95,6 +96,7 @@ export function ImportCard({ day }: { day: OpenDay | undefined }) {
         await showNewDay(keptAs.value, "#/today");
       } else {
         opened.value = await changeByFiles(day, sorted);
+        discard();
         dropDrafts(day.id, new Set(sorted.taken.map(({ as }) => DAY_FILES[as])));
         taken.value = `Taken into ${dayName(day.id)}: ${sorted.taken.map(({ name }) => name).join(", ")}.`;
       }
