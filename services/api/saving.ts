@@ -28,7 +28,7 @@ export async function save(
   const { days } = asked.services;
   for (;;) {
     const checked = await days.check([fresh], id);
-    const names = Object.keys(checked.documents);
+    const names = [...Object.keys(checked.documents), ...checked.gone];
     const answer = await command(asked, action, `${id}/${names.join("+")}`, async (tx) => {
       await before(tx, checked);
       const day = await days.put(tx, id, checked, author);

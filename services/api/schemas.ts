@@ -76,6 +76,36 @@ const API_SCHEMAS: Readonly<Record<string, JsonSchema>> = {
       timetable: { $ref: "timetable.schema.json", description: "The timetable in force." },
     },
   },
+  DayChanges: {
+    type: "object",
+    description: "Documents by name; those of a day that are not here stay as they are.",
+    additionalProperties: false,
+    properties: {
+      network: { $ref: "network.schema.json" },
+      catalogue: { $ref: "catalogue.schema.json" },
+      orders: { $ref: "orders.schema.json" },
+      happenings: { $ref: "happenings.schema.json" },
+      settings: { $ref: "settings.schema.json" },
+      timetable: {
+        description: "The timetable in force; null: none is from now on.",
+        anyOf: [{ $ref: "timetable.schema.json" }, { type: "null" }],
+      },
+    },
+  },
+  DayFiles: {
+    type: "object",
+    description: "The files of a day folder, each as its text; what is not here stays as it is.",
+    additionalProperties: false,
+    properties: {
+      "network.json": { type: "string" },
+      "catalogue.json": { type: "string" },
+      "orders.csv": { type: "string", description: "RFC 4180; this or orders.json." },
+      "orders.json": { type: "string" },
+      "settings.json": { type: "string" },
+      "happenings.json": { type: ["string", "null"], description: "null: nothing has happened." },
+      "timetable-in-force.json": { type: ["string", "null"], description: "null: none is in force from now on." },
+    },
+  },
   Version: {
     type: "object",
     required: ["version", "at", "by", "bytes"],

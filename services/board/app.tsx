@@ -1,12 +1,11 @@
 import { useSignal, useSignalEffect } from "@preact/signals";
 import { useEffect } from "preact/hooks";
-import { listDays, openDay } from "./data/days.js";
-import { resumeDrawing } from "./data/drawing.js";
 import { followOpenDay } from "./data/live.js";
-import { discard } from "./data/proposal.js";
-import { askWho, signOut, wantsToken, who } from "./data/session.js";
-import { BoardError, type DayRecord } from "./data/types.js";
-import { done, redo, undo, undone } from "./data/undo.js";
+import { days, firstDay, readDays, showDay } from "./data/open-days.js";
+import { askWho, mayPlan, signOut, wantsToken, who } from "./data/session.js";
+import { BoardError } from "./data/types.js";
+import { lastDone, lastUndone, redo, undo } from "./data/undo.js";
+import { dayName } from "./logic/new-day.js";
 import markUrl from "./mark.svg";
 import { BalancePage } from "./pages/balance.js";
 import { ColdAndHotPage } from "./pages/cold-and-hot.js";
@@ -16,6 +15,8 @@ import { SetUpPage } from "./pages/set-up.js";
 import { SheetsPage } from "./pages/sheets.js";
 import { TodayPage } from "./pages/today.js";
 import { WhatIfPage } from "./pages/what-if.js";
+import { ImportCard } from "./parts/import-card.js";
+import { NewDayDialog } from "./parts/new-day.js";
 import { Sign } from "./parts/sign.js";
 import { SignIn } from "./parts/sign-in.js";
 import { isDark, opened, route, setLight, spoken } from "./state.js";
@@ -31,22 +32,9 @@ const PAGES = [
   { at: "set-up", name: "Set-up", Page: SetUpPage },
 ] as const;
 
-const LAST_DAY = "deck-and-shelf.day";
-
 function pageOf(hash: string) {
   const name = hash.replace(/^#\//, "").split("/")[0];
   return PAGES.find((page) => page.at === name) ?? PAGES[0];
-}
-
-/** The day to open first: the one that was open last, else the one whose timetable changed last. */
-function firstDay(days: readonly DayRecord[]): DayRecord | undefined {
-  const last = days.find((day) => day.id === localStorage.getItem(LAST_DAY));
-  const byChange = [...days].sort(
-    (a, b) =>
-      Number(b.versions.timetable !== undefined) - Number(a.versions.timetable !== undefined) ||
-      b.changedAt.localeCompare(a.changedAt),
-  );
-  return last ?? byChange[0];
 }
 
 function UndoButtons() {
@@ -57,8 +45,8 @@ function UndoButtons() {
       trouble.value = error.message;
     });
   };
-  const last = done.value.at(-1);
-  const next = undone.value.at(-1);
+  const last = lastDone.value;
+  const next = lastUndone.value;
   if (!last && !next) return null;
   return (
     <span class="undo">
@@ -89,20 +77,83 @@ function UndoButtons() {
   );
 }
 
+/** Which day is open, and a way to another one. */
+function DayChoice({ onOpen }: { onOpen: (id: string) => void }) {
+  const isAsking = useSignal(false);
+  const day = opened.value;
+  if (!day) return null;
+  return (
+    <>
+      {days.value.length > 1 && (
+        <select
+          class="entry day-choice"
+          aria-label="Day"
+          value={day.id}
+          onChange={(event) => onOpen(event.currentTarget.value)}
+        >
+          {days.value.map(({ id }) => (
+            <option key={id} value={id}>
+              {dayName(id)}
+            </option>
+          ))}
+        </select>
+      )}
+      {mayPlan.value && (
+        <button
+          type="button"
+          class="btn slim new-day"
+          aria-label="New day"
+          title="Begin another day of this kitchen"
+          onClick={() => {
+            isAsking.value = true;
+          }}
+        >
+          <span class="wide">New day</span>
+          <span class="narrow" aria-hidden="true">
+            +
+          </span>
+        </button>
+      )}
+      {isAsking.value && (
+        <NewDayDialog
+          kitchen={day}
+          onClose={() => {
+            isAsking.value = false;
+          }}
+        />
+      )}
+    </>
+  );
+}
+
+/** A server without any day: a planner brings the first one. */
+function NoDay() {
+  return (
+    <div class="page">
+      <header>
+        <h1>No day yet</h1>
+        <p>
+          {mayPlan.value
+            ? "A day is a folder of files: the kitchen, what it makes, the orders, and the time that is planned."
+            : "A planner makes one."}
+        </p>
+      </header>
+      {mayPlan.value && <ImportCard day={undefined} />}
+    </div>
+  );
+}
+
 /** The frame of every page: the head, the open day, and what the readers of the screen are told. */
 export function App() {
   const trouble = useSignal<BoardError | undefined>(undefined);
-  const days = useSignal<readonly DayRecord[]>([]);
+  const hasNone = useSignal(false);
   useSignalEffect(() => {
     document.documentElement.dataset.light = isDark.value ? "dark" : "light";
   });
   const open = async (id: string): Promise<void> => {
     try {
-      opened.value = await openDay(id);
-      localStorage.setItem(LAST_DAY, id);
-      discard();
+      await showDay(id);
       trouble.value = undefined;
-      void resumeDrawing();
     } catch (error) {
       trouble.value = error instanceof BoardError ? error : new BoardError((error as Error).message);
     }
@@ -111,14 +162,11 @@ export function App() {
     try {
       await askWho();
       if (wantsToken.value) return;
-      days.value = await listDays();
-      const first = firstDay(days.value);
+      await readDays();
+      const first = firstDay();
+      hasNone.value = first === undefined;
+      trouble.value = undefined;
       if (first) await open(first.id);
-      else
-        trouble.value = new BoardError(
-          "The server has no day yet.",
-          "Make one through the API, or start with the demo data.",
-        );
     } catch (error) {
       trouble.value = error instanceof BoardError ? error : new BoardError((error as Error).message);
     }
@@ -151,20 +199,7 @@ export function App() {
         </nav>
         <div class="head-end">
           <UndoButtons />
-          {days.value.length > 1 && (
-            <select
-              class="entry day-choice"
-              aria-label="Day"
-              value={opened.value?.id ?? ""}
-              onChange={(event) => void open(event.currentTarget.value)}
-            >
-              {days.value.map((day) => (
-                <option key={day.id} value={day.id}>
-                  {day.id.replace(/-/g, " ")}
-                </option>
-              ))}
-            </select>
-          )}
+          <DayChoice onOpen={(id) => void open(id)} />
           {who.value?.you && who.value.you !== "local" && (
             <button
               type="button"
@@ -201,7 +236,10 @@ export function App() {
             </p>
           </div>
         ) : opened.value ? (
-          <Page />
+          // Nothing that is typed for one day is carried into another.
+          <Page key={opened.value.id} />
+        ) : hasNone.value ? (
+          <NoDay />
         ) : (
           <p class="waiting">Opening the day…</p>
         )}

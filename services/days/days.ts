@@ -22,6 +22,8 @@ export interface CheckedDocuments {
   /** Of the stored documents that these were checked against. */
   readonly against: Readonly<Partial<Record<DocumentName, number>>>;
   readonly documents: Readonly<Partial<Record<DocumentName, string>>>;
+  /** Documents that the day has no more. */
+  readonly gone: readonly DocumentName[];
 }
 
 /** Days and their documents. What is stored of a day has always passed its checks, all documents together. */
@@ -89,14 +91,14 @@ export class Days {
     const answer = await this.checker.check({ fresh, stored });
     if ("issues" in answer) throw badDocuments(answer.issues, answer.count);
     if ("breaches" in answer) throw breaksRules(answer.breaches);
-    const { documents } = answer;
+    const { documents, gone } = answer;
     // A fresh timetable was verified against the one in force, so that counts as well.
     const against = Object.fromEntries(
       (Object.entries(versions) as [DocumentName, number][]).filter(
         ([name]) => documents[name] === undefined || name === "timetable",
       ),
     );
-    return { against, documents };
+    return { against, documents, gone };
   }
 
   /** Reads and checks a request that came with the documents that it is about. */
@@ -118,7 +120,7 @@ export class Days {
     const day = await this.recordIn(tx, id);
     for (const [name, version] of Object.entries(checked.against))
       if (day.versions[name as DocumentName] !== version) return false;
-    return this.write(tx, day, checked.documents, author);
+    return this.write(tx, day, checked, author);
   }
 
   async create(tx: Transaction, id: string, checked: CheckedDocuments, author: Author): Promise<DayRecord> {
@@ -131,7 +133,7 @@ export class Days {
       createdAt: author.at,
       changedAt: author.at,
     };
-    const record = await this.write(tx, empty, checked.documents, author);
+    const record = await this.write(tx, empty, checked, author);
     // What a deleted day of this id had, and this one has not, holds no more.
     const versions = Object.fromEntries(
       Object.entries(record.versions).filter(([name]) => checked.documents[name as DocumentName] !== undefined),
@@ -178,7 +180,7 @@ export class Days {
   private async write(
     tx: Transaction,
     day: DayRecord,
-    documents: CheckedDocuments["documents"],
+    { documents, gone }: CheckedDocuments,
     author: Author,
   ): Promise<DayRecord> {
     const versions: Partial<Record<DocumentName, number>> = { ...day.versions };
@@ -191,6 +193,7 @@ export class Days {
       const entry: VersionRecord = { version, ...author, bytes: Buffer.byteLength(text) };
       tx.put(dayKeys.history(day.id, name, version), entry);
     }
+    for (const name of gone) delete versions[name];
     const next: DayRecord = { ...day, versions, change: day.change + 1, changedAt: author.at };
     tx.put(dayKeys.day(day.id), next);
     return next;

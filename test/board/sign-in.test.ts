@@ -33,7 +33,11 @@ describe("signing in, where tokens are on", { timeout: 180_000 }, () => {
       await page.getByRole("alert").waitFor();
       await enter(viewer);
       await page.getByText("You may look; a planner draws up.").waitFor();
-      expect(await page.getByRole("button", { name: "Draw up" }).count()).toBe(0);
+      expect(await page.getByRole("button", { name: /^(Draw up|New day)$/ }).count()).toBe(0);
+      await page.getByRole("link", { name: "Set-up" }).click();
+      await page.getByRole("heading", { name: "Set-up" }).waitFor();
+      expect(await page.getByRole("button", { name: "Import files" }).count()).toBe(0);
+      await page.getByRole("link", { name: "Today" }).click();
       await page.getByRole("button", { name: "Sign out" }).click();
       await enter(planner);
       await page.getByRole("button", { name: "Draw up" }).waitFor();

@@ -75,12 +75,13 @@ describe("tokens and roles", { timeout: 60_000 }, () => {
   it.each([
     ["GET", "/api/days", { shop: 200, bench: 200, office: 200, boss: 200 }],
     ["POST", "/api/days/ordinary-day/idle", { shop: 403, bench: 403, office: 202, boss: 202 }],
+    ["PUT", "/api/days/no-such-day/files", { shop: 403, bench: 403, office: 400, boss: 400 }],
     ["DELETE", "/api/days/no-such-day", { shop: 403, bench: 403, office: 404, boss: 404 }],
     ["GET", "/api/tokens", { shop: 403, bench: 403, office: 403, boss: 200 }],
     ["GET", "/api/audit", { shop: 403, bench: 403, office: 403, boss: 200 }],
   ] as const)("%s %s by role", async (method, path, expected) => {
     for (const [who, status] of Object.entries(expected)) {
-      const body = path.endsWith("idle") ? { milliseconds: 1 } : undefined;
+      const body = path.endsWith("idle") ? { milliseconds: 1 } : method === "PUT" ? {} : undefined;
       expect((await ask(who, method, path, body)).status, who).toBe(status);
     }
   });

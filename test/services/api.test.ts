@@ -120,6 +120,51 @@ describe("documents over HTTP", { timeout: 60_000 }, () => {
     expect(anew.body.versions.orders).toBe(4);
   });
 
+  it("takes the files of a day folder, all or none, and tells everything that is wrong with each", async () => {
+    const names = ["network.json", "catalogue.json", "orders.csv", "settings.json"];
+    const folder = Object.fromEntries(
+      await Promise.all(
+        names.map(async (name) => [name, await readFile(`services/demo/ordinary-day/${name}`, "utf8")]),
+      ),
+    ) as Record<string, string>;
+    const put = (files: object, headers: Record<string, string> = { "If-None-Match": "*" }) =>
+      ask("PUT", "/api/days/own/files", json(files, headers));
+    const bad = await put({
+      ...folder,
+      "network.json": folder["network.json"]!.replace('"timeZone"', '"timeZome"'),
+      "settings.json": folder["settings.json"]!.replace('"EUR",', '"EUR"'),
+      "orders.csv": folder["orders.csv"]!.replace(",61,", ",many,"),
+    });
+    expect(bad.status).toBe(422);
+    expect(bad.body.errors).toMatchObject([
+      { document: "network", pointer: "/sites/0/timeZone", code: "missing-field" },
+      { document: "network", pointer: "/sites/0/timeZome", code: "unknown-field" },
+      { document: "orders", line: 2, column: 3, code: "csv-not-a-number" },
+      { document: "settings", code: "not-json", line: expect.any(Number), column: expect.any(Number) },
+    ]);
+    // What one says of another, once each is in order by itself: in the place of the text.
+    const other = await put({ ...folder, "orders.csv": folder["orders.csv"]!.replace("plain-ring", "no-ring") });
+    expect(other.body.errors).toMatchObject([{ document: "orders", code: "unknown-product", line: 2, column: 2 }]);
+    const { "settings.json": _, ...three } = folder;
+    expect((await put({ ...three, "orders.json": "{}" })).body.errors).toMatchObject([
+      { code: "orders-twice" },
+      { code: "file-missing", document: "settings" },
+    ]);
+    for (const files of [{}, { "notes.txt": "" }, { ...folder, "network.json": null }, { "orders.csv": 7 }])
+      expect(await put(files)).toMatchObject({ status: 400, body: { type: "/problems/bad-request" } });
+    expect((await ask("GET", "/api/days/own")).status).toBe(404);
+
+    expect(await put(folder, {})).toMatchObject({ status: 428 });
+    const made = await put(folder);
+    expect(made).toMatchObject({ status: 201, body: { versions: { network: 1, orders: 1, happenings: 1 } } });
+    expect((await ask<Orders>("GET", "/api/days/own/documents/orders")).body.lines).toHaveLength(84);
+    expect(await put(folder)).toMatchObject({ status: 412 });
+    const some = await put({ "orders.csv": folder["orders.csv"] }, { "If-Match": made.etag });
+    expect(some.body).toMatchObject({ versions: { network: 1, orders: 2, settings: 1 } });
+    const gone = await put({ "happenings.json": null, "timetable-in-force.json": null }, { "If-Match": some.etag });
+    expect(gone.body).toMatchObject({ versions: { happenings: 2, orders: 2 } });
+  });
+
   it("does a command once under an idempotency key", async () => {
     const { body: settings, etag } = await ask("GET", "/api/days/copy/documents/settings");
     const request = json({ ...settings, name: "Renamed" }, { "If-Match": etag, "Idempotency-Key": "a key: ünïcode" });
@@ -209,6 +254,12 @@ describe("jobs over HTTP", { timeout: 60_000 }, () => {
     const refused = await ask("PUT", "/api/days/small/documents/timetable", json(broken, { "If-Match": stored.etag }));
     expect(refused).toMatchObject({ status: 422, body: { type: "/problems/breaks-rules" } });
     expect((await ask("GET", "/api/days/small/documents/timetable")).etag).toBe(stored.etag);
+    // Taken away and put back: what undoing the first drawing needs.
+    const { etag } = await ask("GET", "/api/days/small");
+    const without = await ask("PUT", "/api/days/small", json({ timetable: null }, { "If-Match": etag }));
+    expect(without.body.versions.timetable).toBeUndefined();
+    const back = await ask("PUT", "/api/days/small", json({ timetable: stored.body }, { "If-Match": without.etag }));
+    expect(back.body.versions.timetable).toBe(2);
   });
 
   it("puts no timetable of another day in force, though it would be sound there", async () => {

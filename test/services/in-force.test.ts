@@ -75,6 +75,10 @@ describe("a repair put in force", { timeout: 120_000 }, () => {
     const longest = await longestSince(join(folder, "rounds"), since);
     const told = (await (await ask("GET", `${DAY}/documents/happenings`)).json()) as Happenings;
     expect(told.happenings.filter(({ kind }) => kind === "started").length).toBeGreaterThan(MARKS / 2);
+    // The day as it stands can be had again: what was told is of the timetable beside it.
+    const { documents: whole } = (await (await ask("GET", `${DAY}/documents`)).json()) as { documents: object };
+    const again = await ask("PUT", "/api/days/again", whole, { "If-None-Match": "*" });
+    expect(again.status, await again.text()).toBe(201);
     if (!longest) return;
     console.log(`a repair of ${LOADS} loads with ${MARKS} marks put in force: ${longest.text}`);
     expect(longest.workedMs).toBeLessThan(MOST_WORK_MS);

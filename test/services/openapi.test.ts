@@ -168,6 +168,8 @@ describe("the OpenAPI document", { timeout: 120_000 }, () => {
     const { settings } = all.documents;
     const changed = { settings: { ...settings, name: "Changed" } };
     await call("makeDay", { path: copy, body: changed, headers: { "If-Match": made.etag }, expect: 200 });
+    const files = { path: copy, body: { "settings.json": JSON.stringify(settings), "happenings.json": null } };
+    await call("takeFiles", { ...files, headers: { "If-Match": "*" }, expect: 200 });
     for (const document of ["network", "catalogue", "orders", "happenings", "settings"])
       await call("readDocument", { path: { ...copy, document }, expect: 200 });
     const orders = { ...copy, document: "orders" };

@@ -120,7 +120,7 @@ describe("orders as told", { timeout: 60_000 }, () => {
     const shown = readPlan(day, plan);
     expect(shown.lines.get(added.id)?.customer).toBe("Fair");
     expect(shown.lines.get(gone.id)?.product).toBe(gone.product);
-    const rows = orderRows(withToldLines(day).orders.lines, shown);
+    const rows = orderRows(withToldLines(day).orders.lines, day, shown);
     expect(rows.filter(({ fate }) => fate === "not-drawn")).toEqual([]);
     expect(JSON.stringify(wishings(day))).toContain("Fair");
   });

@@ -2,13 +2,42 @@ import type { RawInput } from "../../days/checker-thread.js";
 import { type DayRecord, DOCUMENTS } from "../../days/day.js";
 import { command } from "../command.js";
 import { dayTag, mustMatch, unlessKnown } from "../conditional.js";
-import type { Reply, Route } from "../route.js";
+import type { Asked, Reply, Route } from "../route.js";
 import { authorOf, NOTE, save, tellDay } from "../saving.js";
 import { ref } from "../schemas.js";
 
 function dayReply(status: number, day: DayRecord): Reply {
   return { status, json: day, headers: { ETag: dayTag(day) } };
 }
+
+/** Makes a day or changes it: everything that came, or nothing. */
+async function makeOrChange(asked: Asked, fresh: RawInput): Promise<Reply> {
+  const id = asked.params.day!;
+  const { days } = asked.services;
+  if (asked.header("if-match") !== undefined) {
+    return save(
+      asked,
+      id,
+      "change-day",
+      fresh,
+      async (tx) => mustMatch(asked, dayTag(await days.recordIn(tx, id))),
+      (day) => dayReply(200, day),
+    );
+  }
+  const checked = await days.check([fresh]);
+  const reply = await command(asked, "make-day", id, async (tx) => {
+    const existing = await days.findIn(tx, id);
+    mustMatch(asked, existing && dayTag(existing));
+    return dayReply(201, await days.create(tx, id, checked, authorOf(asked)));
+  });
+  tellDay(asked, id, DOCUMENTS);
+  return reply;
+}
+
+const MADE: Route["answers"] = {
+  200: { description: "Changed.", schema: ref("Day"), headers: { ETag: "The day's." } },
+  201: { description: "Made.", schema: ref("Day"), headers: { ETag: "The day's." } },
+};
 
 export const dayRoutes: readonly Route[] = [
   {
@@ -33,37 +62,26 @@ export const dayRoutes: readonly Route[] = [
     tag: "Days",
     summary: "Make a day, or change several of its documents at once",
     about:
-      "The body holds documents by name. With If-None-Match: * a new day is made and needs all but the timetable; with If-Match and the day's ETag its documents are changed together. All are checked, each and against each other; nothing is stored unless all are in order.",
+      "The body holds documents by name. With If-None-Match: * a new day is made and needs all but the timetable; with If-Match and the day's ETag its documents are changed together. All are checked, each and against each other; nothing is stored unless all are in order. A timetable that is null takes the one in force away.",
     role: "planner",
     query: NOTE,
-    body: { kind: "text", types: { "application/json": ref("Documents") } },
-    answers: {
-      200: { description: "Changed.", schema: ref("Day"), headers: { ETag: "The day's." } },
-      201: { description: "Made.", schema: ref("Day"), headers: { ETag: "The day's." } },
-    },
-    handle: async (asked) => {
-      const id = asked.params.day!;
-      const { days } = asked.services;
-      const fresh: RawInput = { bundle: asked.bytes };
-      if (asked.header("if-match") !== undefined) {
-        return save(
-          asked,
-          id,
-          "change-day",
-          fresh,
-          async (tx) => mustMatch(asked, dayTag(await days.recordIn(tx, id))),
-          (day) => dayReply(200, day),
-        );
-      }
-      const checked = await days.check([fresh]);
-      const reply = await command(asked, "make-day", id, async (tx) => {
-        const existing = await days.findIn(tx, id);
-        mustMatch(asked, existing && dayTag(existing));
-        return dayReply(201, await days.create(tx, id, checked, authorOf(asked)));
-      });
-      tellDay(asked, id, DOCUMENTS);
-      return reply;
-    },
+    body: { kind: "text", types: { "application/json": ref("DayChanges") } },
+    answers: MADE,
+    handle: (asked) => makeOrChange(asked, { bundle: asked.bytes }),
+  },
+  {
+    id: "takeFiles",
+    method: "PUT",
+    path: "/api/days/{day}/files",
+    tag: "Days",
+    summary: "Make a day from the files of its folder, or change it by some of them",
+    about:
+      "The body holds the texts of files by the names that they have in a day folder, orders as CSV or JSON. They are read and checked together as for PUT of the day, whose headers it takes; what is wrong is told with the document and the JSON pointer, or the line and column of the text. Nothing is stored unless everything is in order.",
+    role: "planner",
+    query: NOTE,
+    body: { kind: "text", types: { "application/json": ref("DayFiles") } },
+    answers: MADE,
+    handle: (asked) => makeOrChange(asked, { files: asked.bytes }),
   },
   {
     id: "readDay",

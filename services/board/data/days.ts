@@ -20,13 +20,23 @@ export async function openDay(id: string): Promise<OpenDay> {
   return opened(body.day, body.documents);
 }
 
+/** Documents to change together; a timetable of null is taken away. */
+export type DocumentChanges = Partial<Omit<Documents, "timetable"> & { readonly timetable: Timetable | null }>;
+
+/** Makes a day of these documents; refused when there is one of that id. */
+export async function makeDay(id: string, documents: DayDocuments, note: string): Promise<void> {
+  const { inForce: _, ...rest } = documents;
+  await sendJson("PUT", `${at(id)}?note=${encodeURIComponent(note)}`, rest, { "if-none-match": "*" });
+}
+
 /** Changes documents of a day together; refused when somebody changed the day since it was opened. */
-export async function saveDocuments(day: OpenDay, documents: Partial<Documents>, note: string): Promise<OpenDay> {
+export async function saveDocuments(day: OpenDay, documents: DocumentChanges, note: string): Promise<OpenDay> {
   const { body } = await sendJson<DayRecord>("PUT", `${at(day.id)}?note=${encodeURIComponent(note)}`, documents, {
     "if-match": `"day-${day.record.change}"`,
   });
   const { timetable, ...rest } = documents;
-  return { id: day.id, record: body, documents: { ...day.documents, ...rest }, timetable: timetable ?? day.timetable };
+  const inForce = timetable === null ? undefined : (timetable ?? day.timetable);
+  return { id: day.id, record: body, documents: { ...day.documents, ...rest }, timetable: inForce };
 }
 
 /** Orders as CSV, in place of those of the day. */

@@ -49,6 +49,8 @@ export interface Fault {
   readonly detail: string;
   readonly pointer?: string;
   readonly document?: string;
+  /** The file that the person chose, where one was. */
+  readonly file?: string;
   readonly line?: number;
   readonly column?: number;
   readonly fix?: string;

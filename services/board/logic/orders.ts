@@ -1,6 +1,7 @@
-import type { OrderLine } from "../../../schemas/index.js";
+import type { DayDocuments, OrderLine } from "../../../schemas/index.js";
 import { msOf } from "./clock.js";
-import { type Plan, zoneOf } from "./plan.js";
+import { zoneAt } from "./new-day.js";
+import type { Plan } from "./plan.js";
 import { whenMs } from "./whens.js";
 
 export type Fate = "on-time" | "late" | "short" | "not-drawn";
@@ -10,6 +11,7 @@ export interface OrderRow {
   readonly line: OrderLine;
   readonly product: string;
   readonly forWhom: string;
+  readonly site: string;
   readonly dueMs: number | undefined;
   readonly zone: string;
   readonly fate: Fate;
@@ -52,12 +54,15 @@ function isDrawnFor(line: OrderLine, plan: Plan): boolean {
   return outcome !== undefined && outcome.pieces + outcome.shortPieces === line.pieces;
 }
 
-export function orderRows(lines: readonly OrderLine[], plan: Plan): OrderRow[] {
-  const made = madeFor(plan);
+/** Lines with how they fare; without a timetable none is drawn up yet. */
+export function orderRows(lines: readonly OrderLine[], day: DayDocuments, plan: Plan | undefined): OrderRow[] {
+  const made = plan && madeFor(plan);
+  const products = new Map(day.catalogue.products.map(({ id, name }) => [id, name]));
+  const sites = new Map(day.network.sites.map(({ id, name }) => [id, name]));
   return lines.map((line) => {
-    const zone = zoneOf(plan, line.site);
-    const outcome = isDrawnFor(line, plan) ? plan.outcomes.get(line.id) : undefined;
-    const how = made.get(line.id);
+    const zone = zoneAt(day, line.site);
+    const outcome = plan && isDrawnFor(line, plan) ? plan.outcomes.get(line.id) : undefined;
+    const how = made?.get(line.id);
     const parts: string[] = [];
     if (outcome && outcome.lateMinutes > 0) parts.push(`${outcome.lateMinutes} min late`);
     if (outcome && outcome.shortPieces > 0) parts.push(`${outcome.shortPieces} of ${line.pieces} not made`);
@@ -70,8 +75,9 @@ export function orderRows(lines: readonly OrderLine[], plan: Plan): OrderRow[] {
           : "on-time";
     return {
       line,
-      product: plan.products.get(line.product)?.name ?? line.product,
+      product: products.get(line.product) ?? line.product,
       forWhom: line.customer ?? "",
+      site: sites.get(line.site) ?? line.site,
       dueMs: whenMs(line.due, zone),
       zone,
       fate,
@@ -135,6 +141,13 @@ export function draftChanges(
     else if (was !== JSON.stringify(line)) changed++;
   }
   return { added, changed, removed: stored.filter((line) => !after.has(line.id)).length };
+}
+
+/** Where a fault in the orders is, in words of the list: "line-018, product"; undefined when it is in no line. */
+export function placeInOrders(lines: readonly OrderLine[], pointer: string | undefined): string | undefined {
+  const [, index, field] = /^\/lines\/(\d+)(?:\/(\w+))?/.exec(pointer ?? "") ?? [];
+  const line = index === undefined ? undefined : lines[Number(index)];
+  return line && (field === undefined ? line.id : `${line.id}, ${field}`);
 }
 
 /** An id that is not in use: line-001 and so on. */

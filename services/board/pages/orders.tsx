@@ -3,15 +3,19 @@ import { useEffect, useRef } from "preact/hooks";
 import { readOrdersCsv } from "../../../schemas/csv.js";
 import type { OrderLine } from "../../../schemas/index.js";
 import { withToldLines } from "../../../solver/problem/told.js";
+import { orderDraft } from "../data/drafts.js";
 import { BoardError } from "../data/types.js";
 import { commit } from "../data/undo.js";
 import { instantText } from "../logic/clock.js";
-import { draftChanges, type Fate, filterRows, freshId, orderRows, sortRows } from "../logic/orders.js";
+import { windowOf, zoneAt } from "../logic/new-day.js";
+import { draftChanges, type Fate, filterRows, freshId, orderRows, placeInOrders, sortRows } from "../logic/orders.js";
 import { DraftBar } from "../parts/draft-bar.js";
+import { DrawFirst } from "../parts/draw-first.js";
+import { FateChoice } from "../parts/fate-choice.js";
 import { Faults } from "../parts/faults.js";
 import { ChoiceField, named, TextField } from "../parts/field.js";
 import { LineDialog } from "../parts/line-dialog.js";
-import { COLUMNS, FATES, OrderHead, OrderLineRow, type Sort } from "../parts/order-row.js";
+import { columnsOf, OrderHead, OrderLineRow, type Sort } from "../parts/order-row.js";
 import { rowsWindow } from "../parts/rows-window.js";
 import { forcePlan, opened, spoken } from "../state.js";
 
@@ -19,11 +23,22 @@ import { forcePlan, opened, spoken } from "../state.js";
 const NARROW = matchMedia("(max-width: 860px)");
 const rowPx = (): number => (NARROW.matches ? 64 : 42);
 
+/** A refusal that names lines as the list does. */
+function inWords(error: Error, lines: readonly OrderLine[]): BoardError {
+  if (!(error instanceof BoardError)) return new BoardError(error.message);
+  const faults = error.faults.map((fault) => {
+    const place = fault.document === "orders" ? placeInOrders(lines, fault.pointer) : undefined;
+    return place === undefined ? fault : { ...fault, document: "", pointer: place };
+  });
+  return new BoardError(error.message, error.fix, error.status, faults);
+}
+
 /** The orders: entered, pasted or uploaded; each with how it fares. */
 export function OrdersPage() {
   const current = forcePlan.value;
   const day = opened.value!;
-  const draft = useSignal<readonly OrderLine[] | undefined>(undefined);
+  const draft = orderDraft(day.id);
+  const columns = columnsOf(current !== undefined);
   const text = useSignal("");
   const site = useSignal("");
   const fate = useSignal<Fate | "">("");
@@ -38,10 +53,9 @@ export function OrdersPage() {
   const told = useComputed(() => withToldLines(opened.value!.documents));
   const stored = told.value.orders.lines;
   const lines = draft.value ?? stored;
-  const rows = useComputed(() => {
-    const with_ = forcePlan.value;
-    return with_ ? orderRows(draft.value ?? told.value.orders.lines, with_) : [];
-  });
+  const rows = useComputed(() =>
+    orderRows(draft.value ?? told.value.orders.lines, opened.value!.documents, forcePlan.value),
+  );
   const shown = useComputed(() =>
     sortRows(
       filterRows(rows.value, { text: text.value, site: site.value, fate: fate.value }),
@@ -57,7 +71,7 @@ export function OrdersPage() {
     });
     watch.observe(box);
     return () => watch.disconnect();
-  }, [current !== undefined]);
+  }, []);
 
   const take = (csv: string, isAll: boolean): void => {
     const read = readOrdersCsv(csv);
@@ -75,8 +89,9 @@ export function OrdersPage() {
     draft.value = isAll ? read.orders.lines : [...lines.filter((line) => !fresh.has(line.id)), ...read.orders.lines];
     spoken.value = `${read.orders.lines.length} lines read.`;
   };
-  const save = async (): Promise<void> => {
-    if (!draft.value) return;
+  /** False: it was refused. */
+  const save = async (): Promise<boolean> => {
+    if (!draft.value) return true;
     saving.value = true;
     try {
       const { happenings } = told.value;
@@ -86,8 +101,10 @@ export function OrdersPage() {
       draft.value = undefined;
       trouble.value = undefined;
       spoken.value = "Orders saved.";
+      return true;
     } catch (error) {
-      trouble.value = error instanceof BoardError ? error : new BoardError((error as Error).message);
+      trouble.value = inWords(error as Error, draft.value ?? []);
+      return false;
     } finally {
       saving.value = false;
     }
@@ -106,7 +123,6 @@ export function OrdersPage() {
     return () => removeEventListener("paste", onPaste);
   });
 
-  if (!current) return <p class="waiting">Draw the day up under Today first; then each order shows how it fares.</p>;
   const window_ = rowsWindow(shown.value.length, rowPx(), scroll.value.top, scroll.value.height);
   const diff = draft.value ? draftChanges(stored, draft.value) : undefined;
   const count = (kind: Fate): number => rows.value.filter((row) => row.fate === kind).length;
@@ -115,8 +131,9 @@ export function OrdersPage() {
       <header>
         <h1>Orders</h1>
         <p>
-          {rows.value.length} lines, {rows.value.reduce((sum, row) => sum + row.line.pieces, 0).toLocaleString("en-GB")}{" "}
-          pieces. Paste rows with the columns id, product, pieces, site, due anywhere on this page.
+          {rows.value.length} {rows.value.length === 1 ? "line" : "lines"},{" "}
+          {rows.value.reduce((sum, row) => sum + row.line.pieces, 0).toLocaleString("en-GB")} pieces. Paste rows with
+          the columns id, product, pieces, site, due anywhere on this page.
         </p>
       </header>
       <div class="order-tools">
@@ -137,22 +154,15 @@ export function OrdersPage() {
             site.value = value;
           }}
         />
-        <fieldset class="fates">
-          <legend class="unseen">How it fares</legend>
-          {(["", "on-time", "late", "short", "not-drawn"] as const).map((kind) => (
-            <button
-              key={kind}
-              type="button"
-              class="btn slim"
-              aria-pressed={fate.value === kind}
-              onClick={() => {
-                fate.value = kind;
-              }}
-            >
-              {kind === "" ? "all" : FATES[kind].text} {kind === "" ? rows.value.length : count(kind)}
-            </button>
-          ))}
-        </fieldset>
+        {current && (
+          <FateChoice
+            fate={fate.value}
+            rows={rows.value}
+            onFate={(kind) => {
+              fate.value = kind;
+            }}
+          />
+        )}
         <div class="order-do">
           <button
             type="button"
@@ -164,7 +174,7 @@ export function OrdersPage() {
                 product: last?.product ?? day.documents.catalogue.products[0]!.id,
                 pieces: 12,
                 site: last?.site ?? day.documents.network.sites[0]!.id,
-                due: last?.due ?? instantText(current.day.network.sites[0]!.timeZone, current.span.toMs - 3_600_000),
+                due: last?.due ?? instantText(zoneAt(day.documents), windowOf(day.documents).toMs - 3_600_000),
               };
             }}
           >
@@ -209,7 +219,8 @@ export function OrdersPage() {
           }}
         />
       )}
-      {!diff && count("not-drawn") > 0 && (
+      {!current && <DrawFirst lines={lines.length} isDraft={diff !== undefined} save={save} />}
+      {current && !diff && count("not-drawn") > 0 && (
         <p class="note warn">
           The timetable was drawn up for other orders: {count("not-drawn")}{" "}
           {count("not-drawn") === 1 ? "line is" : "lines are"} not in it as ordered.{" "}
@@ -228,6 +239,7 @@ export function OrdersPage() {
       >
         <table aria-rowcount={shown.value.length + 1}>
           <OrderHead
+            columns={columns}
             sort={sort.value}
             onSort={(next) => {
               sort.value = next;
@@ -236,7 +248,7 @@ export function OrdersPage() {
           <tbody>
             {window_.abovePx > 0 && (
               <tr>
-                <td colSpan={COLUMNS.length} style={{ height: `${window_.abovePx}px`, padding: 0 }} />
+                <td colSpan={columns.length} style={{ height: `${window_.abovePx}px`, padding: 0 }} />
               </tr>
             )}
             {shown.value.slice(window_.first, window_.last).map((row) => (
@@ -250,12 +262,16 @@ export function OrdersPage() {
             ))}
             {window_.belowPx > 0 && (
               <tr>
-                <td colSpan={COLUMNS.length} style={{ height: `${window_.belowPx}px`, padding: 0 }} />
+                <td colSpan={columns.length} style={{ height: `${window_.belowPx}px`, padding: 0 }} />
               </tr>
             )}
           </tbody>
         </table>
-        {shown.value.length === 0 && <p class="waiting">No line is like that.</p>}
+        {shown.value.length === 0 && (
+          <p class="waiting">
+            {rows.value.length === 0 ? "No line yet. Type one, paste rows, or upload a CSV." : "No line is like that."}
+          </p>
+        )}
       </section>
       <LineDialog
         line={editing.value}

@@ -1,19 +1,19 @@
 import { useSignal } from "@preact/signals";
-import { useMemo, useRef } from "preact/hooks";
-import type { DocumentName } from "../../../schemas/index.js";
+import { useEffect, useMemo } from "preact/hooks";
+import { setUpDraft } from "../data/drafts.js";
+import { mayPlan } from "../data/session.js";
 import { BoardError } from "../data/types.js";
 import { commit } from "../data/undo.js";
 import { emptyOf, type Path, resolve, schemaOf, valueAt, withValue } from "../logic/schema-form.js";
-import { type EditableDocument, type Place, placeOf, placesOf } from "../logic/setup-tree.js";
-import { download } from "../parts/download.js";
+import { type Place, placeOf, placesOf } from "../logic/setup-tree.js";
 import { DraftBar } from "../parts/draft-bar.js";
+import { ExportChoice } from "../parts/export-choice.js";
 import { Faults } from "../parts/faults.js";
 import { HistoryCard } from "../parts/history-card.js";
+import { ImportCard } from "../parts/import-card.js";
 import { LayoutPictures } from "../parts/layout-picture.js";
 import { SchemaForm } from "../parts/schema-form.js";
 import { opened, spoken } from "../state.js";
-
-type Draft = Partial<Record<EditableDocument, unknown>>;
 
 function resolvedOf(place: Place) {
   if (place.definition === "Ingredients") {
@@ -26,12 +26,20 @@ function resolvedOf(place: Place) {
 /** The network, the catalogue and the day's settings as forms made from their schemas, with layouts to scale. */
 export function SetUpPage() {
   const day = opened.value!;
-  const draft = useSignal<Draft>({});
+  const draft = setUpDraft(day.id);
   const chosen = useSignal("settings ");
   const find = useSignal("");
   const trouble = useSignal<BoardError | undefined>(undefined);
   const saving = useSignal(false);
-  const file = useRef<HTMLInputElement>(null);
+  const isImporting = useSignal(false);
+  useEffect(() => {
+    // Before anything can be dropped there is something that takes it.
+    const onDragEnter = (event: DragEvent): void => {
+      if (event.dataTransfer?.types.includes("Files") && mayPlan.value) isImporting.value = true;
+    };
+    addEventListener("dragenter", onDragEnter);
+    return () => removeEventListener("dragenter", onDragEnter);
+  }, []);
   const documents = { ...day.documents, ...(draft.value as object) } as typeof day.documents;
   const places = placesOf(documents);
   const place = places.find((one) => one.key === chosen.value) ?? places[0]!;
@@ -115,25 +123,6 @@ export function SetUpPage() {
       saving.value = false;
     }
   };
-  const importFile = async (chosenFile: File): Promise<void> => {
-    try {
-      const value = JSON.parse(await chosenFile.text()) as { format?: string };
-      const name = value.format?.split("/")[0] as DocumentName | undefined;
-      if (!name || !["network", "catalogue", "settings", "orders", "happenings"].includes(name))
-        throw new BoardError(
-          `${chosenFile.name} says the format ${value.format ?? "nothing"}.`,
-          'A document begins with "format": "network/1" or the like.',
-        );
-      await commit(day, { [name]: value } as Partial<typeof day.documents>, `${name} imported from ${chosenFile.name}`);
-      spoken.value = `${name} imported.`;
-      trouble.value = undefined;
-    } catch (error) {
-      trouble.value =
-        error instanceof BoardError
-          ? error
-          : new BoardError(`${chosenFile.name} is not JSON: ${(error as Error).message}.`);
-    }
-  };
   const isDirty = Object.keys(draft.value).length > 0;
   const shown = places.filter((one) => one.name.toLowerCase().includes(find.value.toLowerCase()));
   return (
@@ -142,45 +131,22 @@ export function SetUpPage() {
         <h1>Set-up</h1>
         <p>Forms follow the documents' schemas; the server checks all of them together when you save.</p>
         <div class="order-do">
-          <button type="button" class="btn" onClick={() => file.current?.click()}>
-            Import a document
-          </button>
-          <input
-            ref={file}
-            class="unseen"
-            type="file"
-            tabIndex={-1}
-            aria-label="A document as JSON"
-            accept=".json,application/json"
-            onChange={async (event) => {
-              const one = event.currentTarget.files?.[0];
-              if (one) await importFile(one);
-              event.currentTarget.value = "";
-            }}
-          />
-          <select
-            class="entry"
-            aria-label="Export a document"
-            value=""
-            onChange={(event) => {
-              const name = event.currentTarget.value as EditableDocument | "timetable";
-              event.currentTarget.value = "";
-              if (!name) return;
-              const value = name === "timetable" ? day.timetable : day.documents[name];
-              download(`${day.id}-${name}.json`, `${JSON.stringify(value, null, 2)}\n`);
-            }}
-          >
-            <option value="">Export…</option>
-            {["network", "catalogue", "orders", "settings", "happenings", ...(day.timetable ? ["timetable"] : [])].map(
-              (name) => (
-                <option key={name} value={name}>
-                  {name}
-                </option>
-              ),
-            )}
-          </select>
+          {mayPlan.value && (
+            <button
+              type="button"
+              class="btn"
+              aria-expanded={isImporting.value}
+              onClick={() => {
+                isImporting.value = !isImporting.value;
+              }}
+            >
+              Import files
+            </button>
+          )}
+          <ExportChoice day={day} />
         </div>
       </header>
+      {isImporting.value && <ImportCard day={day} />}
       {trouble.value && <Faults error={trouble.value} />}
       {isDirty && (
         <DraftBar

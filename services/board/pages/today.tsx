@@ -165,6 +165,7 @@ export function TodayPage() {
   const seconds = useSignal(10);
   const day = opened.value!;
   const current = plan.value;
+  const lines = linesAsTold(day.documents).length;
   const zone = current ? zoneOf(current, current.day.network.sites[0]!.id) : "UTC";
   return (
     <div class="today">
@@ -241,9 +242,17 @@ export function TodayPage() {
             <>
               <h2>No timetable yet</h2>
               <p>
-                {linesAsTold(day.documents).length} orders for {day.documents.network.sites.length} sites wait. Drawing
-                up decides who mixes, shapes and bakes what, where and when, and says which orders would be late and
-                why.
+                {lines === 0 ? (
+                  <>
+                    No orders yet. <a href="#/orders">Type, paste or upload them under Orders.</a>
+                  </>
+                ) : (
+                  <>
+                    {lines} orders for {day.documents.network.sites.length} sites wait.
+                  </>
+                )}{" "}
+                Drawing up decides who mixes, shapes and bakes what, where and when, and says which orders would be late
+                and why.
               </p>
               {drawTrouble.value && (
                 <p class="note alarm" role="alert">

@@ -2,9 +2,9 @@ import { useSignal } from "@preact/signals";
 import { useEffect, useRef } from "preact/hooks";
 import type { OrderLine } from "../../../schemas/index.js";
 import { instantText } from "../logic/clock.js";
-import { zoneOf } from "../logic/plan.js";
+import { windowOf, zoneAt } from "../logic/new-day.js";
 import { whenMs } from "../logic/whens.js";
-import { forcePlan } from "../state.js";
+import { opened } from "../state.js";
 import { ChoiceField, named, TextField } from "./field.js";
 import { WhenField } from "./when-field.js";
 
@@ -25,7 +25,8 @@ export function LineDialog({ line, isNew, onClose, onSave, onRemove }: Props) {
     form.value = line;
     dialog.current?.showModal();
   }, [line]);
-  const current = forcePlan.value!;
+  const day = opened.value!.documents;
+  const span = windowOf(day);
   const own = form.value;
   const set = (more: Partial<OrderLine>): void => {
     form.value = { ...form.value!, ...more };
@@ -34,7 +35,7 @@ export function LineDialog({ line, isNew, onClose, onSave, onRemove }: Props) {
     dialog.current?.close();
     onClose();
   };
-  const zone = zoneOf(current, own?.site ?? "");
+  const zone = zoneAt(day, own?.site);
   return (
     <dialog ref={dialog} class="ask" aria-labelledby="line-title" onClose={onClose}>
       {own && line && (
@@ -62,7 +63,7 @@ export function LineDialog({ line, isNew, onClose, onSave, onRemove }: Props) {
             <ChoiceField
               label="Product"
               value={own.product}
-              options={named(current.day.catalogue.products)}
+              options={named(day.catalogue.products)}
               onValue={(product) => set({ product })}
             />
           </div>
@@ -70,7 +71,7 @@ export function LineDialog({ line, isNew, onClose, onSave, onRemove }: Props) {
             <ChoiceField
               label="For the site"
               value={own.site}
-              options={named(current.day.network.sites)}
+              options={named(day.network.sites)}
               onValue={(site) => set({ site })}
             />
             <TextField
@@ -86,8 +87,8 @@ export function LineDialog({ line, isNew, onClose, onSave, onRemove }: Props) {
           <WhenField
             label="Due"
             zone={zone}
-            span={current.span}
-            ms={whenMs(own.due, zone) ?? current.span.toMs - 60_000}
+            span={span}
+            ms={whenMs(own.due, zone) ?? span.toMs - 60_000}
             onChange={(ms) => set({ due: instantText(zone, ms) })}
           />
           <div class="ask-row">
@@ -103,7 +104,7 @@ export function LineDialog({ line, isNew, onClose, onSave, onRemove }: Props) {
             <ChoiceField
               label="Made at"
               value={own.madeAt ?? ""}
-              options={[{ value: "", text: "wherever it is best" }, ...named(current.day.network.sites)]}
+              options={[{ value: "", text: "wherever it is best" }, ...named(day.network.sites)]}
               onValue={(site) => {
                 const { madeAt: _, ...rest } = own;
                 form.value = site === "" ? rest : { ...rest, madeAt: site };

@@ -1,5 +1,6 @@
 import { dayTime } from "../logic/clock.js";
 import type { Fate, OrderRow, SortKey } from "../logic/orders.js";
+import type { Plan } from "../logic/plan.js";
 import { forcePlan } from "../state.js";
 import { picked } from "../timetable/view.js";
 
@@ -10,27 +11,49 @@ export const FATES: Readonly<Record<Fate, { text: string; tone: string }>> = {
   "not-drawn": { text: "not drawn up yet", tone: "" },
 };
 
-export const COLUMNS: readonly { key: SortKey | undefined; text: string; name: string }[] = [
+interface Column {
+  readonly key: SortKey | undefined;
+  readonly text: string;
+  readonly name: string;
+}
+
+const ALWAYS: readonly Column[] = [
   { key: "line", text: "Line", name: "line" },
   { key: "product", text: "What", name: "what" },
   { key: undefined, text: "For", name: "for" },
   { key: "due", text: "Due", name: "due" },
   { key: "fate", text: "How it fares", name: "fate" },
+];
+
+/** What only a timetable tells. */
+const DRAWN: readonly Column[] = [
   { key: undefined, text: "Ready", name: "ready" },
   { key: undefined, text: "Made at", name: "made" },
   { key: undefined, text: "Van run", name: "van" },
 ];
+
+export function columnsOf(isDrawn: boolean): readonly Column[] {
+  return isDrawn ? [...ALWAYS, ...DRAWN] : ALWAYS;
+}
 
 export interface Sort {
   readonly key: SortKey;
   readonly isDown: boolean;
 }
 
-export function OrderHead({ sort, onSort }: { sort: Sort; onSort: (sort: Sort) => void }) {
+export function OrderHead({
+  columns,
+  sort,
+  onSort,
+}: {
+  columns: readonly Column[];
+  sort: Sort;
+  onSort: (sort: Sort) => void;
+}) {
   return (
     <thead>
       <tr>
-        {COLUMNS.map((column) => (
+        {columns.map((column) => (
           <th
             key={column.name}
             class={`o-${column.name}`}
@@ -62,7 +85,7 @@ export function OrderHead({ sort, onSort }: { sort: Sort; onSort: (sort: Sort) =
 /** One order line: what, for whom, and how it fares. */
 export function OrderLineRow({ row, onEdit }: { row: OrderRow; onEdit: () => void }) {
   const fate = FATES[row.fate];
-  const current = forcePlan.value!;
+  const current = forcePlan.value;
   return (
     <tr class="order-row">
       <td class="o-line quiet">{row.line.id}</td>
@@ -77,13 +100,21 @@ export function OrderLineRow({ row, onEdit }: { row: OrderRow; onEdit: () => voi
         )}
       </td>
       <td class="o-for">
-        {row.forWhom || current.sites.get(row.line.site)?.name}
-        {row.forWhom && <span class="quiet"> {current.sites.get(row.line.site)?.name}</span>}
+        {row.forWhom || row.site}
+        {row.forWhom && <span class="quiet"> {row.site}</span>}
       </td>
       <td class="o-due">{row.dueMs === undefined ? row.line.due : dayTime(row.zone, row.dueMs)}</td>
       <td class="o-fate" title={row.why}>
         <span class={`tag ${fate.tone}`}>{row.trouble || fate.text}</span>
       </td>
+      {current && <DrawnCells row={row} plan={current} />}
+    </tr>
+  );
+}
+
+function DrawnCells({ row, plan }: { row: OrderRow; plan: Plan }) {
+  return (
+    <>
       <td class="o-ready">{row.readyMs === undefined ? "" : dayTime(row.zone, row.readyMs)}</td>
       <td class="o-made">
         {row.madeAt.join(", ")}
@@ -92,7 +123,7 @@ export function OrderLineRow({ row, onEdit }: { row: OrderRow; onEdit: () => voi
             type="button"
             class="linkish small way-link"
             onClick={() => {
-              picked.value = current.byLoad.get(row.loads[0]!)?.at(-1)?.id;
+              picked.value = plan.byLoad.get(row.loads[0]!)?.at(-1)?.id;
               location.hash = "#/today";
             }}
           >
@@ -101,6 +132,6 @@ export function OrderLineRow({ row, onEdit }: { row: OrderRow; onEdit: () => voi
         )}
       </td>
       <td class="o-van">{row.vans.join(", ")}</td>
-    </tr>
+    </>
   );
 }

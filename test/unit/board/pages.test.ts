@@ -7,7 +7,14 @@ import { firstValues } from "../../../services/board/logic/asks.js";
 import { fullness } from "../../../services/board/logic/fullness.js";
 import { imaginings } from "../../../services/board/logic/imagine.js";
 import { fridgeAt, ovenAt, Stays } from "../../../services/board/logic/instant.js";
-import { draftChanges, filterRows, freshId, orderRows, sortRows } from "../../../services/board/logic/orders.js";
+import {
+  draftChanges,
+  filterRows,
+  freshId,
+  orderRows,
+  placeInOrders,
+  sortRows,
+} from "../../../services/board/logic/orders.js";
 import { type Plan, readPlan } from "../../../services/board/logic/plan.js";
 import {
   changeText,
@@ -42,7 +49,7 @@ beforeAll(async () => {
 
 describe("orders", { timeout: 60_000 }, () => {
   it("each line fares as the timetable says, and a changed line is not claimed to fit", () => {
-    const rows = orderRows(day.orders.lines, plan);
+    const rows = orderRows(day.orders.lines, day, plan);
     for (const row of rows) {
       const outcome = plan.outcomes.get(row.line.id)!;
       const fate = outcome.shortPieces > 0 ? "short" : outcome.lateMinutes > 0 ? "late" : "on-time";
@@ -51,13 +58,14 @@ describe("orders", { timeout: 60_000 }, () => {
     }
     const grown = orderRows(
       day.orders.lines.map((line, i) => (i === 0 ? { ...line, pieces: line.pieces + 5 } : line)),
+      day,
       plan,
     );
     expect(grown[0]!.fate).toBe("not-drawn");
   });
 
   it("are found by words, site and fate, and sorted either way", () => {
-    const rows = orderRows(day.orders.lines, plan);
+    const rows = orderRows(day.orders.lines, day, plan);
     const found = filterRows(rows, { text: "PLAIN ring", site: "quay-shop", fate: "" });
     expect(found.length).toBeGreaterThan(0);
     expect(found.every((row) => row.product === "Plain ring" && row.line.site === "quay-shop")).toBe(true);
@@ -75,6 +83,8 @@ describe("orders", { timeout: 60_000 }, () => {
     ];
     expect(draftChanges(lines, draft)).toEqual({ added: 1, changed: 1, removed: 1 });
     expect(lines.some((line) => line.id === freshId(lines))).toBe(false);
+    expect(placeInOrders(lines, "/lines/17/product")).toBe(`${lines[17]!.id}, product`);
+    expect(placeInOrders(lines, "/format")).toBeUndefined();
   });
 
   it("only the rows on the screen are made, and the list is as long as all of them", () => {
