@@ -65,6 +65,9 @@ export const ISSUE_CODES = {
   "stages-too-long": "The stages of a mix take longer than the mix.",
   "typical-incomplete": "A typical proof lacks its length or its temperature.",
   "fits-no-pan": "Not one piece of the product fits on its pan.",
+  "piece-too-light": "A piece weighs less than a gram.",
+  "piece-too-small": "A piece is less than 5 mm across.",
+  "too-many-fit": "By the measures given, thousands of things fit where a few do.",
   // network
   "unknown-time-zone": "A time zone is not in the IANA database.",
   "table-order": "The rows of a table are not in rising order.",

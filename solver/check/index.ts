@@ -3,6 +3,7 @@ import { type Check, Findings } from "./context.js";
 import { checkHappenings } from "./happenings.js";
 import { checkIds } from "./ids.js";
 import { checkMakeable } from "./makeable.js";
+import { checkMeasures } from "./measures.js";
 import { checkNetwork } from "./network.js";
 import { checkReferences } from "./references.js";
 import { checkCatalogue } from "./routes.js";
@@ -17,6 +18,7 @@ const CHECKS: readonly Check[] = [
   checkTimes,
   checkHappenings,
   checkTrade,
+  checkMeasures,
   checkMakeable,
 ];
 
