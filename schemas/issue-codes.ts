@@ -82,6 +82,7 @@ export const ISSUE_CODES = {
   "time-malformed": "This is no date and time to the minute.",
   "window-backwards": "The window ends before it starts.",
   "window-too-long": "The window is longer than 96 hours.",
+  "too-many-loads": "More is ordered than can be planned at once.",
   "due-outside-window": "An order is due outside the window.",
   "ends-before-start": "An outage or absence ends before it starts.",
   // can it be made at all

@@ -104,12 +104,12 @@ export function draw(day: DayDocuments, options: DrawOptions): DrawResult {
   const report = (phase: Progress["phase"], iterations: number, more: Partial<Progress> = {}): void =>
     options.onProgress?.({ phase, iterations, elapsedMs: elapsed(), ...more });
   report("assigning", 0);
-  const problem = pose(day, options.lp, options.plan);
+  const problem = pose(day, options.lp, options.plan, options.shouldStop);
   const budget = budgetOf(day, options);
   report("placing", 0);
   const slackMinutes = day.settings.slackMinutes ?? 0;
   const draft = new Draft(withSlack(problem.model, slackMinutes), createRng(budget.seed));
-  construct(draft);
+  construct(draft, options.shouldStop);
   const firstPlanMs = elapsed();
   mendOrder(draft, () => budget.progress(0));
   const proof = new Proof(problem, options.bound?.(problem) ?? (() => undefined));

@@ -1,4 +1,5 @@
 import type { DayDocuments, Issue } from "../../schemas/index.js";
+import { checkAmounts } from "./amounts.js";
 import { type Check, Findings } from "./context.js";
 import { checkHappenings } from "./happenings.js";
 import { checkIds } from "./ids.js";
@@ -19,6 +20,7 @@ const CHECKS: readonly Check[] = [
   checkHappenings,
   checkTrade,
   checkMeasures,
+  checkAmounts,
   checkMakeable,
 ];
 

@@ -347,6 +347,7 @@ export const CROSS: readonly Broken[] = [
   ],
   ["orders", `${LINE}/product`, "unicorn-cake", "unknown-product"],
   ["orders", `${LINE}/site`, "moon", "unknown-site"],
+  ["orders", `${LINE}/pieces`, 1_000_000, "too-many-loads"],
   ["orders", `${LINE}/madeAt`, "moon", "unknown-site"],
   ["orders", `${LINE}/madeAt`, "quay-shop", "made-at-cannot"],
   ["orders", `${LINE}/due`, "2026-12-27T06:00", "due-outside-window"],

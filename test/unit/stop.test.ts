@@ -1,0 +1,40 @@
+import { beforeAll, describe, expect, it } from "vitest";
+import type { DayDocuments } from "../../schemas/index.js";
+import { readDayFolder } from "../../services/day-folder.js";
+import { draw, pose } from "../../solver/index.js";
+import { loadLp } from "../support/lp.js";
+import { withFewLines } from "../support/small-day.js";
+
+/** Stopping is heard while a day is posed, not only once its search goes on: a slip of some noughts takes seconds to pose. */
+
+const lp = await loadLp();
+let day: DayDocuments;
+
+beforeAll(async () => {
+  const read = await readDayFolder("services/demo/ordinary-day");
+  if ("issues" in read) throw new Error(JSON.stringify(read.issues));
+  day = withFewLines(read.day);
+});
+
+/** Says stop from the so-manieth time on that it is asked. */
+function stopAt(time: number): () => boolean {
+  let asked = 0;
+  return () => ++asked >= time;
+}
+
+describe("stopped while it is posed", () => {
+  it("a day is posed as far as it came", () => {
+    const whole = pose(day, lp).loads.length;
+    expect(pose(day, lp, undefined, stopAt(1)).loads).toEqual([]);
+    const part = pose(day, lp, undefined, stopAt(6)).loads.length;
+    expect(part).toBeGreaterThan(0);
+    expect(part).toBeLessThan(whole);
+  });
+
+  it.each([1, 2, 4, 12, 20])("at question %i the timetable is sound and says that it was stopped", (time) => {
+    const { timetable, breaches } = draw(day, { iterations: 5, seed: 1, now: () => 0, lp, shouldStop: stopAt(time) });
+    expect(breaches).toEqual([]);
+    expect(timetable.status).toBe("cancelled");
+    if (time === 1) expect(timetable.orders.every(({ state }) => state === "short")).toBe(true);
+  });
+});
