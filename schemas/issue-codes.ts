@@ -67,6 +67,7 @@ export const ISSUE_CODES = {
   "fits-no-pan": "Not one piece of the product fits on its pan.",
   "piece-too-light": "A piece weighs less than a gram.",
   "piece-too-small": "A piece is less than 5 mm across.",
+  "tub-too-small": "A tub cannot hold the dough that it may hold.",
   "too-many-fit": "By the measures given, thousands of things fit where a few do.",
   // network
   "unknown-time-zone": "A time zone is not in the IANA database.",

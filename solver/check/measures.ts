@@ -5,8 +5,13 @@ import type { Check } from "./context.js";
 const LEAST_PIECE_G = 1;
 /** The greatest flat measure of the least piece. */
 const LEAST_PIECE_MM = 5;
+/** No deck or shelf takes more pans or tubs. */
+const MOST_CONTAINERS = 1000;
 /** A pan or tub that is nowhere so wide was given in cm or m; else it is what it stands on that is too large. */
 const LEAST_CONTAINER_MM = 100;
+
+/** The densest dough, g/mm3: no dough stands lower in a tub. */
+const DENSEST_G_PER_MM3 = 1.5e-3;
 
 /** An area on which containers stand. */
 interface Surface {
@@ -49,6 +54,17 @@ export const checkMeasures: Check = (day, findings) => {
       "Check the measures of the piece and of the pan, which are in mm: 10 cm is 100.",
     );
   });
+  network.tubTypes.forEach((type, t) => {
+    const highMm = type.maxDoughG / (DENSEST_G_PER_MM3 * type.innerWidthMm * type.innerDepthMm);
+    if (highMm <= type.heightMm) return;
+    findings.add(
+      "tub-too-small",
+      "network",
+      `/tubTypes/${t}`,
+      `${type.maxDoughG} g of dough would stand at least ${Math.ceil(highMm)} mm high in ${type.name} (${type.innerWidthMm} x ${type.innerDepthMm} mm inside), which is ${type.heightMm} mm high.`,
+      "Check maxDoughG, which is in g, and the inner measures and height, which are in mm.",
+    );
+  });
   const surfaces: Surface[] = network.sites.flatMap((site, s) => [
     ...site.ovens.flatMap(({ id, decks }, o) =>
       decks.map((deck, d) => ({
@@ -73,7 +89,7 @@ export const checkMeasures: Check = (day, findings) => {
   const told = new Set<string>();
   for (const kind of ["panTypes", "tubTypes"] as const)
     network[kind].forEach((type, i) => {
-      if ((widthMm * depthMm) / (type.widthMm * type.depthMm) <= MOST_PLACES) return;
+      if ((widthMm * depthMm) / (type.widthMm * type.depthMm) <= MOST_CONTAINERS) return;
       const pointer =
         Math.min(type.widthMm, type.depthMm) < LEAST_CONTAINER_MM
           ? `/${kind}/${i}/widthMm`
@@ -84,7 +100,7 @@ export const checkMeasures: Check = (day, findings) => {
         "too-many-fit",
         "network",
         pointer,
-        `By their measures more than ${many} of ${type.name} (${type.widthMm} x ${type.depthMm} mm) fit on ${surface} (${widthMm} x ${depthMm} mm).`,
+        `By their measures more than ${MOST_CONTAINERS} of ${type.name} (${type.widthMm} x ${type.depthMm} mm) fit on ${surface} (${widthMm} x ${depthMm} mm).`,
         "Check the measures of both, which are in mm: 60 cm is 600.",
       );
     });

@@ -1,4 +1,4 @@
-import { beforeAll, describe, expect, it } from "vitest";
+import { beforeAll, describe, expect, it, vi } from "vitest";
 import type { DayDocuments } from "../../schemas/index.js";
 import { readDayFolder } from "../../services/day-folder.js";
 import { draw, pose } from "../../solver/index.js";
@@ -32,9 +32,16 @@ describe("stopped while it is posed", () => {
   });
 
   it.each([1, 2, 4, 12, 20])("at question %i the timetable is sound and says that it was stopped", (time) => {
-    const { timetable, breaches } = draw(day, { iterations: 5, seed: 1, now: () => 0, lp, shouldStop: stopAt(time) });
+    const budget = { iterations: 5, seed: 1, now: () => 0, lp, shouldStop: stopAt(time) };
+    // What bounds a part of a day would pass for a bound of all of it.
+    const bound = vi.fn(() => () => 1e9);
+    const { timetable, breaches } = draw(day, { ...budget, bound });
+    expect(bound).not.toHaveBeenCalled();
+    expect(timetable.bound).toBeUndefined();
     expect(breaches).toEqual([]);
     expect(timetable.status).toBe("cancelled");
-    if (time === 1) expect(timetable.orders.every(({ state }) => state === "short")).toBe(true);
+    const wanting = timetable.orders.filter(({ state }) => state !== "on-time");
+    expect(wanting.map(({ why }) => why?.code)).toEqual(wanting.map(() => "stopped"));
+    if (time === 1) expect(wanting.length).toBe(day.orders.lines.length);
   });
 });

@@ -300,6 +300,7 @@ export const CROSS: readonly Broken[] = [
   ["catalogue", `${RING}/pieceG`, 0.085, "piece-too-light"],
   ["catalogue", `${RING}/shape/diameterMm`, 0.11, "piece-too-small", `${RING}/shape`],
   ["catalogue", `${RING}/shape`, { form: "rectangular", widthMm: 1e-9, depthMm: 3 }, "piece-too-small"],
+  ["network", "/tubTypes/0/innerDepthMm", 36, "tub-too-small", "/tubTypes/0"],
   ["network", "/panTypes/0", WIDE_PAN, "too-many-fit", `catalogue ${RING}/shape`],
   ["network", "/panTypes/0/widthMm", 1e-9, "too-many-fit"],
   ["network", `${SITE}/ovens/0/decks/0`, WIDE_DECK, "too-many-fit", `${SITE}/ovens/0/decks/0/widthMm`],
