@@ -40,10 +40,12 @@ function freshLoads(
   taken: ReadonlySet<string>,
   lp: Lp,
   plan: Plan,
+  shouldStop: ShouldStop = () => false,
 ): { balance: Balance; loads: LoadSpec[] } {
   const { index } = prepared;
   const nameLoad = counter(taken);
-  const balance = balanceFlows(index, { ...plan, lp, wants });
+  const balance = balanceFlows(index, { ...plan, lp, wants, shouldStop });
+  if (shouldStop()) return { balance, loads: [] };
   const loads = lotsOf(prepared, balance).flatMap((lot) => explodeLot(index, lot, () => nameLoad(lot.product.id)));
   return { balance, loads };
 }
@@ -167,7 +169,7 @@ export function pose(day: DayDocuments, lp: Lp, plan?: Plan, shouldStop: ShouldS
   const plain = prepare(index);
   const nothing = (): Problem => buildProblem(plain, kept, kept.batches);
   if (shouldStop()) return nothing();
-  const { balance, loads } = freshLoads(plain, kept.wants, loadsOf(kept), lp, plan ?? {});
+  const { balance, loads } = freshLoads(plain, kept.wants, loadsOf(kept), lp, plan ?? {}, shouldStop);
   if (shouldStop()) return nothing();
   const shelved = prepare(index, likely(allShelves(index, balance, loads, kept)));
   const byLine = withBatches(shelved, kept, loads, lp, undefined, undefined, shouldStop);

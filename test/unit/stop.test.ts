@@ -26,9 +26,9 @@ describe("stopped while it is posed", () => {
   it("a day is posed as far as it came", () => {
     const whole = pose(day, lp).loads.length;
     expect(pose(day, lp, undefined, stopAt(1)).loads).toEqual([]);
-    const part = pose(day, lp, undefined, stopAt(6)).loads.length;
-    expect(part).toBeGreaterThan(0);
-    expect(part).toBeLessThan(whole);
+    const parts = Array.from({ length: 20 }, (_, i) => pose(day, lp, undefined, stopAt(i + 2)).loads.length);
+    expect(parts).toEqual([...parts].sort((a, b) => a - b));
+    expect(parts.some((part) => part > 0 && part < whole)).toBe(true);
   });
 
   it.each([1, 2, 4, 12, 20])("at question %i the timetable is sound and says that it was stopped", (time) => {
