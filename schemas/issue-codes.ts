@@ -58,6 +58,7 @@ export const ISSUE_CODES = {
   "least-above-greatest": "A least time is above its greatest.",
   "hand-over-impossible": "A route allows a hand-over that its steps do not have.",
   "attend-without-people": "A bake is attended, but not by whom.",
+  "attend-too-long": "A bake is attended for longer than it lasts.",
   "tub-type-missing": "A route retards in tubs, but the dough names no tub type.",
   "temperature-not-for-step": "A temperature is given for a step that has none.",
   "unknown-limit": "A dough is under a limit that the settings do not have.",

@@ -292,6 +292,7 @@ export const CROSS: readonly Broken[] = [
     "duplicate-id",
     "/limits/1/id",
   ],
+  ["catalogue", `${ROUTE}/steps/5/minutes`, 1, "attend-too-long", `${ROUTE}/steps/5/attendMinutes`],
   ["catalogue", `${ROUTE}/steps/5/skill`, GONE, "attend-without-people", `${ROUTE}/steps/5/attendMinutes`],
   ["catalogue", `${ROUTE}/handOvers/0`, "pans", "hand-over-impossible"],
   ["catalogue", `${RING}/routes/1/handOvers/0`, "tubs", "hand-over-impossible"],
