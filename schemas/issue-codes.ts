@@ -58,6 +58,7 @@ export const ISSUE_CODES = {
   "least-above-greatest": "A least time is above its greatest.",
   "hand-over-impossible": "A route allows a hand-over that its steps do not have.",
   "attend-without-people": "A bake is attended, but not by whom.",
+  "attend-too-long": "A bake is attended for longer than it lasts.",
   "tub-type-missing": "A route retards in tubs, but the dough names no tub type.",
   "temperature-not-for-step": "A temperature is given for a step that has none.",
   "unknown-limit": "A dough is under a limit that the settings do not have.",
@@ -65,6 +66,10 @@ export const ISSUE_CODES = {
   "stages-too-long": "The stages of a mix take longer than the mix.",
   "typical-incomplete": "A typical proof lacks its length or its temperature.",
   "fits-no-pan": "Not one piece of the product fits on its pan.",
+  "piece-too-light": "A piece weighs less than a gram.",
+  "piece-too-small": "A piece is less than 5 mm across.",
+  "tub-too-small": "A tub cannot hold the dough that it may hold.",
+  "too-many-fit": "By the measures given, thousands of things fit where a few do.",
   // network
   "unknown-time-zone": "A time zone is not in the IANA database.",
   "table-order": "The rows of a table are not in rising order.",
@@ -79,6 +84,7 @@ export const ISSUE_CODES = {
   "time-malformed": "This is no date and time to the minute.",
   "window-backwards": "The window ends before it starts.",
   "window-too-long": "The window is longer than 96 hours.",
+  "too-many-loads": "More is ordered than can be planned at once.",
   "due-outside-window": "An order is due outside the window.",
   "ends-before-start": "An outage or absence ends before it starts.",
   // can it be made at all

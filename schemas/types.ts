@@ -605,7 +605,7 @@ export interface OrderOutcome {
   why?: Reason;
 }
 /**
- * What held the order back, found by asking again with that one thing unlimited.
+ * What held the order back, found by asking again with that one thing unlimited; stopped: nothing did, the drawing was stopped before it came to the order.
  */
 export interface Reason {
   code:
@@ -623,7 +623,8 @@ export interface Reason {
     | "van"
     | "waits"
     | "window"
-    | "several";
+    | "several"
+    | "stopped";
   unit?: UnitRef;
   site?: Id;
   text: string;

@@ -1,10 +1,11 @@
-import type { DayDocuments, Happenings, Timetable } from "../schemas/index.js";
+import type { DayDocuments, Happenings, Reason, Timetable } from "../schemas/index.js";
 import { type BoundReader, Proof } from "./bound/proof.js";
 import { emitTimetable } from "./emit/index.js";
 import { explain } from "./explain.js";
 import type { Lp } from "./lp/choose.js";
 import { type Plan, pose } from "./pose.js";
 import type { Problem } from "./problem/index.js";
+import { linesAsTold } from "./problem/told.js";
 import { repair } from "./repair/index.js";
 import { createRng } from "./rng.js";
 import { construct, mendOrder } from "./search/construct.js";
@@ -90,6 +91,12 @@ export function budgetOf(day: DayDocuments, options: DrawOptions): Budget {
   };
 }
 
+/** Of every line: whichever was not come to is short for no other reason. */
+function stoppedReasons(day: DayDocuments): ReadonlyMap<string, Reason> {
+  const text = "The drawing was stopped before it came to all of this order; draw again to have it planned.";
+  return new Map(linesAsTold(day).map(({ id }) => [id, { code: "stopped", text }]));
+}
+
 /**
  * Draws up a day's timetable: the best plan found in the budget, verified. The day must have passed its checks. Same day, seed and iterations give
  * the same timetable (if the bound is the same too); a budget in seconds only cuts the same course short, unless a log is shared. The search ends early when
@@ -104,15 +111,17 @@ export function draw(day: DayDocuments, options: DrawOptions): DrawResult {
   const report = (phase: Progress["phase"], iterations: number, more: Partial<Progress> = {}): void =>
     options.onProgress?.({ phase, iterations, elapsedMs: elapsed(), ...more });
   report("assigning", 0);
-  const problem = pose(day, options.lp, options.plan);
+  const problem = pose(day, options.lp, options.plan, options.shouldStop);
   const budget = budgetOf(day, options);
   report("placing", 0);
   const slackMinutes = day.settings.slackMinutes ?? 0;
   const draft = new Draft(withSlack(problem.model, slackMinutes), createRng(budget.seed));
-  construct(draft);
+  construct(draft, options.shouldStop);
+  const isStopped = options.shouldStop?.() ?? false;
   const firstPlanMs = elapsed();
   mendOrder(draft, () => budget.progress(0));
-  const proof = new Proof(problem, options.bound?.(problem) ?? (() => undefined));
+  // What bounds a part of a day says nothing of the whole.
+  const proof = new Proof(problem, (!isStopped && options.bound?.(problem)) || (() => undefined));
   let lastReport = elapsed();
   let leading = copyPlan(draft.state);
   let lastShown = Number.NEGATIVE_INFINITY;
@@ -148,7 +157,7 @@ export function draw(day: DayDocuments, options: DrawOptions): DrawResult {
     seed: budget.seed,
     iterations: result.iterations,
     cancelled: budget.wasStopped(),
-    reasons: explain(problem, best),
+    reasons: isStopped ? stoppedReasons(day) : explain(problem, best),
   });
   const breaches = verify(day, timetable);
   return { timetable, breaches, firstPlanMs, elapsedMs: elapsed(), iterations: result.iterations };

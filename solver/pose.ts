@@ -16,7 +16,7 @@ import { keptStanding } from "./problem/kept-standing.js";
 import { type Prepared, prepare } from "./problem/prepare.js";
 import { type BatchSpec, sizeBatches } from "./problem/size.js";
 import { createRng } from "./rng.js";
-import { construct } from "./search/construct.js";
+import { construct, type ShouldStop } from "./search/construct.js";
 import { Draft } from "./search/draft.js";
 
 /** Names that stay readable: product or dough, and a number that is unique in the day. */
@@ -40,10 +40,12 @@ function freshLoads(
   taken: ReadonlySet<string>,
   lp: Lp,
   plan: Plan,
+  shouldStop: ShouldStop = () => false,
 ): { balance: Balance; loads: LoadSpec[] } {
   const { index } = prepared;
   const nameLoad = counter(taken);
-  const balance = balanceFlows(index, { ...plan, lp, wants });
+  const balance = balanceFlows(index, { ...plan, lp, wants, shouldStop });
+  if (shouldStop()) return { balance, loads: [] };
   const loads = lotsOf(prepared, balance).flatMap((lot) => explodeLot(index, lot, () => nameLoad(lot.product.id)));
   return { balance, loads };
 }
@@ -141,32 +143,40 @@ function withBatches(
   lp: Lp,
   bowlShare?: number,
   apart?: (load: LoadSpec) => number,
+  shouldStop?: ShouldStop,
 ): Problem {
   const nameBatch = counter(new Set(kept.batches.map((batch) => batch.id)));
   const batches = sizeBatches(prepared.index, loads, lp, (dough) => nameBatch(`${dough}-b`), bowlShare, apart);
-  return buildProblem(prepared, kept, [...kept.batches, ...batches]);
+  return buildProblem(prepared, kept, [...kept.batches, ...batches], undefined, shouldStop);
 }
 
 /** What a first plan costs, and whether it makes everything: the same for whoever asks, so that searches side by side share a problem. */
-function firstPlan({ model }: Problem): { cost: number; isWhole: boolean } {
+function firstPlan({ model }: Problem, shouldStop: ShouldStop): { cost: number; isWhole: boolean } {
   const draft = new Draft(model, createRng(1));
-  construct(draft);
+  construct(draft, shouldStop);
   return { cost: draft.state.cost, isWhole: draft.state.shortCost === 0 };
 }
 
 /**
  * Orders to a problem: assign, explode, share out the shelves, size (DEVELOPERS.md, The pipeline, up to the search). Where a first plan cannot make all of it
- * line by line, lines share loads if that is the cheaper first plan; not where a plan says which site has which line.
+ * line by line, lines share loads if that is the cheaper first plan; not where a plan says which site has which line. Told to stop, it poses only what it has
+ * come to: the rest of the orders is short.
  */
-export function pose(day: DayDocuments, lp: Lp, plan?: Plan): Problem {
+export function pose(day: DayDocuments, lp: Lp, plan?: Plan, shouldStop: ShouldStop = () => false): Problem {
   const index = indexDay(day);
   const kept = keepLocked(index);
   if (kept.wants.length === 0) return buildProblem(prepare(index), kept, kept.batches);
-  const { balance, loads } = freshLoads(prepare(index), kept.wants, loadsOf(kept), lp, plan ?? {});
-  const byLine = withBatches(prepare(index, likely(allShelves(index, balance, loads, kept))), kept, loads, lp);
+  const plain = prepare(index);
+  const nothing = (): Problem => buildProblem(plain, kept, kept.batches);
+  if (shouldStop()) return nothing();
+  const { balance, loads } = freshLoads(plain, kept.wants, loadsOf(kept), lp, plan ?? {}, shouldStop);
+  if (shouldStop()) return nothing();
+  const shelved = prepare(index, likely(allShelves(index, balance, loads, kept)));
+  const byLine = withBatches(shelved, kept, loads, lp, undefined, undefined, shouldStop);
   if (plan) return byLine;
-  const first = firstPlan(byLine);
-  if (first.isWhole) return byLine;
+  const first = firstPlan(byLine, shouldStop);
+  if (first.isWhole || shouldStop()) return byLine;
   const inCommon = inCommonLoads(index, kept, balance, lp);
-  return firstPlan(inCommon).cost < first.cost ? inCommon : byLine;
+  if (shouldStop()) return byLine;
+  return firstPlan(inCommon, shouldStop).cost < first.cost && !shouldStop() ? inCommon : byLine;
 }

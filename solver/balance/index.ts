@@ -151,7 +151,7 @@ const TEACHING = new Set([
 function teach(day: DayDocuments, timetable: Timetable, learnt: Map<string, number>): string[] {
   const wanting = new Map<string, { site: string; kind: Pool["kind"]; lines: number }>();
   for (const { why } of timetable.orders) {
-    if (!why?.site || !TEACHING.has(why.code)) continue;
+    if (!why?.site || why.code === "stopped" || !TEACHING.has(why.code)) continue;
     const key = `${why.code} ${why.site}`;
     const known = wanting.get(key) ?? { site: why.site, kind: why.code, lines: 0 };
     wanting.set(key, { ...known, lines: known.lines + 1 });

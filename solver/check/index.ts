@@ -1,8 +1,10 @@
 import type { DayDocuments, Issue } from "../../schemas/index.js";
+import { checkAmounts } from "./amounts.js";
 import { type Check, Findings } from "./context.js";
 import { checkHappenings } from "./happenings.js";
 import { checkIds } from "./ids.js";
 import { checkMakeable } from "./makeable.js";
+import { checkMeasures } from "./measures.js";
 import { checkNetwork } from "./network.js";
 import { checkReferences } from "./references.js";
 import { checkCatalogue } from "./routes.js";
@@ -17,6 +19,8 @@ const CHECKS: readonly Check[] = [
   checkTimes,
   checkHappenings,
   checkTrade,
+  checkMeasures,
+  checkAmounts,
   checkMakeable,
 ];
 

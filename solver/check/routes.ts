@@ -80,6 +80,14 @@ function checkSteps(findings: Findings, product: Product, route: Route, at: stri
         "Exchange or correct the two.",
       );
     }
+    if (step.does === "bake" && (step.attendMinutes ?? 0) > step.minutes)
+      findings.add(
+        "attend-too-long",
+        "catalogue",
+        `${here}/attendMinutes`,
+        `The bake is attended for ${step.attendMinutes} min and lasts ${step.minutes}.`,
+        "People attend from the start of the bake, to load it: give no more than its minutes.",
+      );
     if (
       step.does === "bake" &&
       (step.attendMinutes ?? 0) > 0 &&

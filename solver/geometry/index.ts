@@ -3,7 +3,7 @@ import { EMPTY, type Layout } from "./layout.js";
 import { layoutRectangles } from "./rectangles.js";
 import { layoutRounds } from "./rounds.js";
 
-export type { Layout, Place } from "./layout.js";
+export { type Layout, MOST_PLACES, type Place } from "./layout.js";
 export { layoutRectangles } from "./rectangles.js";
 export { layoutRounds } from "./rounds.js";
 

@@ -19,3 +19,6 @@ export const EMPTY: Layout = { count: 0, pattern: "empty", places: [] };
 
 /** Lengths are compared with this slack, mm: less than any tape measure shows. */
 export const SLACK_MM = 1e-6;
+
+/** No layout has more places: the measures of a day on which more fit are a slip, and are told as one (check/measures.ts). */
+export const MOST_PLACES = 10_000;

@@ -1,9 +1,11 @@
-import { EMPTY, type Layout, type Place, SLACK_MM } from "./layout.js";
+import { EMPTY, type Layout, MOST_PLACES, type Place, SLACK_MM } from "./layout.js";
 
-/** Rows of round pieces along one side of the area: centres as [along, across]. */
+/** Rows of round pieces along one side of the area, or, staggered, rows shifted by half an in-row pitch against each other. */
 interface Rows {
-  readonly centres: readonly (readonly [number, number])[];
+  readonly inRowMm: number;
+  readonly rowsMm: number;
   readonly staggered: boolean;
+  readonly count: number;
 }
 
 function steps(span: number, pitch: number): number {
@@ -11,32 +13,28 @@ function steps(span: number, pitch: number): number {
 }
 
 function squareRows(along: number, across: number, pitch: number): Rows {
-  const centres: [number, number][] = [];
-  for (let j = 0; j < steps(across, pitch); j++) {
-    for (let i = 0; i < steps(along, pitch); i++) centres.push([i * pitch, j * pitch]);
-  }
-  return { centres, staggered: false };
+  const count = steps(across, pitch) * steps(along, pitch);
+  return { inRowMm: pitch, rowsMm: pitch, staggered: false, count };
 }
 
 /**
- * Rows shifted by half an in-row pitch against each other. Pieces of neighbouring rows touch along the slant, so rows come closer
- * when the pieces of a row stand wider; pieces two rows apart stand one above the other and keep the pitch.
+ * Pieces of neighbouring rows touch along the slant, so rows come closer when the pieces of a row stand wider; pieces two rows apart
+ * stand one above the other and keep the pitch.
  */
-function staggeredRows(along: number, across: number, pitch: number, inRow: number): Rows {
-  const rowDistance = Math.max(Math.sqrt(Math.max(0, pitch ** 2 - (inRow / 2) ** 2)), pitch / 2);
-  const centres: [number, number][] = [];
-  for (let j = 0; j < steps(across, rowDistance); j++) {
-    const shift = j % 2 === 0 ? 0 : inRow / 2;
-    for (let i = 0; i < steps(along - shift, inRow); i++) centres.push([shift + i * inRow, j * rowDistance]);
-  }
-  return { centres, staggered: true };
+function staggeredRows(along: number, across: number, pitch: number, inRowMm: number): Rows {
+  const rowsMm = Math.max(Math.sqrt(Math.max(0, pitch ** 2 - (inRowMm / 2) ** 2)), pitch / 2);
+  const rows = steps(across, rowsMm);
+  const count =
+    Math.ceil(rows / 2) * steps(along, inRowMm) + Math.floor(rows / 2) * steps(along - inRowMm / 2, inRowMm);
+  return { inRowMm, rowsMm, staggered: true, count };
 }
 
-/** The better of all regular layouts with rows along the first side. */
+/** The better of all regular layouts with rows along the first side. Where more pieces fit than anybody lays out, square rows do. */
 function bestRows(along: number, across: number, pitch: number): Rows {
   let best = squareRows(along, across, pitch);
+  if (best.count > MOST_PLACES) return best;
   const consider = (rows: Rows): void => {
-    if (rows.centres.length > best.centres.length) best = rows;
+    if (rows.count > best.count) best = rows;
   };
   const most = steps(along, pitch);
   for (let n = 1; n <= most; n++) {
@@ -46,6 +44,20 @@ function bestRows(along: number, across: number, pitch: number): Rows {
   }
   consider(staggeredRows(along, across, pitch, pitch));
   return best;
+}
+
+/** Centres of the pieces of rows as [along, across]. */
+function centresOf(rows: Rows, along: number, across: number): [number, number][] {
+  const { inRowMm, rowsMm, staggered } = rows;
+  const centres: [number, number][] = [];
+  for (let j = 0; j < steps(across, rowsMm); j++) {
+    const shift = staggered && j % 2 === 1 ? inRowMm / 2 : 0;
+    for (let i = 0; i < steps(along - shift, inRowMm); i++) {
+      if (centres.length >= MOST_PLACES) return centres;
+      centres.push([shift + i * inRowMm, j * rowsMm]);
+    }
+  }
+  return centres;
 }
 
 /**
@@ -63,11 +75,13 @@ export function layoutRounds(
   const depth = areaDepthMm - 2 * edgeMm - diameterMm;
   if (!(width >= -SLACK_MM && depth >= -SLACK_MM && diameterMm > 0)) return EMPTY;
   const pitch = diameterMm + gapMm;
-  const lengthwise = bestRows(Math.max(0, width), Math.max(0, depth), pitch);
-  const crosswise = bestRows(Math.max(0, depth), Math.max(0, width), pitch);
-  const turned = crosswise.centres.length > lengthwise.centres.length;
+  const long = Math.max(0, width);
+  const deep = Math.max(0, depth);
+  const lengthwise = bestRows(long, deep, pitch);
+  const crosswise = bestRows(deep, long, pitch);
+  const turned = crosswise.count > lengthwise.count;
   const rows = turned ? crosswise : lengthwise;
-  const places: Place[] = rows.centres.map(([along, across]) => ({
+  const places: Place[] = centresOf(rows, turned ? deep : long, turned ? long : deep).map(([along, across]) => ({
     xMm: edgeMm + (turned ? across : along),
     yMm: edgeMm + (turned ? along : across),
     widthMm: diameterMm,

@@ -162,8 +162,9 @@ function rounded(multiple: number): number {
 export function heldBackOf(timetable: Timetable): HeldBack[] {
   const found = new Map<string, HeldBack>();
   for (const order of timetable.orders) {
-    if (!order.why) continue;
-    const { code, site } = order.why;
+    const { why } = order;
+    if (!why || why.code === "stopped") continue;
+    const { code, site } = why;
     const key = `${code} ${site ?? ""}`;
     const known = found.get(key) ?? { kind: code, ...(site === undefined ? {} : { site }), lines: 0, pieces: 0 };
     const pieces = order.shortPieces > 0 ? order.shortPieces : order.pieces;

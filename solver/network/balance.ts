@@ -8,6 +8,8 @@ import type { Pool } from "./pools.js";
 import { type Aim, type FlowLimit, NetworkProgram } from "./program.js";
 
 export interface BalanceOptions {
+  /** Asked before each program; true leaves it at the flows found so far, if any. */
+  readonly shouldStop?: () => boolean;
   readonly lp: Lp;
   readonly seconds?: number;
   /** Lines to plan; default all of the day. */
@@ -88,7 +90,7 @@ export function pieceCost(index: DayIndex, family: Family, column: FlowColumn): 
  */
 export function balanceFlows(index: DayIndex, options: BalanceOptions): Balance {
   const onTime = flows(index, options, 0, []);
-  if (options.onTimeOnly || (onTime.isSolved && !lacks(onTime))) return onTime;
+  if (options.onTimeOnly || options.shouldStop?.() || (onTime.isSolved && !lacks(onTime))) return onTime;
   const { cuts, pools } = onTime.program;
   return flows(
     index,
@@ -152,7 +154,7 @@ function flows(
     limits: options.limits ?? [],
   };
   let balance = unsolved(program);
-  for (let round = 0; round < ROUNDS; round++) {
+  for (let round = 0; round < ROUNDS && !options.shouldStop?.(); round++) {
     const built = program.build(aim);
     const result = options.lp(built.model, { seconds: options.seconds ?? LP_SECONDS });
     if (result.status !== "optimal") break;

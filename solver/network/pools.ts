@@ -1,11 +1,11 @@
-import type { Reason, Site } from "../../schemas/index.js";
+import type { LimitKind, Site } from "../../schemas/index.js";
 import { absencesOf, crewCapacity } from "../calendar.js";
 import { type DayIndex, outagesOf } from "../problem/day-index.js";
 
 /** Things of a kind at a site, taken together: at any minute no plan uses more of them than is there. */
 export interface Pool {
   readonly id: string;
-  readonly kind: Reason["code"];
+  readonly kind: LimitKind;
   readonly site: string;
   /** Whose or which: the skills, the container, the units. */
   readonly of: string;

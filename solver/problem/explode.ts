@@ -81,7 +81,8 @@ export function explodeLot(index: DayIndex, lot: Lot, nextId: () => string): Loa
       mixSite: lot.mixSite,
       pieces,
       pans: Math.ceil(pieces / perPan),
-      doughG: Math.round(doughForPiecesG(lot.product, pieces)),
+      // A load of nothing is none: what rounds to no gram has one.
+      doughG: Math.max(1, Math.round(doughForPiecesG(lot.product, pieces))),
       portions,
       ...(lot.onlyWay ? { onlyWay: lot.onlyWay } : {}),
     });

@@ -167,16 +167,20 @@ class ProblemBuilder {
   }
 }
 
-/** Builds the search's problem from batches of loads. */
+/** Builds the search's problem from batches of loads; told to stop, from those that it has come to. */
 export function buildProblem(
   prepared: Prepared,
   kept: Kept,
   batchSpecs: readonly BatchSpec[],
   keeping: Keeping = keepingLocks(prepared, kept),
+  shouldStop: () => boolean = () => false,
 ): Problem {
   const { index, book, trips } = prepared;
   const builder = new ProblemBuilder(prepared, keeping);
-  for (const spec of batchSpecs) builder.add(spec);
+  for (const spec of batchSpecs) {
+    if (shouldStop()) break;
+    builder.add(spec);
+  }
   keeping.settle?.();
   const model: SearchModel = {
     ...book.arrays(),

@@ -1,4 +1,4 @@
-import type { Reason } from "../../schemas/index.js";
+import type { LimitKind } from "../../schemas/index.js";
 import { clearFrom, clearUntil } from "../search/clearance.js";
 import type { Heater, Overtime } from "../search/model.js";
 
@@ -7,7 +7,7 @@ const NEVER = new Int32Array(0);
 /** What a row of the search model stands for. */
 export interface RowMeaning {
   /** What an order that it holds back is told. */
-  readonly kind: Reason["code"];
+  readonly kind: LimitKind;
   readonly site: string;
   /** The unit (site/unit or site/unit/part); absent for stocks and crew groups. */
   readonly unit?: string;

@@ -64,30 +64,44 @@ function dueOf(load: LoadSpec): number {
 
 /** Fills runs with loads in due order, opening another run when granularity leaves one over. */
 function fillRuns(loads: readonly LoadSpec[], runs: readonly BowlSize[], sizes: readonly BowlSize[]): LoadSpec[][] {
-  const rest = [...loads].sort((a, b) => dueOf(a) - dueOf(b) || (a.id < b.id ? -1 : 1));
+  const dues = new Map(loads.map((load) => [load, dueOf(load)]));
+  const rest: (LoadSpec | undefined)[] = [...loads].sort(
+    (a, b) => dues.get(a)! - dues.get(b)! || (a.id < b.id ? -1 : 1),
+  );
+  let leastG = Number.POSITIVE_INFINITY;
+  for (const { doughG } of loads) leastG = Math.min(leastG, doughG);
+  /** Of `rest`: all before are in a run. */
+  let first = 0;
   const bowls = [...runs];
   const filled: LoadSpec[][] = [];
   const totalG = loads.reduce((sum, load) => sum + load.doughG, 0);
   const evenG = totalG / runs.length;
-  while (rest.length > 0) {
+  while (true) {
+    while (first < rest.length && !rest[first]) first++;
+    if (first === rest.length) return filled;
     const bowl = bowls.shift() ?? sizes[0]!;
     const batch: LoadSpec[] = [];
     let massG = 0;
     // An even share leaves no run with a remnant below the least batch.
     const aimG = Math.min(bowl.greatestG, Math.max(evenG * 1.05, bowl.leastG));
-    for (let i = 0; i < rest.length; ) {
-      const load = rest[i]!;
+    const mostG = bowls.length === 0 ? bowl.greatestG : aimG;
+    for (let i = first; i < rest.length; i++) {
+      const load = rest[i];
+      if (!load) continue;
       if (massG + load.doughG <= bowl.greatestG && (massG === 0 || massG + load.doughG <= aimG || bowls.length === 0)) {
         batch.push(load);
         massG += load.doughG;
-        rest.splice(i, 1);
-      } else i++;
-      if (massG >= aimG) break;
+        rest[i] = undefined;
+      }
+      // Nor is there room for the least of them.
+      if (massG >= aimG || (massG > 0 && massG + leastG > mostG)) break;
     }
-    if (batch.length === 0) batch.push(rest.shift()!);
+    if (batch.length === 0) {
+      batch.push(rest[first]!);
+      rest[first] = undefined;
+    }
     filled.push(batch);
   }
-  return filled;
 }
 
 /** Sizes the batches of every dough at every site: which loads are mixed together. Bowls are filled to a share of their limit at most; `apart`: loads with other numbers share none. */
@@ -102,7 +116,9 @@ export function sizeBatches(
   const groups = new Map<string, LoadSpec[]>();
   for (const load of loads) {
     const key = `${index.products.get(load.product)!.dough} ${load.mixSite} ${apart?.(load) ?? ""}`;
-    groups.set(key, [...(groups.get(key) ?? []), load]);
+    const group = groups.get(key);
+    if (group) group.push(load);
+    else groups.set(key, [load]);
   }
   const batches: BatchSpec[] = [];
   for (const [key, group] of groups) {

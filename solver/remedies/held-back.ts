@@ -38,7 +38,7 @@ export function heldBackWants(day: DayDocuments, timetable: Timetable): Want[] {
   const found = new Map<string, { want: Want; lines: number }>();
   for (const { why, due } of timetable.orders) {
     const site = day.network.sites.find(({ id }) => id === why?.site);
-    if (!why || !site) continue;
+    if (!why || !site || why.code === "stopped") continue;
     const key = `${why.code} ${site.id}`;
     const to = Math.round(Date.parse(due) / 60_000) - origin;
     const known = found.get(key);

@@ -102,6 +102,8 @@ export function chainBounds(load: Load, mode: Mode, horizon: number): ChainBound
 /** The bounds of every load's modes, worked out when a load is asked for: in a repair most are only put back where they were. */
 export class BoundsBook {
   private readonly known: (readonly ChainBounds[] | undefined)[];
+  /** By mode, the load that it was last worked out for. */
+  private readonly last = new Map<Mode, { readonly load: Load; readonly bounds: ChainBounds }>();
 
   constructor(private readonly model: SearchModel) {
     this.known = new Array(model.loads.length).fill(undefined);
@@ -110,9 +112,18 @@ export class BoundsBook {
   of(load: number): readonly ChainBounds[] {
     const known = this.known[load];
     if (known) return known;
-    const { modes } = this.model.loads[load]!;
-    const bounds = modes.map((mode) => chainBounds(this.model.loads[load]!, mode, this.model.horizon));
+    const own = this.model.loads[load]!;
+    const bounds = own.modes.map((mode) => this.boundsOf(own, mode));
     this.known[load] = bounds;
+    return bounds;
+  }
+
+  /** Loads of one large line are alike: they share their modes and costs, and so their bounds. */
+  private boundsOf(load: Load, mode: Mode): ChainBounds {
+    const last = this.last.get(mode);
+    if (last?.load.lateCost === load.lateCost && last.load.earlyCost === load.earlyCost) return last.bounds;
+    const bounds = chainBounds(load, mode, this.model.horizon);
+    this.last.set(mode, { load, bounds });
     return bounds;
   }
 }

@@ -19,10 +19,13 @@ function placePinned(draft: Draft): void {
   }
 }
 
+/** Asked before each mix and load: true leaves those that follow out. */
+export type ShouldStop = () => boolean;
+
 /** A first plan: mixes first, the batch that has to be mixed first of all first, then loads by the time they are due. */
-export function construct(draft: Draft): void {
+export function construct(draft: Draft, shouldStop?: ShouldStop): void {
   placePinned(draft);
-  placeAll(draft, urgency(draft));
+  placeAll(draft, urgency(draft), shouldStop);
   draft.accept();
 }
 
@@ -98,14 +101,16 @@ function clearUnpinned(draft: Draft): void {
 }
 
 /** Mixes what is not mixed, least key first, each as early as its window and a mixer allow, so that no time between mixes is lost; then places loads, least key first. */
-function placeAll(draft: Draft, keys: Order): void {
+function placeAll(draft: Draft, keys: Order, shouldStop: ShouldStop = () => false): void {
   const { model, state } = draft;
   const batches = model.batches.map((_, batch) => batch).sort((a, b) => keys.batches[a]! - keys.batches[b]! || a - b);
   for (const batch of batches) {
+    if (shouldStop()) break;
     if (state.mixOption[batch]! < 0 && mixSomewhere(draft, batch)) draft.mix(batch);
   }
   const order = model.loads.map((_, load) => load).sort((a, b) => keys.loads[a]! - keys.loads[b]! || a - b);
   for (const load of order) {
+    if (shouldStop()) break;
     const { batch, dropCost } = model.loads[load]!;
     if (state.mode[load]! >= 0 || state.mixOption[batch]! < 0) continue;
     draft.insert(load, dropCost);

@@ -7,15 +7,17 @@
 
 const EPS = 1e-6;
 const LEVELS = 3;
-/** So many pinwheels are looked at; beyond, the count is not known. */
-const MOST_PINWHEELS = 3_000_000;
+/** So many cuts, pinwheels and sums of sides are looked at; beyond, the count is not known. */
+const MOST_LOOKS = 3_000_000;
+/** Where more go, nobody counts: what cannot be exceeded is the limit. */
+const COUNTED = 10_000;
 
 class Counter {
   private readonly a: number;
   private readonly b: number;
   private readonly known = new Map<number, number>();
   private readonly linesOf = new Map<number, readonly number[]>();
-  private left = MOST_PINWHEELS;
+  private left = MOST_LOOKS;
 
   constructor(a: number, b: number) {
     this.a = a;
@@ -48,16 +50,21 @@ class Counter {
   }
 
   private sums(length: number): number[] {
-    const sums: number[] = [];
-    for (let p = 0; p <= length + EPS; p += this.a) for (let q = p; q <= length + EPS; q += this.b) sums.push(q);
-    return [...new Set(sums)].sort((p, q) => p - q);
+    const sums = new Set<number>();
+    for (let p = 0; p <= length + EPS; p += this.a)
+      for (let q = p; q <= length + EPS && this.left > 0; q += this.b) {
+        this.left--;
+        sums.add(q);
+      }
+    return [...sums].sort((p, q) => p - q);
   }
 
   /** By cuts from edge to edge and pinwheels, at most `levels` deep. */
   most(width: number, depth: number, levels: number): number {
+    if (!this.isComplete) return 0;
     // What no row of boxes fills is of no use.
-    const x = this.lines(width).at(-1)!;
-    const y = this.lines(depth).at(-1)!;
+    const x = this.lines(width).at(-1) ?? 0;
+    const y = this.lines(depth).at(-1) ?? 0;
     const key = (Math.round(x * 10) * 1e6 + Math.round(y * 10)) * 4 + levels;
     const known = this.known.get(key);
     if (known !== undefined) return known;
@@ -65,11 +72,11 @@ class Counter {
     const most = this.area(x, y);
     if (levels > 0 && best < most) {
       for (const at of this.lines(x / 2)) {
-        if (at === 0) continue;
+        if (at === 0 || this.left-- <= 0) continue;
         best = Math.max(best, this.most(at, y, levels - 1) + this.most(x - at, y, levels - 1));
       }
       for (const at of this.lines(y / 2)) {
-        if (at === 0) continue;
+        if (at === 0 || this.left-- <= 0) continue;
         best = Math.max(best, this.most(x, at, levels - 1) + this.most(x, y - at, levels - 1));
       }
     }
@@ -86,12 +93,13 @@ class Counter {
     if (best >= most) return best;
     for (const x1 of xs) {
       for (const x2 of xs) {
+        if (this.left-- <= 0) return best;
         // Half a turn makes one of the other.
         if (x2 < x1 || x1 + x2 > x + EPS) continue;
         for (const y1 of ys) {
           for (const y2 of ys) {
-            if (y2 < y1) continue;
             if (this.left-- <= 0) return best;
+            if (y2 < y1) continue;
             const parts = [x1, y2, x - x1, y1, x - x2, y - y1, x2, y - y2, x2 - x1, y2 - y1];
             let room = 0;
             for (let i = 0; i < 10; i += 2) room += this.area(parts[i]!, parts[i + 1]!);
@@ -116,6 +124,7 @@ export function mostRectangles(width: number, depth: number, a: number, b: numbe
   const x = width - 2 * edge + gap;
   const y = depth - 2 * edge + gap;
   if (x <= 0 || y <= 0) return 0;
+  if ((x * y) / ((a + gap) * (b + gap)) > COUNTED) return atMost(x, y, a + gap, b + gap);
   const counter = new Counter(a + gap, b + gap);
   const count = counter.most(x, y, LEVELS);
   return counter.isComplete ? count : Math.max(count, atMost(x, y, a + gap, b + gap));
@@ -126,7 +135,7 @@ export function mostRectangles(width: number, depth: number, a: number, b: numbe
  * m x n tiles in a large p x q rectangle", Discrete Mathematics 26, 1979).
  */
 function atMost(x: number, y: number, a: number, b: number): number {
-  const isWhole = [x, y, a, b].every((length) => Math.abs(length - Math.round(length)) < EPS);
+  const isWhole = [x, y, a, b].every((length) => length >= 1 && Math.abs(length - Math.round(length)) < EPS);
   let waste = 0;
   for (const side of isWhole ? [Math.round(a), Math.round(b)] : []) {
     const overX = Math.round(x) % side;
@@ -156,11 +165,17 @@ function rounds(x: number, y: number, pitch: number): number {
   return best;
 }
 
+/** No more points lie so far apart: Oler, "An inequality in the geometry of numbers" (Acta Mathematica 105, 1961). */
+function roundsAtMost(x: number, y: number, pitch: number): number {
+  return Math.floor((2 / Math.sqrt(3)) * (x / pitch) * (y / pitch) + (x + y) / pitch + 1 + EPS);
+}
+
 /** The most rounds of a diameter on width x depth, `gap` between them and `edge` to the rim; mm. */
 export function mostRounds(width: number, depth: number, diameter: number, gap: number, edge: number): number {
   const x = width - 2 * edge - diameter;
   const y = depth - 2 * edge - diameter;
   if (x < -EPS || y < -EPS) return 0;
   const pitch = diameter + gap;
+  if (row(x, pitch) * row(y, pitch) > COUNTED) return roundsAtMost(x, y, pitch);
   return Math.max(rounds(Math.max(0, x), Math.max(0, y), pitch), rounds(Math.max(0, y), Math.max(0, x), pitch));
 }

@@ -1,7 +1,8 @@
 import fc from "fast-check";
 import { describe, expect, it } from "vitest";
-import { type Layout, layoutRectangles, layoutRounds } from "../../../solver/geometry/index.js";
+import { type Layout, layoutRectangles, layoutRounds, MOST_PLACES } from "../../../solver/geometry/index.js";
 import { boxBound } from "../../../solver/geometry/rectangles.js";
+import { mostRectangles, mostRounds } from "../../../solver/verify/most.js";
 import { hasReference, known } from "../../support/reference.js";
 
 /** Not reached by five blocks three deep; none is a size of pan on an ordinary deck. */
@@ -142,5 +143,25 @@ describe("rounds", () => {
       ),
       { seed: 22, numRuns: 120 },
     );
+  });
+});
+
+/** Each of them took minutes, or for ever, when every way to lay it out was gone through. */
+describe("measures far from any kitchen", () => {
+  it.each([
+    ["a speck on an area of 100 m", 100_000, 100_000, 1e-9, 5, 0],
+    ["a tenth of a millimetre on a stamp", 5, 5, 0.1, 0.1, 0],
+    ["long strips", 897, 396, 451, 20, 1],
+    ["thousands in one row", 100_000, 20, 21, 10.3, 0],
+    ["sides nearly alike", 100_000, 100_000, 1000, 1000.1, 0],
+    ["a grid of thousands", 1553.95, 2180.46, 27.81, 36.42, 2],
+  ] as const)("%s are laid out as far as anybody would, and no more than the verifier allows", (_, w, d, a, b, gap) => {
+    const boxes = layoutRectangles(w, d, a, b, gap, 0);
+    expect(boxes.count).toBeLessThanOrEqual(MOST_PLACES);
+    expect(boxes.count).toBeGreaterThan(0);
+    expect(boxes.count).toBeLessThanOrEqual(mostRectangles(w, d, a, b, gap, 0));
+    const rounds = layoutRounds(w, d, a, gap, 0);
+    expect(rounds.count).toBeLessThanOrEqual(MOST_PLACES);
+    expect(rounds.count).toBeLessThanOrEqual(mostRounds(w, d, a, gap, 0));
   });
 });

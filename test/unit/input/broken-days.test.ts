@@ -3,6 +3,9 @@ import type { DayDocuments, Happening, Issue, Timetable } from "../../../schemas
 import { validateDocument } from "../../../schemas/validate.js";
 import { readDayFolder } from "../../../services/day-folder.js";
 import { checkDay } from "../../../solver/check/index.js";
+import { pose } from "../../../solver/index.js";
+import { loadLp } from "../../support/lp.js";
+import { withFewLines } from "../../support/small-day.js";
 import { type Broken, CROSS, GONE, SCHEMA, TWICE } from "./broken-table.js";
 
 const EMPTY_TIMETABLE: Timetable = {
@@ -115,6 +118,14 @@ describe("broken documents", () => {
       ["told-too-soon", "/happenings/0/at"],
     ]);
     expect(told(at, [{ kind: "started", task: "x-bake", at: "2026-11-27T04:50" }])).toEqual([]);
+  });
+
+  it("pieces of next to nothing are refused; were they not, no load would be without dough", async () => {
+    const day = withFewLines(structuredClone(valid));
+    for (const product of day.catalogue.products) product.pieceG = 0.001;
+    const { loads } = pose(day, await loadLp());
+    expect(loads.length).toBeGreaterThan(0);
+    expect(loads.filter(({ doughG }) => doughG < 1)).toEqual([]);
   });
 
   it("are at least 150", () => {

@@ -21,6 +21,19 @@ const DOUGH = "/doughs/0";
 const RING = "/products/0";
 const ROUTE = "/products/0/routes/0";
 const LINE = "/lines/0";
+const WIDE_PAN = { id: "full-sheet", name: "Pan", widthMm: 66_000, depthMm: 45_700, heightMm: 25, massG: 1600 };
+const WIDE_DECK = {
+  id: "deck-1",
+  widthMm: 100_000,
+  depthMm: 96_000,
+  clearHeightMm: 180,
+  maxTempC: 290,
+  coldStartMinutes: 75,
+  heatUpCPerMinute: 2.5,
+  coolDownCPerMinute: 1.4,
+  doorRecoveryMinutes: 3,
+  powerKw: 7.5,
+};
 
 export const SCHEMA: readonly Broken[] = [
   // network
@@ -279,11 +292,19 @@ export const CROSS: readonly Broken[] = [
     "duplicate-id",
     "/limits/1/id",
   ],
+  ["catalogue", `${ROUTE}/steps/5/minutes`, 1, "attend-too-long", `${ROUTE}/steps/5/attendMinutes`],
   ["catalogue", `${ROUTE}/steps/5/skill`, GONE, "attend-without-people", `${ROUTE}/steps/5/attendMinutes`],
   ["catalogue", `${ROUTE}/handOvers/0`, "pans", "hand-over-impossible"],
   ["catalogue", `${RING}/routes/1/handOvers/0`, "tubs", "hand-over-impossible"],
   ["catalogue", `${DOUGH}/tubType`, GONE, "tub-type-missing", `${ROUTE}/steps/0`],
   ["catalogue", `${RING}/shape/diameterMm`, 1100, "fits-no-pan", `${RING}/shape`],
+  ["catalogue", `${RING}/pieceG`, 0.085, "piece-too-light"],
+  ["catalogue", `${RING}/shape/diameterMm`, 0.11, "piece-too-small", `${RING}/shape`],
+  ["catalogue", `${RING}/shape`, { form: "rectangular", widthMm: 1e-9, depthMm: 3 }, "piece-too-small"],
+  ["network", "/tubTypes/0/innerDepthMm", 36, "tub-too-small", "/tubTypes/0"],
+  ["network", "/panTypes/0", WIDE_PAN, "too-many-fit", `catalogue ${RING}/shape`],
+  ["network", "/panTypes/0/widthMm", 1e-9, "too-many-fit"],
+  ["network", `${SITE}/ovens/0/decks/0`, WIDE_DECK, "too-many-fit", `${SITE}/ovens/0/decks/0/widthMm`],
   ["catalogue", `${ROUTE}/steps/5/tempC`, 480, "too-hot-for-decks"],
   ["catalogue", `${RING}/heightMm`, 400, "pan-fits-no-deck", `${RING}/panType`],
   ["network", "/panTypes/0/widthMm", 3000, "pan-fits-no-deck", `catalogue ${RING}/panType`],
@@ -328,6 +349,7 @@ export const CROSS: readonly Broken[] = [
   ],
   ["orders", `${LINE}/product`, "unicorn-cake", "unknown-product"],
   ["orders", `${LINE}/site`, "moon", "unknown-site"],
+  ["orders", `${LINE}/pieces`, 1_000_000, "too-many-loads"],
   ["orders", `${LINE}/madeAt`, "moon", "unknown-site"],
   ["orders", `${LINE}/madeAt`, "quay-shop", "made-at-cannot"],
   ["orders", `${LINE}/due`, "2026-12-27T06:00", "due-outside-window"],
