@@ -1,5 +1,8 @@
 import type { Task } from "../schemas/index.js";
 
+/** For people: where something is that has no place, because it was to go on at once and could not. */
+export const UNPLACED = "where it waits";
+
 /** How a task that goes on with another one's items is named (D21): after that one. */
 const CARRIED = "-carried";
 const REST = "-2";

@@ -8,6 +8,7 @@ import type {
   Whereabouts,
 } from "../../schemas/index.js";
 import { parseInstant } from "../../solver/calendar.js";
+import { UNPLACED } from "../../solver/carried.js";
 import { linesAsTold, type Refusal } from "../../solver/index.js";
 import { CAUTIONS, COMES_FIRST } from "../../solver/trade/cautions.js";
 import { Names } from "./names.js";
@@ -101,8 +102,9 @@ class ChangeWriter {
 
   /** Positions as people look for them: "Walk-in retarder, shelf-1 (1 2)"; without the station where that is what is listed. */
   private positions({ places }: Whereabouts, station: string): string {
+    if (places === undefined) return UNPLACED;
     const [site] = station.split("/");
-    const spots = (places ?? "").split(", ").map((place) => {
+    const spots = places.split(", ").map((place) => {
       const [unit, numbers] = place.split(": ") as [string, string];
       return `${this.spot({ unit: `${site}/${unit}` }, station)} (${numbers})`;
     });

@@ -25,6 +25,8 @@ class Stay implements Take {
   readonly to: number;
   readonly amount: number;
   readonly load: number;
+  /** Since when the load is there to the search. */
+  readonly since: number;
   /** Places that it must have. */
   readonly fixed: readonly Place[] | undefined;
   /** Places that it is to have if it can, until they are given up. */
@@ -32,12 +34,15 @@ class Stay implements Take {
   /** Which positions of the row it is given, in their order. */
   positions: readonly number[] = NO_POSITIONS;
 
-  constructor({ row, from, to, amount }: Take, load: number, fixed: Had | undefined, wish: Stay["wish"]) {
+  /** `at`: what has no place yet can have one from this minute on. */
+  constructor(take: Take, load: number, at: number, fixed: Had | undefined, wish: Stay["wish"]) {
+    const { row, from, to, amount } = take;
     this.row = row;
-    this.from = from;
+    this.from = fixed ? from : Math.max(from, at);
     this.to = to;
     this.amount = amount;
     this.load = load;
+    this.since = from;
     this.fixed = fixed?.places;
     this.wish = fixed ? undefined : wish;
   }
@@ -70,6 +75,7 @@ export class PositionBook {
 
   constructor(problem: Problem, loads: readonly MadeLoad[]) {
     const { index } = problem;
+    const at = problem.begun?.at ?? Number.NEGATIVE_INFINITY;
     this.shrinkages = index.shrinkages;
     this.names = namesByRow(problem);
     this.leaving = leavingOf(problem);
@@ -81,8 +87,11 @@ export class PositionBook {
       const own = stood.get(spec.id);
       for (const take of takes) {
         if (!this.names[take.row]) continue;
-        const wish = hadThen(own, index.origin + take.from, index.origin + take.to);
-        const stay = new Stay(take, number, heldFrom(fixed, number, take.from), wish);
+        const had = heldFrom(fixed, number, take.from);
+        // It stood without a place, and does so no longer.
+        if (!had && take.to <= at) continue;
+        const wish = hadThen(own, index.origin + Math.max(take.from, at), index.origin + take.to);
+        const stay = new Stay(take, number, at, had, wish);
         const stays = byRow[take.row];
         if (stays) stays.push(stay);
         else byRow[take.row] = [stay];
@@ -191,7 +200,7 @@ export class PositionBook {
     for (const row of rows) {
       for (let i = own.length - 1; i >= 0; i--) {
         const stay = own[i]!;
-        if (stay.row === row && stay.from === from) return placesOf(items, this.names[row]!.names, stay);
+        if (stay.row === row && stay.since === from) return placesOf(items, this.names[row]!.names, stay);
       }
     }
     return undefined;

@@ -124,7 +124,24 @@ export class TaskWriter {
     if (begun.cutAt !== undefined && second)
       return [this.asItWas(begun, begun.cutAt), this.asItWas(second, second.end!)];
     if (begun.cutAt !== undefined) return [this.asItWas(begun, begun.cutAt), { ...task, id: `${task.id}-2` }];
-    return staysFrom(tasks, begun).map((stay) => this.asItWas(stay, stay.end ?? end));
+    const stays = staysFrom(tasks, begun);
+    const written = stays.map((stay) => this.asItWas(stay, stay.end ?? end));
+    const put = this.putAway(task, stays[stays.length - 1]!, end);
+    if (put) written.splice(-1, 1, ...put);
+    return written;
+  }
+
+  /** What stands without a place, because it was to go on at once, has one from the instant on. Null: nothing does. */
+  private putAway({ site, places }: Task, stay: BegunTask, end: number): Task[] | null {
+    const { at } = this.problem.begun!;
+    if (!places || stay.task.places || stay.end !== null || end <= at) return null;
+    const rest = {
+      ...stay.task,
+      id: `${stay.task.id}-carried`,
+      start: this.clock(at, site),
+      end: this.clock(end, site),
+    };
+    return [this.asItWas(stay, at), { ...rest, places }];
   }
 
   /** Items that are carried to other positions because theirs fail: stays without a gap, the last of them elsewhere. */

@@ -1,5 +1,5 @@
 import type { Task } from "../../schemas/index.js";
-import { whatIsCarried } from "../carried.js";
+import { UNPLACED, whatIsCarried } from "../carried.js";
 import type { Book } from "./book.js";
 import { runs } from "./book.js";
 
@@ -11,6 +11,7 @@ function spotOf(book: Book, task: Task, from: Task): string {
       ? unit.split("/")[2]!
       : book.unitName(unit);
   if (task.unit !== undefined) return named(task.unit);
+  if (task.places === undefined) return UNPLACED;
   const byUnit = new Map<string, number[]>();
   for (const { unit, position } of task.places ?? []) byUnit.set(unit, [...(byUnit.get(unit) ?? []), position]);
   return [...byUnit].map(([unit, positions]) => `${named(unit)} (${runs(positions)})`).join(", ");

@@ -68,17 +68,11 @@ function isPan(item: string, load: string, n: number): boolean {
   return at === load.length + PAN.length && item.startsWith(load) && item.startsWith(PAN, load.length);
 }
 
-/** Was a stay that has begun to be of no length? Whoever has no place, because the van was to take it at once, waits for a late one where it is. */
-function wasToGoAtOnce({ begun, before }: Facts, { task: { id } }: TaskFact): boolean {
-  const planned = before.get(id);
-  return planned !== undefined && planned.start === planned.end && begun.has(id);
-}
-
 /** Each item has exactly one place in the task, and nothing else has any. */
 export function checkItems(facts: Facts, rule: Rule, { load, fact }: Placing, kind: "tubs" | "pans"): void {
   if (fact.end === fact.start) return;
   const places = fact.task.places ?? [];
-  if (areInOrder(load, kind, places) || (places.length === 0 && wasToGoAtOnce(facts, fact))) return;
+  if (areInOrder(load, kind, places)) return;
   const wanted = itemsOf(load, kind);
   for (const item of wanted) {
     let count = 0;

@@ -1,5 +1,5 @@
 import type { Task } from "../../../schemas/index.js";
-import { carriedFrom, whatIsCarried } from "../../../solver/carried.js";
+import { carriedFrom, UNPLACED, whatIsCarried } from "../../../solver/carried.js";
 import { MINUTE } from "./clock.js";
 import { runs } from "./lanes.js";
 import { type Plan, type PlannedTask, unitName } from "./plan.js";
@@ -46,6 +46,7 @@ export function carriesOf(plan: Plan): ReadonlyMap<string, Carry> {
 /** "Deck oven east, deck 2", "Upright fridge, shelf 3, position 1": positions are named where they are looked for, on shelves. */
 export function spotOf(plan: Plan, task: Task): string {
   if (task.unit) return unitName(plan, task.unit);
+  if (!task.places) return UNPLACED;
   const byUnit = new Map<string, number[]>();
   for (const { unit, position } of task.places ?? []) byUnit.set(unit, [...(byUnit.get(unit) ?? []), position]);
   return [...byUnit]
