@@ -18,8 +18,14 @@ export interface CarriedMorning {
 const MINUTE = 60_000;
 let made: Promise<CarriedMorning> | undefined;
 
-function pairOf({ tasks }: Timetable, ending: string): [Task, Task] | undefined {
-  const rest = tasks.find(({ id }) => id.endsWith(ending));
+const ofTubs = ({ places }: Task): boolean => places?.[0]?.item.includes("-tub-") ?? false;
+
+function pairOf(
+  { tasks }: Timetable,
+  ending: string,
+  isWanted: (rest: Task) => boolean = () => true,
+): [Task, Task] | undefined {
+  const rest = tasks.find((task) => task.id.endsWith(ending) && isWanted(task));
   const first = rest && tasks.find(({ id }) => `${id}${ending.replace("-bake", "")}` === rest.id);
   return rest && first ? [first, rest] : undefined;
 }
@@ -33,11 +39,12 @@ async function make(): Promise<CarriedMorning> {
   for (const bake of bakes) {
     const fails = Date.parse(bake.start) + 4 * MINUTE;
     const standing = before.tasks.find(
-      ({ does, places, start, end }) =>
-        does === "retard" &&
-        places?.[0]?.unit.startsWith("weir-yard/") &&
-        Date.parse(start) < fails &&
-        Date.parse(end) > fails + 60 * MINUTE,
+      (task) =>
+        task.does === "retard" &&
+        ofTubs(task) &&
+        task.places![0]!.unit.startsWith("weir-yard/") &&
+        Date.parse(task.start) < fails &&
+        Date.parse(task.end) > fails + 60 * MINUTE,
     );
     if (!standing) continue;
     const from = formatInstant(fails / MINUTE, "UTC");
@@ -52,7 +59,7 @@ async function make(): Promise<CarriedMorning> {
       },
     };
     const { timetable: after, changes } = repair(day, { iterations: 30, seed: 1, now: () => 0, lp });
-    const [cut, carried] = [pairOf(after, "-bake-2"), pairOf(after, "-carried")];
+    const [cut, carried] = [pairOf(after, "-bake-2"), pairOf(after, "-carried", ofTubs)];
     if (cut && carried && verify(day, after).length === 0)
       return { day, before, after, changes, bake: cut, stay: carried };
   }
