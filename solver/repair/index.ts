@@ -30,7 +30,7 @@ const FOR_UNMADE: Moves = [
 ];
 
 /** Cooler than for a new day: the plan in force is a good one, and far from it nothing is wanted. */
-const REPAIR_ANNEALING = { hot: 1, cold: 0.02, shortShare: 0.5, forUnmade: FOR_UNMADE } as const;
+const REPAIR_ANNEALING = { hot: 0.5, cold: 0.02, shortShare: 0.5, forUnmade: FOR_UNMADE } as const;
 
 const PROGRESS_MS = 200;
 /** Of a course, so much at most goes to making what the first plan leaves out, before anything else. */
