@@ -6,12 +6,18 @@ import type { SearchModel } from "../search/model.js";
 import type { Moves } from "../search/moves/draw-move.js";
 import { unmade as roomFor } from "../search/moves/unmade.js";
 import { copyPlan, rebuild } from "../search/plan.js";
+import { blamedFirst } from "./blamed-first.js";
 
 /** Often enough what is not made only wants room among its neighbours in time: nothing has to be thrown out for it. */
 const WITH_ROOM_MADE: Moves = [...SHUFFLES, [roomFor, 45]];
 
 /** A repair has little time, and the most that can be made of a morning counts, not all of it: loads get heavier faster than where all must be made. */
 const HEAVIER = 0.03;
+
+/** Of the time for it, so much at most goes to putting all anew with what is lost first. */
+const ANEW_SHARE = 0.06;
+/** A round of that counts as so many tries by force, which take about as long. */
+const ROUND_TRIES = 8;
 
 /**
  * Before anything is saved on moves or money, what the first plan has no place for is made by force. What stands in its way is seldom what bakes when it would:
@@ -26,8 +32,15 @@ export function keepAll(draft: Draft, progress: (iterations: number) => number):
   let sureShort = 0;
   for (const load of hopeless) sureShort += model.loads[load]!.dropCost;
   if (hopeless.size === lost.length) return { draft, sureShort };
+  const tries =
+    ROUND_TRIES * blamedFirst(draft, { hopeless, isOver: (rounds) => progress(ROUND_TRIES * rounds) >= ANEW_SHARE });
   const before = copyPlan(state);
-  const { best } = makeAll(draft, { progress, hopeless, shuffles: WITH_ROOM_MADE, heavier: HEAVIER });
+  const { best } = makeAll(draft, {
+    progress: (iterations) => progress(tries + iterations),
+    hopeless,
+    shuffles: WITH_ROOM_MADE,
+    heavier: HEAVIER,
+  });
   // By what the model says that a load is worth: while it is gone at it grows heavier.
   const found = rebuild(model, best);
   return { draft: new Draft(model, rng, found.cost < before.cost ? found : rebuild(model, before)), sureShort };

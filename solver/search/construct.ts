@@ -91,7 +91,8 @@ function minutesLate({ model, state, bounds }: Draft, load: number): number {
   return Math.max(A_LITTLE, finish - bounds.of(load)[mode]!.zoneTo);
 }
 
-function clearUnpinned(draft: Draft): void {
+/** Lifts every load that is not pinned, and every mix that nothing pinned needs. */
+export function clearUnpinned(draft: Draft): void {
   const { model, state } = draft;
   for (let load = 0; load < model.loads.length; load++)
     if (!model.loads[load]!.pinned && state.mode[load]! >= 0) state.lift(load);
@@ -119,7 +120,7 @@ function placeAll(draft: Draft, keys: Order, shouldStop: ShouldStop = () => fals
 }
 
 /** Picks the earliest slot on the mixers of the first option's site, where the assignment wants the batch; elsewhere only when none is free. */
-function mixSomewhere(draft: Draft, batch: number): boolean {
+export function mixSomewhere(draft: Draft, batch: number): boolean {
   const { model, mixes, rng } = draft;
   const { options } = model.batches[batch]!;
   const { site } = options[0]!;
