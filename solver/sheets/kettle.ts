@@ -45,11 +45,12 @@ const FILLED: Readonly<Record<Filling["kind"], string>> = {
 function fillRow(book: Book, { kind, start, end, task, bath }: Filling): Row {
   const why = task ? book.whyClean(task) : "";
   const lye = isLye(bath) ? `, then ${lyeMass(book, bath!)} lye` : "";
+  const light = kind === "first" && start !== end ? "; light" : "";
   return {
     done: false,
     start,
     end,
-    what: `${bath ? `${FILLED[kind]} fresh and cold${lye}` : "CLEAN, nothing boils after"}${why === "" || !bath ? "" : `: ${why}`}`,
+    what: `${bath ? `${FILLED[kind]} fresh and cold${lye}${light}` : "CLEAN, nothing boils after"}${why === "" || !bath ? "" : `: ${why}`}`,
     bath: bath ? bathText(bath) : "",
     ...(isLye(bath) ? { lyeG: bath!.lyeG } : {}),
   };

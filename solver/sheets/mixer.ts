@@ -18,7 +18,7 @@ function mixersByTask(book: Book, site: Site): ReadonlyMap<string, string> {
 
 function mixRow(book: Book, task: Task, who: ReadonlyMap<string, string>): Row {
   const span = { done: false, start: task.start, end: task.end };
-  if (task.does === "clean") return { ...span, what: `CLEAN ${book.whyClean(task)}`, massG: null };
+  if (task.does === "clean") return { ...span, what: "CLEAN", massG: null, who: book.whyClean(task) };
   const batch = book.batches.get(task.batch ?? "");
   const dough = book.doughs.get(batch?.dough ?? "");
   return {
@@ -61,7 +61,7 @@ function mixerSheet(book: Book, site: Site, mixer: Mixer, who: ReadonlyMap<strin
           { key: "massG", title: "Dough", as: "mass" },
           { key: "doughTempC", title: "Dough at", as: "temp" },
           { key: "batch", title: "Batch", as: "text" },
-          { key: "who", title: "Who", as: "text" },
+          { key: "who", title: "Who, or why it is cleaned", as: "text" },
         ],
         rows: tasks.map((task) => mixRow(book, task, who)),
       },

@@ -56,11 +56,20 @@ async function cutOff(html: string): Promise<string[]> {
   try {
     const page = await opened.newPage();
     await page.setContent(html);
-    return await page.$$eval("article, .facts > div, td, th, .allergens", (elements) =>
+    // What stands beside the head of a page belongs to another page.
+    const narrow = await page.$$eval(".page > header", (heads) =>
+      heads.flatMap((head) => {
+        const first = head.parentElement!.getBoundingClientRect();
+        const above = head.parentElement!.previousElementSibling?.querySelector("footer span")?.getBoundingClientRect();
+        return above && above.bottom > first.top + 1 ? [`HEADER ${head.textContent}`] : [];
+      }),
+    );
+    const cut = await page.$$eval("article, .facts > div, td, th, .allergens", (elements) =>
       elements
         .filter((each) => each.scrollHeight > each.clientHeight + 1 || each.scrollWidth > each.clientWidth + 1)
         .map((each) => `${each.tagName} ${each.textContent}`),
     );
+    return [...narrow, ...cut];
   } finally {
     await opened.close();
   }

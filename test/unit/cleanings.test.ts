@@ -93,7 +93,7 @@ describe("a cleaning stands wherever its station's work does", { timeout: 60_000
       const [site, unit] = clean.unit!.split("/");
       const sheet = sheets.find(({ id }) => id === `${site}--${kindOf(clean.unit!)}--${unit}`)!;
       const row = sheet.tables[0]!.rows.find((one) => one.start === clean.start && /^CLEAN/.test(String(one.what)))!;
-      expect([row.end, `${row.what} ${row.how ?? ""}`], clean.id).toEqual([
+      expect([row.end, `${row.what} ${row.how ?? row.who ?? ""}`], clean.id).toEqual([
         clean.end,
         expect.stringContaining(whyOf(clean)),
       ]);
