@@ -56,20 +56,22 @@ async function cutOff(html: string): Promise<string[]> {
   try {
     const page = await opened.newPage();
     await page.setContent(html);
-    // What stands beside the head of a page belongs to another page.
-    const narrow = await page.$$eval(".page > header", (heads) =>
-      heads.flatMap((head) => {
-        const first = head.parentElement!.getBoundingClientRect();
-        const above = head.parentElement!.previousElementSibling?.querySelector("footer span")?.getBoundingClientRect();
-        return above && above.bottom > first.top + 1 ? [`HEADER ${head.textContent}`] : [];
+    await page.emulateMedia({ media: "print" });
+    // What hangs out of the foot of a page stands in the head of the next, or is cut off.
+    const hanging = await page.$$eval(".page", (pages) =>
+      pages.flatMap((each) => {
+        const foot = each.querySelector("footer span")!;
+        const isOut = foot.getBoundingClientRect().bottom > each.getBoundingClientRect().bottom + 1;
+        return isOut ? [`FOOT ${foot.textContent}`] : [];
       }),
     );
+    await page.emulateMedia({ media: "screen" });
     const cut = await page.$$eval("article, .facts > div, td, th, .allergens", (elements) =>
       elements
         .filter((each) => each.scrollHeight > each.clientHeight + 1 || each.scrollWidth > each.clientWidth + 1)
         .map((each) => `${each.tagName} ${each.textContent}`),
     );
-    return [...narrow, ...cut];
+    return [...hanging, ...cut];
   } finally {
     await opened.close();
   }
