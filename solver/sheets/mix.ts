@@ -1,7 +1,7 @@
 import type { Batch, Ingredient, Load, Mixer, Site, Task } from "../../schemas/index.js";
 import type { Caution } from "../trade/cautions.js";
 import { scaleFormula } from "../trade/dough.js";
-import { type LiquidPlan, liquidPlan } from "../trade/dough-liquid.js";
+import { ingredientTempC, type LiquidPlan, liquidPlan } from "../trade/dough-liquid.js";
 import { liftingIndex, weightLimitKg } from "../trade/lifting.js";
 import { materialOf } from "../trade/thermal.js";
 import { type TubLimit, tubLimit } from "../trade/tubs.js";
@@ -15,7 +15,7 @@ function weighed(massG: number): number {
   return Math.round(massG);
 }
 
-function weighTable(book: Book, batch: Batch, liquid: LiquidPlan | null): Table {
+function weighTable(book: Book, batch: Batch, site: Site, liquid: LiquidPlan | null): Table {
   const dough = book.doughs.get(batch.dough)!;
   const lines = scaleFormula(dough, batch.massG);
   const flourG = lines.reduce((sum, line, i) => sum + (dough.formula[i]!.flour ? line.massG : 0), 0);
@@ -23,7 +23,11 @@ function weighTable(book: Book, batch: Batch, liquid: LiquidPlan | null): Table 
     flourG,
     lines.map((line) => line.massG),
   );
-  const liquidG = lines.reduce((sum, line) => sum + (line.ingredient === liquid?.ingredient ? line.massG : 0), 0);
+  const liquidG = lines.reduce(
+    (sum, line, i) =>
+      sum + (line.ingredient === liquid?.ingredient && dough.formula[i]!.inBowl !== false ? line.massG : 0),
+    0,
+  );
   const rows: Row[] = lines.flatMap((line, i): Row[] => {
     const ingredient = book.ingredients.get(line.ingredient);
     const name = ingredient?.name ?? line.ingredient;
@@ -34,7 +38,11 @@ function weighTable(book: Book, batch: Batch, liquid: LiquidPlan | null): Table 
       tempC,
       percent: Math.round(percents[i]! * 100) / 100,
     });
-    if (liquid === null || line.ingredient !== liquid.ingredient) return [row(name, line.massG, null)];
+    if (dough.formula[i]!.inBowl === false) return [row(`${name}, NOT in the bowl`, line.massG, null)];
+    if (liquid === null || line.ingredient !== liquid.ingredient) {
+      const tempC = ingredient ? ingredientTempC(ingredient, site) : site.roomTempC;
+      return [row(name, line.massG, tempC === site.roomTempC ? null : tempC)];
+    }
     const share = liquidG === 0 ? 0 : line.massG / liquidG;
     if (liquid.iceG === 0) return [row(name, liquid.waterG * share, liquid.wantedC)];
     const ice = row(`Ice (of the ${name.toLowerCase()})`, liquid.iceG * share, 0);
@@ -119,6 +127,15 @@ function shareTable(book: Book, batch: Batch, site: Site): Table {
 
 function liquidNotes(liquid: LiquidPlan | null, ingredients: ReadonlyMap<string, Ingredient>): string[] {
   if (!liquid) return [];
+  const names = liquid.usualCp.map((id) => ingredients.get(id)?.name ?? id);
+  return [
+    ...trouble(liquid, ingredients),
+    ...(names.length > 0 ? [`Heat balance with the usual specific heat of its kind for: ${names.join(", ")}.`] : []),
+  ];
+}
+
+/** A liquid that cannot be as warm or as cold as it would have to be. */
+function trouble(liquid: LiquidPlan, ingredients: ReadonlyMap<string, Ingredient>): string[] {
   const name = ingredients.get(liquid.ingredient)?.name ?? liquid.ingredient;
   switch (liquid.state) {
     case "too-hot":
@@ -134,10 +151,16 @@ function liquidNotes(liquid: LiquidPlan | null, ingredients: ReadonlyMap<string,
   }
 }
 
+const FRICTION: Readonly<Record<LiquidPlan["frictionFrom"], string>> = {
+  rise: "measured rise",
+  factor: "measured friction",
+  minutes: "estimated friction",
+};
+
 function waterFact(book: Book, liquid: LiquidPlan | null): Fact[] {
   if (!liquid) return [];
   const name = book.ingredients.get(liquid.ingredient)?.name ?? liquid.ingredient;
-  const how = `${liquid.method}, ${liquid.measured ? "measured" : "estimated"} ${liquid.method === "heat balance" ? "rise" : "friction"}`;
+  const how = `${liquid.method}, ${FRICTION[liquid.frictionFrom]}`;
   const value = Math.round(liquid.wantedC * 10) / 10;
   return [
     { label: liquid.state === "iced" ? `${name} with ice, as if at` : `${name} at`, value, as: "temp", note: how },
@@ -203,7 +226,11 @@ function mixSheet(book: Book, batch: Batch, task: Task): Sheet | null {
       ...waterFact(book, liquid),
       { label: "Dough at", value: dough.doughTempC, as: "temp", note: "measured: ........" },
     ],
-    tables: [weighTable(book, batch, liquid), ...stageTable(book, batch, task, site), shareTable(book, batch, site)],
+    tables: [
+      weighTable(book, batch, site, liquid),
+      ...stageTable(book, batch, task, site),
+      shareTable(book, batch, site),
+    ],
     allergens: book.allergens(book.doughIngredients(dough)),
     cautions,
     notes: [

@@ -78,11 +78,18 @@ describe("the sheets of a day", { timeout: 60_000 }, () => {
       .filter(({ title }) => title === "Mix: Ring dough")
       .map(({ facts }) => facts.find(({ label }) => label.startsWith("Water"))!);
     expect(new Set(notes.map(({ note }) => note))).toEqual(
-      new Set(["factor method, measured friction", "factor method, estimated friction"]),
+      new Set(["factor method, measured friction", "heat balance, estimated friction"]),
     );
     for (const { note, value } of notes) if (note === "factor method, measured friction") expect(value).toBe(22);
     const laminated = of("mix").find(({ title }) => title === "Mix: Laminated dough")!;
     expect(laminated.facts.some(({ label }) => label.startsWith("Whole milk"))).toBe(true);
+    // What the temperature was reckoned with stands beside it; butter for folding is weighed apart.
+    const weigh = rowsOf(laminated, "weigh").map(({ ingredient, tempC }) => [ingredient, tempC]);
+    expect(weigh).toContainEqual(["Butter, NOT in the bowl", null]);
+    expect(weigh).toContainEqual(["Fresh yeast", 4]);
+    const rolls = of("mix").find(({ title }) => title === "Mix: Milk roll dough")!;
+    expect(rowsOf(rolls, "weigh").map(({ ingredient, tempC }) => [ingredient, tempC])).toContainEqual(["Butter", 12]);
+    expect(rolls.facts.find(({ label }) => label.startsWith("Whole milk"))!.note).toMatch(/^heat balance/);
     expect(
       of("mix")
         .find(({ title }) => title === "Mix: Cookie dough")!
