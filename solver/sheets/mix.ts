@@ -1,4 +1,4 @@
-import type { Batch, Ingredient, Load, Mixer, Site, Task } from "../../schemas/index.js";
+import type { Batch, Dough, Ingredient, Load, Mixer, Site, Task } from "../../schemas/index.js";
 import type { Caution } from "../trade/cautions.js";
 import { scaleFormula } from "../trade/dough.js";
 import { ingredientTempC, type LiquidPlan, liquidPlan } from "../trade/dough-liquid.js";
@@ -95,6 +95,12 @@ function nextText(book: Book, next: Task, site: Site): string {
   return `${next.does} ${next.unit === undefined ? "" : `at ${book.unitName(next.unit)} `}until ${book.clock(next.end, site)}`;
 }
 
+/** Share of a dough that is in the bowl when it is divided: butter to fold in comes to it later. */
+function bowlShare({ formula }: Dough): number {
+  const sum = (lines: Dough["formula"]): number => lines.reduce((total, { bakersPercent }) => total + bakersPercent, 0);
+  return sum(formula.filter(({ inBowl }) => inBowl !== false)) / sum(formula);
+}
+
 function shareRow(book: Book, load: Load, site: Site): Row {
   const next = book.tasksOfLoad(load.id)[0];
   const equal = load.tubs.length > 0 ? load.tubs.map((tub) => tub.doughG) : [];
@@ -103,6 +109,7 @@ function shareRow(book: Book, load: Load, site: Site): Row {
     load: load.id,
     what: book.what(load),
     doughG: load.doughG,
+    bowlG: weighed(load.doughG * bowlShare(book.doughOf(load))),
     tubs: inTubs ? equal.length : null,
     tubG: inTubs ? Math.max(...equal) : null,
     goes: next ? nextText(book, next, site) : "",
@@ -110,13 +117,15 @@ function shareRow(book: Book, load: Load, site: Site): Row {
 }
 
 function shareTable(book: Book, batch: Batch, site: Site): Table {
+  const isAllInBowl = bowlShare(book.doughs.get(batch.dough)!) === 1;
   return {
     id: "shares",
     title: "Divide for",
     columns: [
       { key: "what", title: "For", as: "strong" },
       { key: "load", title: "Load", as: "text" },
-      { key: "doughG", title: "Dough", as: "mass" },
+      ...(isAllInBowl ? [] : [{ key: "bowlG", title: "From the bowl", as: "mass" as const }]),
+      { key: "doughG", title: isAllInBowl ? "Dough" : "With the rest", as: "mass" },
       { key: "tubs", title: "Tubs", as: "count" },
       { key: "tubG", title: "Each", as: "mass" },
       { key: "goes", title: "To", as: "text" },
@@ -223,6 +232,9 @@ function mixSheet(book: Book, batch: Batch, task: Task): Sheet | null {
     facts: [
       { label: "In the mixer", value: [task.start, task.end], as: "span" },
       { label: "Dough", value: batch.massG, as: "mass" },
+      ...(bowlShare(dough) === 1
+        ? []
+        : [{ label: "In the bowl", value: weighed(batch.massG * bowlShare(dough)), as: "mass" as const }]),
       ...waterFact(book, liquid),
       { label: "Dough at", value: dough.doughTempC, as: "temp", note: "measured: ........" },
     ],

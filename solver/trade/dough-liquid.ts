@@ -39,7 +39,7 @@ export interface LiquidPlan extends WaterPlan {
   /** What it is from: the mixer's measured rise or factor, or the minutes in the machine. */
   readonly frictionFrom: "rise" | "factor" | "minutes";
   readonly tapTempC: number;
-  /** Ids of what the heat balance took a usual specific heat for, flour and the liquid aside. */
+  /** Ids of what is colder or warmer than the room and for which the heat balance took a usual specific heat; flour and the liquid aside. */
   readonly usualCp: readonly string[];
 }
 
@@ -149,8 +149,11 @@ export function liquidPlan(
     liquidCpKjPerKgK: first.cpKjPerKgK,
   });
   const usual = parts.filter(
-    ({ ingredient, isFlour }) =>
-      !isFlour && ingredient.cpKjPerKgK === undefined && ingredient.waterPercent === undefined,
+    ({ ingredient, isFlour, tempC }) =>
+      !isFlour &&
+      tempC !== site.roomTempC &&
+      ingredient.cpKjPerKgK === undefined &&
+      ingredient.waterPercent === undefined,
   );
   return {
     ...weighed(wantedC),

@@ -87,6 +87,16 @@ describe("the sheets of a day", { timeout: 60_000 }, () => {
     const weigh = rowsOf(laminated, "weigh").map(({ ingredient, tempC }) => [ingredient, tempC]);
     expect(weigh).toContainEqual(["Butter, NOT in the bowl", null]);
     expect(weigh).toContainEqual(["Fresh yeast", 4]);
+    // What is divided at the bowl is without it, and adds up to what was weighed into the bowl.
+    const inBowl = rowsOf(laminated, "weigh").filter(({ ingredient }) => !String(ingredient).includes("NOT"));
+    const bowlG = inBowl.reduce((sum, { massG }) => sum + Number(massG), 0);
+    const shares = rowsOf(laminated, "shares");
+    const spareG = timetable.batches.find(({ id }) => laminated.id.endsWith(`--${id}`))!.spareG;
+    const dividedG = shares.reduce((sum, row) => sum + Number(row.bowlG), 0) + (spareG * 169) / 217;
+    expect(Math.abs(dividedG - bowlG)).toBeLessThanOrEqual(inBowl.length + shares.length);
+    expect(Math.abs(Number(laminated.facts.find(({ label }) => label === "In the bowl")!.value) - bowlG)).toBeLessThan(
+      6,
+    );
     const rolls = of("mix").find(({ title }) => title === "Mix: Milk roll dough")!;
     expect(rowsOf(rolls, "weigh").map(({ ingredient, tempC }) => [ingredient, tempC])).toContainEqual(["Butter", 12]);
     expect(rolls.facts.find(({ label }) => label.startsWith("Whole milk"))!.note).toMatch(/^heat balance/);

@@ -105,7 +105,9 @@ describe("sums with which the sheets are filled", { timeout: 60_000 }, () => {
     const plan = liquidPlan(roll, ingredients, 20_000, at, { frictionFactorC: 11 })!;
     // The factor was measured, but on no such dough: butter and egg are cold.
     expect([plan.method, plan.frictionFrom, plan.frictionC]).toEqual(["heat balance", "factor", 11 / 3]);
-    expect(plan.usualCp).toEqual(["salt", "sugar"]);
+    expect(plan.usualCp).toEqual([]);
+    const bare = new Map([...ingredients].map(([id, { cpKjPerKgK: _, ...each }]) => [id, each]));
+    expect(liquidPlan(roll, bare, 20_000, at, {})!.usualCp).toEqual(["yeast", "butter", "egg"]);
     // Mixed: heats of all over their heat capacities, and the mixer's rise.
     let heat = 0;
     let capacity = 0;
