@@ -64,7 +64,7 @@ function row(book: Book, site: Site, task: Task): Row {
     end: task.end,
     what: book.what(load),
     load: load.id,
-    how: how ?? `${does}, ${pans}`,
+    how: `${book.meetsLye(task) ? "WET WITH LYE: " : ""}${how ?? `${does}, ${pans}`}`,
     from: task.does === "shape" ? comesFrom(book, load) : "",
     goes: goesTo(book, site, task),
     heads: task.crew?.heads ?? null,

@@ -15,7 +15,7 @@ export function taskText(book: Book, task: Task): string {
   if (load) {
     const { before, after } = carriedWords(book, task);
     const bath = book.bath(task);
-    return `${before === "" ? `${task.does} ` : before}${book.what(load)}${after}${bath ? ` in ${bathName(bath)}` : ""}`;
+    return `${before === "" ? `${task.does} ` : before}${book.what(load)}${after}${bath ? ` in ${bathName(bath)}` : book.meetsLye(task) ? ", wet with lye" : ""}`;
   }
   const next = book.filling(task)?.bath;
   if (next) return `${task.does}, then fill with ${bathRecipe(next)}`;

@@ -192,13 +192,20 @@ describe("the demo's kettles", { timeout: 60_000 }, () => {
     for (const work of wet) {
       for (const { entries } of diaries)
         for (const entry of entries.filter(({ id }) => id === work.id))
-          expect(entry.description, work.id).toContain(CAUTIONS.lye);
+          expect([entry.description, entry.summary], work.id).toEqual([
+            expect.stringContaining(CAUTIONS.lye),
+            expect.stringMatching(work.does === "boil" ? / in lye 3.5 %$/ : /, wet with lye$/),
+          ]);
       expect(cards.find(({ task: id }) => id === work.id)!.cautions, work.id).toContain("lye");
       const [site, unit, deck] = work.unit!.split("/");
       const own = sheetsWith(work.load!).find(
         ({ id }) => id.startsWith(`${site}--`) && id.includes([unit, deck].filter(Boolean).join("-")),
       )!;
       expect(own.cautions, `${work.id} ${own.id}`).toContain("lye");
+      if (work.does === "top")
+        expect(own.tables[0]!.rows.find(({ load, start }) => load === work.load && start === work.start)!.how).toMatch(
+          /^WET WITH LYE: top with /,
+        );
       if (work.crew) {
         const crew = sheets.filter(
           ({ kind, tables }) =>
