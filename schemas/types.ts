@@ -696,9 +696,17 @@ export interface Ingredient {
    */
   storage?: "dry" | "chilled" | "frozen";
   /**
-   * As it goes into the bowl. Default: water the site's tap, chilled 4, the rest the room.
+   * As it goes into the bowl. Default: water the site's tap, chilled 4, frozen -18 (4 when it is thawed), the rest the room.
    */
   tempC?: number;
+  /**
+   * Specific heat, for the heat balance of the mix; butter has 2.3, egg 3.2. Default: from waterPercent (0.84 for what is dry and 4.19 for water), else water 4.186, another liquid 3.9, flour and other dry goods 1.8, what is chilled or frozen 3.
+   */
+  cpKjPerKgK?: number;
+  /**
+   * Water in it: what has to melt when it goes into the bowl below freezing, such as frozen fruit. Default: nothing melts.
+   */
+  waterPercent?: number;
   /**
    * Frozen only: taken out this long before the mix.
    */
@@ -776,6 +784,10 @@ export interface FormulaLine {
    * True for the flours; they add up to 100.
    */
   flour?: boolean;
+  /**
+   * False: it is weighed with the rest but is not in the bowl, such as butter that is folded in later or fruit that goes in by hand; the heat balance leaves it out. Default true.
+   */
+  inBowl?: boolean;
 }
 /**
  * Every tub's core must be at or below toTempC within withinMinutes of entering the fridge.
@@ -2051,11 +2063,11 @@ export interface Mixer {
    */
   cleaningMinutes?: number;
   /**
-   * Measured factor of the factor method, as a difference in C. Default 1.1 for each minute of slow and fast.
+   * Measured factor of the factor method, as a difference in C. Default 1.1 for each minute of slow and fast. Where something in the bowl is neither flour nor near the room's temperature, a third of it is the rise of the heat balance.
    */
   frictionFactorC?: number;
   /**
-   * Measured rise of the dough by the mixer's work. With it the water temperature comes from the heat balance instead of the factor method.
+   * Measured rise of the dough by the mixer's work. With it the liquid's temperature always comes from the heat balance.
    */
   riseC?: number;
 }

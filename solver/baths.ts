@@ -1,4 +1,5 @@
-import type { BoilStep, Kettle, KettleProgram, Task } from "../schemas/index.js";
+import type { BoilStep, Kettle, KettleProgram, Route, Task } from "../schemas/index.js";
+import { parseInstant } from "./calendar.js";
 import { lyeG } from "./trade/kettle.js";
 
 /** What is in a kettle. */
@@ -48,6 +49,28 @@ export function bathRecipe(bath: Bath): string {
 
 export function isLye(bath: Bath | null): boolean {
   return bath?.lyePercent !== undefined;
+}
+
+/** Do hands meet lye in this work of a load: boiled in it, or topped and baked while it is wet with it? */
+export function isWetWithLye(route: Route | undefined, does: Task["does"]): boolean {
+  if (!route || (does !== "boil" && does !== "top" && does !== "bake")) return false;
+  const boil = route.steps.findIndex((step) => step.does === "boil" && step.lyePercent !== undefined);
+  return boil >= 0 && route.steps.findIndex((step) => step.does === does) >= boil;
+}
+
+/** Does somebody who is at the kettle from an instant to another meet lye: in it, coming in or going out? */
+export function hasLyeBetween(fillings: readonly Filling[], from: string, to: string): boolean {
+  const [first, last] = [secondOf(from), secondOf(to)];
+  const stands = fillings.findLast(({ start }) => secondOf(start) <= first);
+  if (isLye(stands?.bath ?? null)) return true;
+  return fillings.some(({ start, before, bath }) => {
+    const at = secondOf(start);
+    return at >= first && at <= last && (isLye(before) || isLye(bath));
+  });
+}
+
+function secondOf(instant: string): number {
+  return parseInstant(instant) ?? 0;
 }
 
 /**

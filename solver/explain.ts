@@ -3,6 +3,7 @@ import type { Problem } from "./problem/index.js";
 import { createRng } from "./rng.js";
 import { Draft } from "./search/draft.js";
 import { type PlanCopy, rebuild } from "./search/plan.js";
+import { whyNobodyMakes } from "./why-not.js";
 
 /** What may be wanting, in the order in which it is tried, and how a planner says it. */
 const WANTING: readonly (readonly [Reason["code"], string])[] = [
@@ -150,8 +151,12 @@ class Asker {
 /** Why each late or short line is so, by line id: each of its loads is asked again with one thing plentiful. */
 export function explain(problem: Problem, plan: PlanCopy): Map<string, Reason> {
   const reasons = new Map<string, Reason>();
+  const known = new Map<string, string>();
   for (const load of problem.unmakeable) {
-    const text = "No site has everything that a route of this product needs: see deckshelf check.";
+    if (load.portions.every(({ want }) => reasons.has(want.line.id))) continue;
+    const key = `${load.product} ${load.deliverTo} ${load.madeAt} ${load.pans}`;
+    const text = known.get(key) ?? whyNobodyMakes(problem, load);
+    known.set(key, text);
     for (const { want } of load.portions) reasons.set(want.line.id, { code: "window", site: load.deliverTo, text });
   }
   const asker = new Asker(problem, plan);

@@ -4,11 +4,17 @@ import { CAUTIONS, COMES_FIRST, ONLY_COMPUTED } from "../../solver/trade/caution
 import { factHeightMm, factWidthMm } from "./boxes.js";
 import { type Formatter, formatterOf } from "./format.js";
 import { allergensText, DRAWING_HEIGHT_MM, type LaidTable, type Page, type Paper, pagesOf } from "./layout.js";
-import { PAGE_WIDTH_MM } from "./measure.js";
+import { PAGE_WIDTH_MM, partsOf } from "./measure.js";
 import { STYLE } from "./style.js";
 
 export function escapeHtml(text: string): string {
   return text.replaceAll("&", "&amp;").replaceAll("<", "&lt;").replaceAll(">", "&gt;").replaceAll('"', "&quot;");
+}
+
+function unbrokenHtml(line: string): string {
+  return partsOf(line)
+    .map(({ text, isWhole }) => (isWhole ? `<span class="whole">${escapeHtml(text)}</span>` : escapeHtml(text)))
+    .join("");
 }
 
 const RIGHT: ReadonlySet<CellKind> = new Set(["mass", "temp", "difference", "minutes", "count", "money", "percent"]);
@@ -22,7 +28,7 @@ function cellClass(as: CellKind): string {
 
 function cellHtml(as: CellKind, lines: readonly string[]): string {
   if (as === "tick") return '<span class="tick"></span>';
-  return lines.map(escapeHtml).join("<br>");
+  return lines.map(unbrokenHtml).join("<br>");
 }
 
 function tableHtml(table: LaidTable, pt: number): string {

@@ -82,7 +82,8 @@ function fixedHeight(sheet: Sheet, facts: Page["facts"], footText: string): numb
     allergens +
     cautions +
     lines(sheet.notes, SMALL_PT) +
-    heightOf(wrappedLines(`${footText}  ${sheet.id}`, PAGE_WIDTH_MM, FOOT_PT), FOOT_PT) +
+    // The id is not broken.
+    heightOf(wrappedLines(`${footText}    ${sheet.id.replaceAll("-", "_")}`, PAGE_WIDTH_MM, FOOT_PT), FOOT_PT) +
     2
   );
 }

@@ -12,8 +12,10 @@ const ADVANCES: readonly (readonly [RegExp, number])[] = [
   [/[ftr()[\]/-]/, 0.4],
   [/[0-9]/, 0.64],
   [/[+=<>~]/, 0.84],
+  [/[bdghnpqu]/, 0.64],
   [/[a-z]/, 0.61],
   [/[mwMW@%]/, 0.95],
+  [/[DGHNOQU]/, 0.79],
   [/[A-Z]/, 0.7],
 ];
 const BLANK = 0.32;
@@ -51,9 +53,31 @@ export function textMm(text: string, pt: number, isBold = false): number {
   return emsOf(text) * pt * MM_PER_PT * (isBold ? BOLD : 1);
 }
 
-/** Where a browser may break: after blanks, hyphens and slashes. */
+/** Short words are not broken ("shelf-2", "(41-43)"), nor a number from what it is the number of ("butter-" and "crescent-44"). */
+const SHORT_WORD = 9;
+/** Longer parts than this may be broken to save room. */
+const LONG_WORD = 12;
+
+/** Where a text is broken: after blanks, and in long words after hyphens and slashes. */
 function words(text: string): string[] {
-  return text.split(/(?<=[ /-])/);
+  return text
+    .split(/(?<= )/)
+    .flatMap((word) => (word.trimEnd().length <= SHORT_WORD ? [word] : word.split(/(?<=[/]|-(?!\d))/)));
+}
+
+/** A text in parts: those that are whole have a hyphen or slash inside at which a browser would break them, and must not. */
+export function partsOf(text: string): { readonly text: string; readonly isWhole: boolean }[] {
+  const parts: { text: string; isWhole: boolean }[] = [];
+  for (const word of words(text)) {
+    const ink = word.trimEnd();
+    const isWhole = ink.length <= LONG_WORD && /[-/]./.test(ink);
+    const last = parts.at(-1);
+    if (!isWhole && last && !last.isWhole) last.text += word;
+    else if (!isWhole || ink === word) parts.push({ text: word, isWhole });
+    // The blank after it may be broken at.
+    else parts.push({ text: ink, isWhole }, { text: " ", isWhole: false });
+  }
+  return parts;
 }
 
 interface MeasuredWord {
@@ -107,18 +131,13 @@ const PADDING_MM = 2.6;
 const TICK_MM = 8;
 const BLANK_MM = 20;
 const TITLE_SHARE = 0.72;
-/** Longer words than this may be broken to save room. */
-const LONG_WORD = 12;
-const SHORT_WORD = 9;
 const WRAPS: ReadonlySet<CellKind> = new Set(["text", "strong", "list", "seconds-clock"]);
 
 const isBoldKind = (as: CellKind): boolean => as === "strong" || as === "clock";
 
 /** What should not be cut: short words whole, long ones at their hyphens. */
 function unbroken(line: string): string[] {
-  return line
-    .split(" ")
-    .flatMap((word) => (word.length <= SHORT_WORD ? [word] : words(word).map((part) => part.slice(0, LONG_WORD))));
+  return line.split(" ").flatMap((word) => words(word).map((part) => part.slice(0, LONG_WORD)));
 }
 
 function leastWidth(column: ColumnText, pt: number): number {

@@ -37,7 +37,8 @@ li{margin-bottom:.6mm;padding-left:6mm;position:relative}
 .cautions li::before{content:"!";position:absolute;left:0;top:.2mm;width:4mm;height:4.2mm;border:.4mm solid #000;font-weight:700;text-align:center;line-height:3.6mm}
 .notes li::before{content:"";position:absolute;left:1mm;top:1.8mm;width:1.6mm;height:1.6mm;background:#000}
 footer{font-size:9pt;border-top:.2mm solid #000;padding-top:.8mm}
-footer span{float:right;padding-left:3mm}
+footer span{white-space:nowrap}
+.whole{white-space:nowrap}
 .cards{display:grid;grid-template-columns:1fr 1fr;margin-bottom:2mm}
 article{border:.3mm dashed #000;padding:1.3mm 3mm;overflow:hidden}
 article h3{font-size:15pt;margin:0;line-height:1.15;white-space:nowrap;overflow:hidden;text-overflow:ellipsis}

@@ -38,10 +38,10 @@ export function cautionsText(day: DayDocuments, timetable: Timetable): string {
   const kinds = new Set(timetable.tasks.map((task) => task.does));
   const doughs = [...new Set(timetable.loads.map((load) => book.doughOf(load)))];
   const limits = new Set(doughs.flatMap((dough) => limitOf(day.settings, dough).labels));
-  const isLye = timetable.loads.some((load) => book.boilStep(load)?.lyePercent !== undefined);
+  const hasLye = timetable.tasks.some((task) => book.meetsLye(task));
   const applies: readonly (readonly [Caution, boolean])[] = [
     ["boiling-water", kinds.has("boil")],
-    ["lye", isLye],
+    ["lye", hasLye],
     ["hot-decks", kinds.has("bake")],
     ["mixer", kinds.has("mix")],
     ["lifting", timetable.loads.some((load) => load.tubs.length > 0)],

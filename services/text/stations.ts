@@ -89,7 +89,7 @@ class StationWriter {
                 `mix ${this.names.dough(batch.dough)} ${(batch.massG / 1000).toFixed(1)} kg (${batch.id})`,
                 this.crew(task),
               ]
-            : ["clean"];
+            : [`clean ${this.book.whyClean(task)}`];
         },
       );
     }
@@ -109,7 +109,8 @@ class StationWriter {
       this.section(
         name,
         this.tasks((task) => task.unit === unit),
-        (task) => (task.does === "clean" ? ["clean"] : [task.does, this.what(task), ...extra(task)]),
+        (task) =>
+          task.does === "clean" ? [`clean ${this.book.whyClean(task)}`] : [task.does, this.what(task), ...extra(task)],
       );
     }
   }
@@ -164,7 +165,8 @@ class StationWriter {
         (task) => {
           if (task.does === "clean") {
             const next = this.book.filling(task)?.bath;
-            return [next ? `clean, then fill with ${bathRecipe(next)}` : "clean"];
+            const why = this.book.whyClean(task);
+            return [next ? `clean ${why}; then fill with ${bathRecipe(next)}` : `clean ${why}`];
           }
           const dips = task.dips ?? [];
           const bath = this.book.bath(task);

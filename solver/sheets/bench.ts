@@ -1,4 +1,5 @@
 import type { Bench, Load, Site, Task } from "../../schemas/index.js";
+import { NOBODY_CLEANS } from "../cleanings.js";
 import { piecesPerPan } from "../geometry/index.js";
 import type { Caution } from "../trade/cautions.js";
 import type { Book } from "./book.js";
@@ -33,7 +34,17 @@ function goesTo(book: Book, here: Site, task: Task): string {
 function row(book: Book, site: Site, task: Task): Row {
   const load = book.load(task.load);
   const does = DOES[task.does] ?? task.does;
-  if (!load) return { start: task.start, end: task.end, what: does, load: "", how: "the bench", from: "", goes: "" };
+  if (!load)
+    return {
+      done: false,
+      start: task.start,
+      end: task.end,
+      what: does,
+      load: "",
+      how: book.whyClean(task),
+      from: "",
+      goes: "",
+    };
   const product = book.product(load);
   const panType = book.panTypes.get(product.panType);
   const perPan = panType ? piecesPerPan(product, panType).count : null;
@@ -53,7 +64,7 @@ function row(book: Book, site: Site, task: Task): Row {
     end: task.end,
     what: book.what(load),
     load: load.id,
-    how: how ?? `${does}, ${pans}`,
+    how: `${book.meetsLye(task) ? "WET WITH LYE: " : ""}${how ?? `${does}, ${pans}`}`,
     from: task.does === "shape" ? comesFrom(book, load) : "",
     goes: goesTo(book, site, task),
     heads: task.crew?.heads ?? null,
@@ -66,8 +77,10 @@ function benchSheet(book: Book, site: Site, bench: Bench): Sheet | null {
   if (tasks.length === 0) return null;
   const loads = tasks.flatMap((task) => book.load(task.load) ?? []);
   const cautions: Caution[] = ["raw-flour"];
-  if (tasks.some(({ does }) => does === "clean")) cautions.push("allergen-order");
+  const isCleaned = tasks.some(({ does }) => does === "clean");
+  if (isCleaned) cautions.push("allergen-order");
   if (loads.some((load) => load.tubs.length > 0)) cautions.push("lifting");
+  if (tasks.some((task) => book.meetsLye(task))) cautions.unshift("lye");
   return sheetOf(site, {
     kind: "bench",
     name: bench.id,
@@ -94,6 +107,7 @@ function benchSheet(book: Book, site: Site, bench: Bench): Sheet | null {
     ],
     allergens: book.allergensOfLoads(loads),
     cautions,
+    notes: isCleaned ? [NOBODY_CLEANS] : [],
   });
 }
 

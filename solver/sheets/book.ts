@@ -17,9 +17,10 @@ import type {
   Timetable,
   TubType,
 } from "../../schemas/index.js";
-import { type Bath, bathOf, type Filling, fillingsOf } from "../baths.js";
+import { type Bath, bathOf, type Filling, fillingsOf, isLye, isWetWithLye } from "../baths.js";
 import { formatInstant, parseInstant } from "../calendar.js";
 import { carriedFrom, carriedOn } from "../carried.js";
+import { type Cleaning, cleaningsAt, cleaningWhy } from "../cleanings.js";
 import { LocalClock } from "../local-clock.js";
 import { stationsOf } from "../stations.js";
 
@@ -42,6 +43,7 @@ export class Book {
   private readonly ofLoad = new Map<string, Task[]>();
   private readonly clocks = new Map<string, LocalClock>();
   private readonly fillingsKnown = new Map<string, readonly Filling[]>();
+  private readonly cleaningsKnown = new Map<string, readonly Cleaning[]>();
   private readonly rests: ReadonlyMap<string, Task>;
 
   constructor(day: DayDocuments, timetable: Timetable) {
@@ -153,6 +155,30 @@ export class Book {
   filling(task: Task): Filling | undefined {
     if (task.does !== "clean" || !this.kettle(task.unit)) return undefined;
     return this.fillings(task.unit!).find((filling) => filling.task === task);
+  }
+
+  /** Does whoever does it meet lye: boils in it, makes or empties a bath of it, or has wet pieces in hand? */
+  meetsLye(task: Task): boolean {
+    const load = this.load(task.load);
+    if (load && this.products.has(load.product) && isWetWithLye(this.route(load), task.does)) return true;
+    if (!this.kettle(task.unit)) return false;
+    return this.fillings(task.unit!).some(
+      (filling) =>
+        (filling.task === task || (filling.kind === "unplanned" && filling.start === task.start)) &&
+        (isLye(filling.before) || isLye(filling.bath)),
+    );
+  }
+
+  /** Why a cleaning is there: "after Seeded loaf (Sesame), before Plain loaf". Empty for other tasks. */
+  whyClean(task: Task): string {
+    if (task.does !== "clean" || task.unit === undefined) return "";
+    let known = this.cleaningsKnown.get(task.unit);
+    if (!known) {
+      known = cleaningsAt(this.day, this.timetable, task.unit);
+      this.cleaningsKnown.set(task.unit, known);
+    }
+    const cleaning = known.find((one) => one.task === task);
+    return cleaning ? cleaningWhy(cleaning) : "";
   }
 
   /** What a boil is in. */

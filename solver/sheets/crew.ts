@@ -1,5 +1,5 @@
 import type { CrewGroup, Site, Task } from "../../schemas/index.js";
-import { bathName, bathRecipe, isLye } from "../baths.js";
+import { bathName, bathRecipe } from "../baths.js";
 import { formatInstant } from "../calendar.js";
 import type { Caution } from "../trade/cautions.js";
 import type { Book } from "./book.js";
@@ -7,13 +7,7 @@ import { carriedWords } from "./carries.js";
 import { sheetOf } from "./make.js";
 import type { Row, Sheet } from "./model.js";
 import { type Stint, stintsOf } from "./people.js";
-
-const CAUTIONS_OF: Readonly<Partial<Record<Task["does"], Caution>>> = {
-  mix: "mixer",
-  boil: "boiling-water",
-  bake: "hot-decks",
-  shape: "raw-flour",
-};
+import { cautionsOf } from "./task-cautions.js";
 
 /** What a task is about, in words; at a kettle what is in it. */
 export function taskText(book: Book, task: Task): string {
@@ -21,11 +15,13 @@ export function taskText(book: Book, task: Task): string {
   if (load) {
     const { before, after } = carriedWords(book, task);
     const bath = book.bath(task);
-    return `${before === "" ? `${task.does} ` : before}${book.what(load)}${after}${bath ? ` in ${bathName(bath)}` : ""}`;
+    return `${before === "" ? `${task.does} ` : before}${book.what(load)}${after}${bath ? ` in ${bathName(bath)}` : book.meetsLye(task) ? ", wet with lye" : ""}`;
   }
   const next = book.filling(task)?.bath;
   if (next) return `${task.does}, then fill with ${bathRecipe(next)}`;
   const batch = book.batches.get(task.batch ?? "");
+  const why = book.whyClean(task);
+  if (why !== "") return `clean: ${why}`;
   if (batch) return `mix ${book.doughs.get(batch.dough)?.name ?? batch.dough}`;
   return task.does;
 }
@@ -33,8 +29,7 @@ export function taskText(book: Book, task: Task): string {
 /** One person's list, or what is anybody's. */
 function personSheet(book: Book, site: Site, group: CrewGroup, number: number | null, stints: readonly Stint[]): Sheet {
   const loads = stints.flatMap(({ task }) => book.load(task.load) ?? []);
-  const cautions = new Set<Caution>(stints.flatMap(({ task }) => CAUTIONS_OF[task.does] ?? []));
-  if (stints.some(({ task }) => isLye(book.bath(task) ?? null))) cautions.add("lye");
+  const cautions = new Set<Caution>(stints.flatMap(({ task }) => cautionsOf(book, task)));
   const rows = stints.map(({ task, from, to, people }): Row => {
     const others = people.filter((other) => other !== number);
     return {

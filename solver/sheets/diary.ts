@@ -1,10 +1,11 @@
 import type { DayDocuments, Site, Task, Timetable } from "../../schemas/index.js";
-import { type Bath, bathRecipe, isLye } from "../baths.js";
+import { bathName, bathRecipe, type Filling, hasLyeBetween } from "../baths.js";
 import { formatInstant } from "../calendar.js";
-import { CAUTIONS, type Caution, COMES_FIRST } from "../trade/cautions.js";
+import { CAUTIONS, COMES_FIRST } from "../trade/cautions.js";
 import { Book } from "./book.js";
 import { taskText } from "./crew.js";
 import { stintsOf } from "./people.js";
+import { cautionsOf } from "./task-cautions.js";
 
 /** One entry of a calendar. */
 export interface DiaryEntry {
@@ -24,14 +25,6 @@ export interface Diary {
   readonly entries: readonly DiaryEntry[];
 }
 
-const CAUTION_OF: Readonly<Partial<Record<Task["does"], Caution>>> = {
-  mix: "mixer",
-  boil: "boiling-water",
-  bake: "hot-decks",
-  shape: "raw-flour",
-  retard: "cold-chain",
-};
-
 class DiaryMaker {
   private readonly book: Book;
 
@@ -47,10 +40,7 @@ class DiaryMaker {
     const allergens = load
       ? book.allergensOfLoads([load])
       : book.allergens(batch ? book.doughIngredients(book.doughs.get(batch.dough)!) : []);
-    const filling = book.filling(task);
-    // A lye bath is as dangerous to empty as to make.
-    const touchesLye = [book.bath(task), filling?.before, filling?.bath].some((bath) => isLye(bath ?? null));
-    const caution = filling ? "boiling-water" : CAUTION_OF[task.does];
+    const why = book.whyClean(task);
     const lines = [
       load
         ? `${load.pieces} pieces on ${load.pans} pans, load ${load.id}`
@@ -60,8 +50,8 @@ class DiaryMaker {
       places === "" ? "" : `Places: ${places}`,
       task.tempC === undefined ? "" : `Deck at ${task.tempC} C`,
       allergens.length > 0 ? `Allergens: ${allergens.join(", ")}` : "",
-      caution === undefined ? "" : CAUTIONS[caution],
-      touchesLye ? CAUTIONS.lye : "",
+      why === "" ? "" : `Why: ${why}`,
+      ...cautionsOf(book, task).map((caution) => CAUTIONS[caution]),
       COMES_FIRST,
     ];
     return {
@@ -81,7 +71,7 @@ class DiaryMaker {
     const deck = timetable.ovenProgram.find((entry) => entry.deck === unit);
     const kettle = timetable.kettleProgram.find((entry) => entry.kettle === unit);
     const fillings = kettle ? this.book.fillings(unit) : [];
-    const entry = (id: string, start: string, end: string, summary: string, bath?: Bath | null): DiaryEntry => ({
+    const entry = (id: string, start: string, end: string, summary: string): DiaryEntry => ({
       id: `${unit.replaceAll("/", "-")}-${id}`,
       start,
       end,
@@ -89,17 +79,23 @@ class DiaryMaker {
       location,
       description: [
         CAUTIONS[kettle ? "boiling-water" : "hot-decks"],
-        ...(isLye(bath ?? null) ? [CAUTIONS.lye] : []),
+        ...(kettle && hasLyeBetween(fillings, start, end) ? [CAUTIONS.lye] : []),
         COMES_FIRST,
       ].join("\n"),
     });
+    const filledBy = (instant: string): Filling | undefined =>
+      fillings.findLast(({ start }) => this.book.minute(start) <= this.book.minute(instant));
     return [
       ...(deck?.setpoints ?? []).map((set, i) => entry(`set-${i + 1}`, set.at, set.hotFrom, `set ${set.tempC} C`)),
-      ...(kettle?.on ?? []).map((on, i) => {
-        const last = fillings.findLast(({ start }) => this.book.minute(start) <= this.book.minute(on.from));
+      ...(kettle?.on ?? []).flatMap((on, i) => {
+        const last = filledBy(on.from);
         const isFirst = last?.kind === "first" && last.start === on.from;
         const filled = isFirst ? `fill with ${bathRecipe(last.bath!)}, ` : "";
-        return entry(`light-${i + 1}`, on.from, on.boilsFrom, `${filled}light the kettle`, last?.bath);
+        const left = filledBy(on.to)?.bath;
+        return [
+          entry(`light-${i + 1}`, on.from, on.boilsFrom, `${filled}light the kettle`),
+          entry(`off-${i + 1}`, on.to, on.to, `switch off the kettle${left ? `, ${bathName(left)} is in it` : ""}`),
+        ];
       }),
     ];
   }

@@ -6,6 +6,7 @@ import { crewSheets } from "./crew.js";
 import { fridgeSheets } from "./fridge.js";
 import { kettleSheets } from "./kettle.js";
 import { mixSheets } from "./mix.js";
+import { mixerSheets } from "./mixer.js";
 import { SHEET_KINDS, type Sheet } from "./model.js";
 import { orderSheets } from "./orders.js";
 import { outSheets } from "./out.js";
@@ -26,6 +27,7 @@ export function sheetsOf(day: DayDocuments, timetable: Timetable): Sheet[] {
   const sheets = [
     ...orderSheets(book),
     ...storeSheets(book),
+    ...mixerSheets(book),
     ...mixSheets(book),
     ...fridgeSheets(book),
     ...benchSheets(book),

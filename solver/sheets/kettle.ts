@@ -1,5 +1,6 @@
 import type { Kettle, Site, Task } from "../../schemas/index.js";
 import { type Bath, bathName, type Filling, isLye } from "../baths.js";
+import { NOBODY_CLEANS } from "../cleanings.js";
 import type { Caution } from "../trade/cautions.js";
 import {
   boilCycleSeconds,
@@ -41,13 +42,15 @@ const FILLED: Readonly<Record<Filling["kind"], string>> = {
 };
 
 /** What goes in when the kettle is filled; the last cleaning of the day leaves it empty. */
-function fillRow(book: Book, { kind, start, end, bath }: Filling): Row {
+function fillRow(book: Book, { kind, start, end, task, bath }: Filling): Row {
+  const why = task ? book.whyClean(task) : "";
   const lye = isLye(bath) ? `, then ${lyeMass(book, bath!)} lye` : "";
+  const light = kind === "first" && start !== end ? "; light" : "";
   return {
     done: false,
     start,
     end,
-    what: bath ? `${FILLED[kind]} fresh and cold${lye}` : "CLEAN, nothing boils after",
+    what: `${bath ? `${FILLED[kind]} fresh and cold${lye}${light}` : "CLEAN, nothing boils after"}${why === "" || !bath ? "" : `: ${why}`}`,
     bath: bath ? bathText(bath) : "",
     ...(isLye(bath) ? { lyeG: bath!.lyeG } : {}),
   };
@@ -84,14 +87,15 @@ function kettleSheet(book: Book, site: Site, kettle: Kettle): Sheet | null {
   const unit = `${site.id}/${kettle.id}`;
   const tasks = book.tasks((task) => task.unit === unit);
   const boils = tasks.filter(({ does }) => does === "boil");
-  if (boils.length === 0) return null;
+  if (tasks.length === 0) return null;
   const program = book.timetable.kettleProgram.find((entry) => entry.kettle === unit);
   const loads = boils.flatMap((task) => book.load(task.load) ?? []);
   const fillings = book.fillings(unit);
   const baths = fillings.flatMap(({ bath }) => bath ?? []);
-  const hasLye = baths.some(isLye);
+  const hasLye = fillings.some(({ before, bath }) => isLye(before) || isLye(bath));
   const cautions: Caution[] = ["boiling-water", ...(hasLye ? (["lye"] as const) : [])];
-  if (tasks.some(({ does }) => does === "clean")) cautions.push("allergen-order");
+  const isCleaned = tasks.some(({ does }) => does === "clean");
+  if (isCleaned) cautions.push("allergen-order");
   const steamW = kettle.simmerHeatW ?? kettle.netHeatW;
   const rates = loads.flatMap((load) => {
     const step = book.boilStep(load);
@@ -126,7 +130,7 @@ function kettleSheet(book: Book, site: Site, kettle: Kettle): Sheet | null {
     name: kettle.id,
     title: `Kettle: ${kettle.name}`,
     subtitle: subtitleOf(kettle, fillings),
-    from: program?.on[0]?.from ?? boils[0]!.start,
+    from: program?.on[0]?.from ?? tasks[0]!.start,
     facts: [
       ...(program?.on ?? []).flatMap((span) => [
         {
@@ -180,7 +184,7 @@ function kettleSheet(book: Book, site: Site, kettle: Kettle): Sheet | null {
     ],
     allergens: book.allergensOfLoads(loads),
     cautions,
-    notes: [...changeNotes(site, kettle, fillings), ...lyeNotes(book, baths)],
+    notes: [...(isCleaned ? [NOBODY_CLEANS] : []), ...changeNotes(site, kettle, fillings), ...lyeNotes(book, baths)],
   });
 }
 

@@ -1,7 +1,7 @@
-import type { Batch, Ingredient, Load, Mixer, Site, Task } from "../../schemas/index.js";
+import type { Batch, Dough, Ingredient, Load, Mixer, Site, Task } from "../../schemas/index.js";
 import type { Caution } from "../trade/cautions.js";
 import { scaleFormula } from "../trade/dough.js";
-import { type LiquidPlan, liquidPlan } from "../trade/dough-liquid.js";
+import { ingredientTempC, type LiquidPlan, liquidPlan } from "../trade/dough-liquid.js";
 import { liftingIndex, weightLimitKg } from "../trade/lifting.js";
 import { materialOf } from "../trade/thermal.js";
 import { type TubLimit, tubLimit } from "../trade/tubs.js";
@@ -15,7 +15,7 @@ function weighed(massG: number): number {
   return Math.round(massG);
 }
 
-function weighTable(book: Book, batch: Batch, liquid: LiquidPlan | null): Table {
+function weighTable(book: Book, batch: Batch, site: Site, liquid: LiquidPlan | null): Table {
   const dough = book.doughs.get(batch.dough)!;
   const lines = scaleFormula(dough, batch.massG);
   const flourG = lines.reduce((sum, line, i) => sum + (dough.formula[i]!.flour ? line.massG : 0), 0);
@@ -23,7 +23,11 @@ function weighTable(book: Book, batch: Batch, liquid: LiquidPlan | null): Table 
     flourG,
     lines.map((line) => line.massG),
   );
-  const liquidG = lines.reduce((sum, line) => sum + (line.ingredient === liquid?.ingredient ? line.massG : 0), 0);
+  const liquidG = lines.reduce(
+    (sum, line, i) =>
+      sum + (line.ingredient === liquid?.ingredient && dough.formula[i]!.inBowl !== false ? line.massG : 0),
+    0,
+  );
   const rows: Row[] = lines.flatMap((line, i): Row[] => {
     const ingredient = book.ingredients.get(line.ingredient);
     const name = ingredient?.name ?? line.ingredient;
@@ -34,7 +38,11 @@ function weighTable(book: Book, batch: Batch, liquid: LiquidPlan | null): Table 
       tempC,
       percent: Math.round(percents[i]! * 100) / 100,
     });
-    if (liquid === null || line.ingredient !== liquid.ingredient) return [row(name, line.massG, null)];
+    if (dough.formula[i]!.inBowl === false) return [row(`${name}, NOT in the bowl`, line.massG, null)];
+    if (liquid === null || line.ingredient !== liquid.ingredient) {
+      const tempC = ingredient ? ingredientTempC(ingredient, site) : site.roomTempC;
+      return [row(name, line.massG, tempC === site.roomTempC ? null : tempC)];
+    }
     const share = liquidG === 0 ? 0 : line.massG / liquidG;
     if (liquid.iceG === 0) return [row(name, liquid.waterG * share, liquid.wantedC)];
     const ice = row(`Ice (of the ${name.toLowerCase()})`, liquid.iceG * share, 0);
@@ -87,6 +95,12 @@ function nextText(book: Book, next: Task, site: Site): string {
   return `${next.does} ${next.unit === undefined ? "" : `at ${book.unitName(next.unit)} `}until ${book.clock(next.end, site)}`;
 }
 
+/** Share of a dough that is in the bowl when it is divided: butter to fold in comes to it later. */
+function bowlShare({ formula }: Dough): number {
+  const sum = (lines: Dough["formula"]): number => lines.reduce((total, { bakersPercent }) => total + bakersPercent, 0);
+  return sum(formula.filter(({ inBowl }) => inBowl !== false)) / sum(formula);
+}
+
 function shareRow(book: Book, load: Load, site: Site): Row {
   const next = book.tasksOfLoad(load.id)[0];
   const equal = load.tubs.length > 0 ? load.tubs.map((tub) => tub.doughG) : [];
@@ -95,6 +109,7 @@ function shareRow(book: Book, load: Load, site: Site): Row {
     load: load.id,
     what: book.what(load),
     doughG: load.doughG,
+    bowlG: weighed(load.doughG * bowlShare(book.doughOf(load))),
     tubs: inTubs ? equal.length : null,
     tubG: inTubs ? Math.max(...equal) : null,
     goes: next ? nextText(book, next, site) : "",
@@ -102,13 +117,15 @@ function shareRow(book: Book, load: Load, site: Site): Row {
 }
 
 function shareTable(book: Book, batch: Batch, site: Site): Table {
+  const isAllInBowl = bowlShare(book.doughs.get(batch.dough)!) === 1;
   return {
     id: "shares",
     title: "Divide for",
     columns: [
       { key: "what", title: "For", as: "strong" },
       { key: "load", title: "Load", as: "text" },
-      { key: "doughG", title: "Dough", as: "mass" },
+      ...(isAllInBowl ? [] : [{ key: "bowlG", title: "From the bowl", as: "mass" as const }]),
+      { key: "doughG", title: isAllInBowl ? "Dough" : "With the rest", as: "mass" },
       { key: "tubs", title: "Tubs", as: "count" },
       { key: "tubG", title: "Each", as: "mass" },
       { key: "goes", title: "To", as: "text" },
@@ -119,6 +136,15 @@ function shareTable(book: Book, batch: Batch, site: Site): Table {
 
 function liquidNotes(liquid: LiquidPlan | null, ingredients: ReadonlyMap<string, Ingredient>): string[] {
   if (!liquid) return [];
+  const names = liquid.usualCp.map((id) => ingredients.get(id)?.name ?? id);
+  return [
+    ...trouble(liquid, ingredients),
+    ...(names.length > 0 ? [`Heat balance with the usual specific heat of its kind for: ${names.join(", ")}.`] : []),
+  ];
+}
+
+/** A liquid that cannot be as warm or as cold as it would have to be. */
+function trouble(liquid: LiquidPlan, ingredients: ReadonlyMap<string, Ingredient>): string[] {
   const name = ingredients.get(liquid.ingredient)?.name ?? liquid.ingredient;
   switch (liquid.state) {
     case "too-hot":
@@ -134,10 +160,16 @@ function liquidNotes(liquid: LiquidPlan | null, ingredients: ReadonlyMap<string,
   }
 }
 
+const FRICTION: Readonly<Record<LiquidPlan["frictionFrom"], string>> = {
+  rise: "measured rise",
+  factor: "measured friction",
+  minutes: "estimated friction",
+};
+
 function waterFact(book: Book, liquid: LiquidPlan | null): Fact[] {
   if (!liquid) return [];
   const name = book.ingredients.get(liquid.ingredient)?.name ?? liquid.ingredient;
-  const how = `${liquid.method}, ${liquid.measured ? "measured" : "estimated"} ${liquid.method === "heat balance" ? "rise" : "friction"}`;
+  const how = `${liquid.method}, ${FRICTION[liquid.frictionFrom]}`;
   const value = Math.round(liquid.wantedC * 10) / 10;
   return [
     { label: liquid.state === "iced" ? `${name} with ice, as if at` : `${name} at`, value, as: "temp", note: how },
@@ -200,10 +232,17 @@ function mixSheet(book: Book, batch: Batch, task: Task): Sheet | null {
     facts: [
       { label: "In the mixer", value: [task.start, task.end], as: "span" },
       { label: "Dough", value: batch.massG, as: "mass" },
+      ...(bowlShare(dough) === 1
+        ? []
+        : [{ label: "In the bowl", value: weighed(batch.massG * bowlShare(dough)), as: "mass" as const }]),
       ...waterFact(book, liquid),
       { label: "Dough at", value: dough.doughTempC, as: "temp", note: "measured: ........" },
     ],
-    tables: [weighTable(book, batch, liquid), ...stageTable(book, batch, task, site), shareTable(book, batch, site)],
+    tables: [
+      weighTable(book, batch, site, liquid),
+      ...stageTable(book, batch, task, site),
+      shareTable(book, batch, site),
+    ],
     allergens: book.allergens(book.doughIngredients(dough)),
     cautions,
     notes: [

@@ -3,6 +3,7 @@ import type { Caution } from "../trade/cautions.js";
 /** A sheet as data: what stands on it and how it is meant to be read. Rendering (units, type, paper) is left to others. */
 
 export type SheetKind =
+  | "mixer"
   | "mix"
   | "pull"
   | "purchase"
@@ -23,6 +24,7 @@ export const SHEET_KINDS: readonly SheetKind[] = [
   "orders",
   "purchase",
   "pull",
+  "mixer",
   "mix",
   "shelf-map",
   "labels",

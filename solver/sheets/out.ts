@@ -55,7 +55,7 @@ function rackSheet(book: Book, site: Site, rack: Rack): Sheet | null {
         columns: [
           { key: "done", title: "", as: "tick" },
           { key: "start", title: "In", as: "clock" },
-          { key: "end", title: "Cool", as: "clock" },
+          { key: "end", title: "Cool by", as: "clock" },
           { key: "what", title: "What", as: "strong" },
           { key: "load", title: "Load", as: "text" },
           { key: "positions", title: "Pos.", as: "text" },

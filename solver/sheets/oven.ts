@@ -162,7 +162,7 @@ function deckSheet(book: Book, site: Site, oven: Oven, deckIndex: number): Sheet
     ],
     drawings: drawingsOf(book, oven, deckIndex, bakes),
     allergens: book.allergensOfLoads(bakes.flatMap((task) => book.load(task.load) ?? [])),
-    cautions: ["hot-decks"],
+    cautions: ["hot-decks", ...(bakes.some((task) => book.meetsLye(task)) ? (["lye"] as const) : [])],
     notes: gapNotes(book, site, oven, deckIndex, bakes),
   });
 }

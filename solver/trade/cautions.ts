@@ -16,7 +16,7 @@ export type Caution =
 
 export const CAUTIONS: Readonly<Record<Caution, string>> = {
   "boiling-water": "Boiling water and steam scald: lower pieces in gently, lid away from you, sleeves and face clear.",
-  lye: "LYE BURNS SKIN AND EYES: gloves and goggles; lye into cold water, never water into lye; no aluminium. Splash: rinse 15 min or more; eyes: rinse 20 min and get medical help.",
+  lye: "LYE BURNS SKIN AND EYES: goggles, gloves, apron; lye into cold water, never water into lye; no aluminium. Splash: rinse 15 min or more; eyes: rinse 20 min and get medical help. Local rules and the maker's safety sheet come first.",
   "hot-decks": "Decks and pans burn: dry mitts, long sleeves, a clear way to the rack.",
   mixer: "Mixer: hands and cloths out while it turns; lock it out before cleaning.",
   lifting: "Heavy tubs: close to the body, two people or a trolley.",

@@ -3,9 +3,10 @@
  * Two ways: the factor method of the trade and a heat balance. Check values with their sources: test/unit/trade/facts-dough.test.ts.
  */
 
-/** kJ/(kg K). Flour: common value of baking texts; water: 20 C. */
-const CP_FLOUR = 1.8;
-const CP_WATER = 4.186;
+/** kJ/(kg K) at 20 C. */
+export const CP_WATER = 4.186;
+/** Ice (Earle, Unit Operations in Food Processing, appendix 7: food below freezing has 2.1 for each share of water). */
+const CP_ICE = 2.1;
 /** Heat of melting, kJ/kg. */
 const ICE_MELT = 334;
 /** Below this liquid water cannot be; ice melts in the bowl. */
@@ -44,23 +45,48 @@ export function frictionFactorOf({
   return (others.length + 1) * doughTemp - others.reduce((sum, temp) => sum + temp, 0) - water;
 }
 
-/** Heat balance of dry matter and liquid, the mixer's work as a rise of the dough: C. Ignores bowl and room. */
-export function waterTempByHeat({
+/** What goes into the bowl with the liquid. */
+export interface BowlPart {
+  readonly massKg: number;
+  readonly cpKjPerKgK: number;
+  readonly tempC: number;
+  /** 0..1: melts when it goes in below freezing. */
+  readonly waterShare?: number;
+}
+
+/** Heat that brings a part to a temperature above freezing, kJ; negative when it is warmer. Frozen water in it warms as ice, melts, and warms as water. */
+export function heatToReach({ massKg, cpKjPerKgK, tempC, waterShare = 0 }: BowlPart, toTempC: number): number {
+  if (tempC >= FREEZING_C || waterShare === 0) return massKg * cpKjPerKgK * (toTempC - tempC);
+  const cpFrozen = Math.max(0, cpKjPerKgK - waterShare * (CP_WATER - CP_ICE));
+  return massKg * (cpFrozen * (FREEZING_C - tempC) + waterShare * ICE_MELT + cpKjPerKgK * (toTempC - FREEZING_C));
+}
+
+/**
+ * Heat balance over all that is in the bowl: the liquid's temperature, C, at which the mixer's work (as a rise of the dough) and the liquid
+ * together bring every part to the dough's temperature. Leaves out what the bowl and the room give and take.
+ */
+export function liquidTempByHeat({
   doughTempC,
   riseC,
-  dryKg,
-  dryTempC,
-  waterKg,
+  parts,
+  liquidKg,
+  liquidCpKjPerKgK = CP_WATER,
 }: {
   doughTempC: number;
   riseC: number;
-  dryKg: number;
-  dryTempC: number;
-  waterKg: number;
+  parts: readonly BowlPart[];
+  liquidKg: number;
+  liquidCpKjPerKgK?: number;
 }): number {
-  const dry = dryKg * CP_FLOUR;
-  const wet = waterKg * CP_WATER;
-  return ((doughTempC - riseC) * (dry + wet) - dry * dryTempC) / wet;
+  const liquid = liquidKg * liquidCpKjPerKgK;
+  const heatCapacity = parts.reduce((sum, { massKg, cpKjPerKgK }) => sum + massKg * cpKjPerKgK, liquid);
+  const wanted = parts.reduce((sum, part) => sum + heatToReach(part, doughTempC), 0);
+  return doughTempC + (wanted - riseC * heatCapacity) / liquid;
+}
+
+/** The factor method counts flour, room and liquid alike: where all three are equally warm, the dough rises by a third of the factor. */
+export function riseOfFactor(frictionFactor: number): number {
+  return frictionFactor / 3;
 }
 
 /** Ice in place of part of the water, so that the total stays and the mix has the wanted temperature; same unit as `water`. */

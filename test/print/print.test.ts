@@ -56,11 +56,22 @@ async function cutOff(html: string): Promise<string[]> {
   try {
     const page = await opened.newPage();
     await page.setContent(html);
-    return await page.$$eval("article, .facts > div, td, th, .allergens", (elements) =>
+    await page.emulateMedia({ media: "print" });
+    // What hangs out of the foot of a page stands in the head of the next, or is cut off.
+    const hanging = await page.$$eval(".page", (pages) =>
+      pages.flatMap((each) => {
+        const foot = each.querySelector("footer span")!;
+        const isOut = foot.getBoundingClientRect().bottom > each.getBoundingClientRect().bottom + 1;
+        return isOut ? [`FOOT ${foot.textContent}`] : [];
+      }),
+    );
+    await page.emulateMedia({ media: "screen" });
+    const cut = await page.$$eval("article, .facts > div, td, th, .allergens", (elements) =>
       elements
         .filter((each) => each.scrollHeight > each.clientHeight + 1 || each.scrollWidth > each.clientWidth + 1)
         .map((each) => `${each.tagName} ${each.textContent}`),
     );
+    return [...hanging, ...cut];
   } finally {
     await opened.close();
   }

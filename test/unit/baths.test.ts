@@ -5,7 +5,7 @@ import { readPlan } from "../../services/board/logic/plan.js";
 import { stationsOf } from "../../services/board/logic/stations.js";
 import { cautionsText } from "../../services/text/cautions.js";
 import { siteText } from "../../services/text/stations.js";
-import { bathRecipe, fillingsOf } from "../../solver/baths.js";
+import { bathRecipe, fillingsOf, hasLyeBetween } from "../../solver/baths.js";
 import { Book } from "../../solver/sheets/book.js";
 import { diariesOf } from "../../solver/sheets/diary.js";
 import { type Sheet, sheetsOf } from "../../solver/sheets/index.js";
@@ -51,6 +51,22 @@ describe("what is in a kettle", () => {
     expect(found[3]!.before?.lyePercent).toBe(3.5);
     expect(bathRecipe(found[1]!.bath!)).toBe("lye 3.5 %: 2.1 kg lye into 60 l cold water");
     expect(bathRecipe(found[0]!.bath!)).toBe("60 l plain water");
+  });
+
+  it("a kettle that goes cold with lye in it is lit again with lye in it", () => {
+    const found = fillings([
+      task("l-1", "boil", "03:30", "03:40"),
+      task("clean-1", "clean", "04:00", "04:30"),
+      task("p-1", "boil", "04:30", "04:40"),
+    ]);
+    const lye = (from: string, to: string): boolean => hasLyeBetween(found, at(from), at(to));
+    expect(lye("03:00", "03:30")).toBe(true);
+    expect(lye("03:45", "03:55")).toBe(true);
+    // It is emptied of it then.
+    expect(lye("03:59", "04:00")).toBe(true);
+    expect(lye("04:00", "04:00")).toBe(true);
+    expect(lye("04:30", "04:50")).toBe(false);
+    expect(lye("02:00", "02:30")).toBe(false);
   });
 
   it("a change of bath without a cleaning is not passed over", () => {
@@ -155,6 +171,83 @@ describe("the demo's kettles", { timeout: 60_000 }, () => {
     }
     expect(entries.some(({ summary }) => /^boil .* in plain water$/.test(summary))).toBe(true);
     expect(entries.some(({ summary }) => /^boil .* in lye 3.5 %$/.test(summary))).toBe(true);
+  });
+
+  /** The goggles and gloves are for everybody who has the lye, or what is wet with it, before him. */
+  it("lye is cautioned of wherever hands meet it: lit, dipped, changed, emptied, switched off, topped, baked", () => {
+    const plan = readPlan(day, timetable);
+    const stations = day.network.sites.flatMap(stationsOf);
+    const cards = stations.flatMap((station) => cardsOf(plan, station));
+    const diaries = diariesOf(day, timetable);
+    const lyeLoads = new Set(boils().flatMap((boil) => (lyeOf(boil) === undefined ? [] : [boil.load!])));
+    const wet = timetable.tasks.filter(
+      ({ does, load }) => ["boil", "top", "bake"].includes(does) && lyeLoads.has(load ?? ""),
+    );
+    expect(new Set(wet.map(({ does }) => does))).toEqual(new Set(["boil", "top", "bake"]));
+    const sheetsWith = (id: string) =>
+      sheets.filter(
+        ({ kind, tables }) =>
+          ["bench", "kettle", "oven"].includes(kind) && tables.some(({ rows }) => rows.some(({ load }) => load === id)),
+      );
+    for (const work of wet) {
+      for (const { entries } of diaries)
+        for (const entry of entries.filter(({ id }) => id === work.id))
+          expect([entry.description, entry.summary], work.id).toEqual([
+            expect.stringContaining(CAUTIONS.lye),
+            expect.stringMatching(work.does === "boil" ? / in lye 3.5 %$/ : /, wet with lye$/),
+          ]);
+      expect(cards.find(({ task: id }) => id === work.id)!.cautions, work.id).toContain("lye");
+      const [site, unit, deck] = work.unit!.split("/");
+      const own = sheetsWith(work.load!).find(
+        ({ id }) => id.startsWith(`${site}--`) && id.includes([unit, deck].filter(Boolean).join("-")),
+      )!;
+      expect(own.cautions, `${work.id} ${own.id}`).toContain("lye");
+      if (work.does === "top")
+        expect(own.tables[0]!.rows.find(({ load, start }) => load === work.load && start === work.start)!.how).toMatch(
+          /^WET WITH LYE: top with /,
+        );
+      if (work.crew) {
+        const crew = sheets.filter(
+          ({ kind, tables }) =>
+            kind === "crew" &&
+            tables[0]!.rows.some(
+              ({ id, start, where }) => id === work.load && start === work.start && where === book.unitName(work.unit!),
+            ),
+        );
+        expect(crew.length).toBeGreaterThan(0);
+        for (const sheet of crew) expect(sheet.cautions).toContain("lye");
+      }
+    }
+    // And not of plain water, nor of what never was in it.
+    for (const boil of boils().filter((one) => lyeOf(one) === undefined))
+      expect(cards.find(({ task: id }) => id === boil.id)!.cautions ?? []).not.toContain("lye");
+    for (const unit of kettles()) {
+      const found = book.fillings(unit);
+      const program = timetable.kettleProgram.find(({ kettle }) => kettle === unit)!;
+      const entries = diaries.find(({ who }) => who === unit)!.entries;
+      program.on.forEach((on, i) => {
+        const inIt = (instant: string) =>
+          found.findLast(({ start }) => start <= instant)?.bath?.lyePercent !== undefined;
+        for (const [what, verb, instant] of [
+          ["light", "Light", on.from],
+          ["off", "Switch off", on.to],
+        ] as const) {
+          const entry = entries.find(({ id }) => id === `${unit.replace("/", "-")}-${what}-${i + 1}`)!;
+          expect(entry.description.includes(CAUTIONS.lye), entry.id).toBe(inIt(instant));
+          const card = cards.find(
+            (one) => one.unit === unit && one.verb === verb && one.fromMs === Date.parse(instant),
+          )!;
+          expect(card.cautions?.includes("lye") ?? false, card.id).toBe(inIt(instant));
+        }
+      });
+      for (const { task: clean, before, bath } of found) {
+        if (!clean) continue;
+        const touches = before?.lyePercent !== undefined || bath?.lyePercent !== undefined;
+        expect(cards.find(({ task: id }) => id === clean.id)!.cautions?.includes("lye")).toBe(touches);
+      }
+    }
+    expect(cards.some(({ verb, cautions }) => verb === "Light" && cautions?.includes("lye"))).toBe(true);
+    expect(cards.some(({ verb, cautions }) => verb === "Switch off" && cautions?.includes("lye"))).toBe(true);
   });
 
   it("a change of water in less time than the kettle takes to the boil is said on its sheet and in print", () => {

@@ -1,12 +1,13 @@
 import type { Happening } from "../../../schemas/index.js";
-import { bathMaking, bathName, bathRecipe, type Filling } from "../../../solver/baths.js";
+import { bathMaking, bathName, bathRecipe, type Filling, hasLyeBetween } from "../../../solver/baths.js";
+import { type Cleaning, cleaningsAt, cleaningWhy } from "../../../solver/cleanings.js";
 import type { Caution } from "../../../solver/trade/cautions.js";
 import { type Carry, carriesOf, spotOf } from "./carries.js";
 import { hhmm, MINUTE, msOf } from "./clock.js";
 import { runs } from "./lanes.js";
 import { type Outage, outagesOf } from "./outages.js";
 import { type Plan, type PlannedTask, unitName, zoneOf } from "./plan.js";
-import { boilStepOf, fillingsAt } from "./station-baths.js";
+import { boilStepOf, fillingsAt, meetsLye } from "./station-baths.js";
 import type { Station } from "./stations.js";
 
 /** One thing to do at a station. */
@@ -23,7 +24,7 @@ export interface Card {
   /** It stands there by itself: nobody works at it. */
   readonly stands?: boolean;
   /** Beside this card, and not only for the station. */
-  readonly caution?: Caution;
+  readonly cautions?: readonly Caution[];
   readonly what: string;
   readonly where: string;
   readonly details: readonly string[];
@@ -87,7 +88,7 @@ function card(plan: Plan, task: PlannedTask, more: Partial<Card> & Pick<Card, "v
 }
 
 function mixCard(plan: Plan, task: PlannedTask): Card {
-  if (!task.batch) return card(plan, task, { verb: "Clean", what: "the bowl" });
+  if (!task.batch) return card(plan, task, { verb: "Mix" });
   const tubs = plan.timetable.loads.filter((load) => load.batch === task.batch!.id).flatMap((load) => load.tubs);
   const bySize = new Map<string, number>();
   for (const tub of tubs) {
@@ -104,14 +105,34 @@ function mixCard(plan: Plan, task: PlannedTask): Card {
   });
 }
 
-function boilCard(plan: Plan, fillings: readonly Filling[], task: PlannedTask): Card {
+/** A cleaning: of what, what it keeps apart, and how long it has. */
+function cleanCard(
+  plan: Plan,
+  station: Station,
+  cleanings: readonly Cleaning[],
+  fillings: readonly Filling[],
+  task: PlannedTask,
+): Card {
+  const cleaning = cleanings.find((candidate) => candidate.task === task.task);
   const filling = fillings.find((candidate) => candidate.task === task.task);
-  if (!task.load)
+  const details = cleaning ? [cleaningWhy(cleaning), `${cleaning.minutes} min`] : [];
+  if (station.kind !== "kettle")
     return card(plan, task, {
       verb: "Clean",
-      what: filling?.bath ? `then fill fresh: ${bathName(filling.bath)}` : "nothing boils after",
-      where: filling?.bath ? bathMaking(filling.bath) : "",
+      what: station.kind === "mixer" ? "the bowl" : unitName(plan, station.id),
+      details,
+      cautions: [...(station.kind === "mixer" ? (["mixer"] as const) : []), "allergen-order"],
     });
+  return card(plan, task, {
+    verb: "Clean",
+    what: filling?.bath ? `then fill fresh: ${bathName(filling.bath)}` : "nothing boils after",
+    where: filling?.bath ? bathMaking(filling.bath) : "",
+    details,
+    cautions: ["boiling-water", "allergen-order"],
+  });
+}
+
+function boilCard(plan: Plan, fillings: readonly Filling[], task: PlannedTask): Card {
   const dips = task.task.dips ?? [];
   const first = dips[0]?.pieces ?? 0;
   const last = dips.at(-1)?.pieces ?? 0;
@@ -188,22 +209,48 @@ function heatCards(plan: Plan, station: Station, fillings: readonly Filling[]): 
         "after the last load",
       );
   }
-  const kettle = plan.timetable.kettleProgram.find((program) => program.kettle === station.id);
-  const first = fillings.find(({ kind }) => kind === "first");
-  for (const on of kettle?.on ?? []) {
-    const minutes = Math.round((msOf(on.boilsFrom) - msOf(on.from)) / MINUTE);
-    heat(
-      `${station.id} ${on.from}`,
-      station.id,
-      msOf(on.from),
-      msOf(on.boilsFrom),
-      "Light",
-      "the kettle",
-      `${minutes} min until it boils`,
-      first?.bath && first.start === on.from ? `filled with ${bathRecipe(first.bath)}` : "",
-    );
-  }
+  cards.push(...kettleHeatCards(plan, station, fillings));
   return cards;
+}
+
+/** A kettle is lit and switched off; whoever does it is told what is in it. */
+function kettleHeatCards(plan: Plan, station: Station, fillings: readonly Filling[]): Card[] {
+  const program = plan.timetable.kettleProgram.find(({ kettle }) => kettle === station.id);
+  const filledBy = (instant: string): Filling | undefined =>
+    fillings.findLast(({ start }) => msOf(start) <= msOf(instant));
+  return (program?.on ?? []).flatMap((on): Card[] => {
+    const filled = filledBy(on.from);
+    const left = filledBy(on.to)?.bath;
+    const minutes = Math.round((msOf(on.boilsFrom) - msOf(on.from)) / MINUTE);
+    const common = { task: undefined, unit: station.id, what: "the kettle", allergens: [] };
+    const lye = (from: string, to: string): Pick<Card, "cautions"> =>
+      hasLyeBetween(fillings, from, to) ? { cautions: ["lye"] } : {};
+    return [
+      {
+        ...common,
+        ...lye(on.from, on.boilsFrom),
+        id: `${station.id} ${on.from}`,
+        verb: "Light",
+        where:
+          filled?.bath && filled.kind === "first" && filled.start === on.from
+            ? `filled with ${bathRecipe(filled.bath)}`
+            : "",
+        details: [`${minutes} min until it boils`],
+        fromMs: msOf(on.from),
+        toMs: msOf(on.boilsFrom),
+      },
+      {
+        ...common,
+        ...lye(on.to, on.to),
+        id: `${station.id} off ${on.to}`,
+        verb: "Switch off",
+        where: left ? `${bathName(left)} is in it` : "",
+        details: ["after the last boil"],
+        fromMs: msOf(on.to),
+        toMs: msOf(on.to),
+      },
+    ];
+  });
 }
 
 /** "2 tubs for 52 Plain ring", "4 pans 52 Plain ring"; `some`: of so many of them only. */
@@ -247,7 +294,7 @@ function carryCards(plan: Plan, carry: Carry, out: string): Card[] {
           pans(rest.load!.pans),
           rest.load!.id,
         ],
-        caution: "hot-decks",
+        cautions: ["hot-decks"],
       }),
     ];
   }
@@ -330,6 +377,7 @@ export function cardsOf(plan: Plan, station: Station): Card[] {
     (task.task.places?.some((place) => place.unit === station.id || place.unit.startsWith(`${station.id}/`)) ?? false);
   const own = plan.tasks.filter(at);
   const fillings = fillingsAt(plan, station);
+  const cleanings = cleaningsAt(plan.day, plan.timetable, station.id);
   const cards: Card[] = [];
   const carries = carriesOf(plan);
   const carried = new Set<Carry>();
@@ -338,7 +386,8 @@ export function cardsOf(plan: Plan, station: Station): Card[] {
     if (carry) {
       if (!carried.has(carry)) cards.push(...carryCards(plan, carry, station.kind === "rack" ? "Ready" : "Take out"));
       carried.add(carry);
-    } else if (station.kind === "mixer") cards.push(mixCard(plan, task));
+    } else if (task.task.does === "clean") cards.push(cleanCard(plan, station, cleanings, fillings, task));
+    else if (station.kind === "mixer") cards.push(mixCard(plan, task));
     else if (station.kind === "kettle") cards.push(boilCard(plan, fillings, task));
     else if (station.kind === "fridge" && task.load) cards.push(...inAndOut(plan, task, "Into the fridge", "Take out"));
     else if (station.kind === "proofer" && task.load)
@@ -355,12 +404,11 @@ export function cardsOf(plan: Plan, station: Station): Card[] {
         }),
       );
     } else if (station.kind === "bench") {
-      const verb = { shape: "Shape", top: "Top", pack: "Pack", clean: "Clean" }[task.task.does as "shape"] ?? "";
+      const verb = { shape: "Shape", top: "Top", pack: "Pack" }[task.task.does as "shape"] ?? "";
       const heads = task.task.crew?.heads;
       cards.push(
         card(plan, task, {
           verb,
-          ...(task.load ? {} : { what: unitName(plan, station.id) }),
           details: task.load
             ? [pans(task.load.pans), ...(heads && heads > 1 ? [`${heads} people`] : []), task.load.id]
             : [],
@@ -370,7 +418,10 @@ export function cardsOf(plan: Plan, station: Station): Card[] {
   }
   cards.push(...heatCards(plan, station, fillings));
   if (station.kind === "van") cards.push(...vanCards(plan, station));
-  return cards.sort((a, b) => a.fromMs - b.fromMs || a.id.localeCompare(b.id));
+  const wet = new Set(own.filter((task) => meetsLye(task, fillings)).map(({ id }) => id));
+  return cards
+    .map((one) => (wet.has(one.task ?? "") ? { ...one, cautions: [...(one.cautions ?? []), "lye" as const] } : one))
+    .sort((a, b) => a.fromMs - b.fromMs || a.id.localeCompare(b.id));
 }
 
 /** What of a station is out of order or will be, each stretch once: the station, a part of it, or all that it is part of. */

@@ -1,18 +1,26 @@
-import type { BoilStep, Task } from "../../../schemas/index.js";
-import { type Filling, fillingsOf } from "../../../solver/baths.js";
+import type { BoilStep, Route, Task } from "../../../schemas/index.js";
+import { type Filling, fillingsOf, isLye, isWetWithLye } from "../../../solver/baths.js";
 import type { Plan, PlannedTask } from "./plan.js";
 import type { Station } from "./stations.js";
+
+function routeOf(task: PlannedTask): Route | undefined {
+  return task.product?.routes.find((candidate) => candidate.id === task.load?.route);
+}
 
 /** The boil of a load's route that a task is; undefined: it is none. */
 export function boilStepOf(task: PlannedTask | undefined): BoilStep | undefined {
   if (task?.task.does !== "boil") return undefined;
-  const route = task.product?.routes.find((candidate) => candidate.id === task.load?.route);
-  return route?.steps.find((step): step is BoilStep => step.does === "boil");
+  return routeOf(task)?.steps.find((step): step is BoilStep => step.does === "boil");
 }
 
-/** Is the task a boil in a caustic bath? */
-export function usesLye(plan: Plan, taskId: string | undefined): boolean {
-  return boilStepOf(plan.byId.get(taskId ?? ""))?.lyePercent !== undefined;
+/** Does whoever does it meet lye: boils in it, makes or empties a bath of it, or has wet pieces in hand? */
+export function meetsLye(task: PlannedTask, fillings: readonly Filling[]): boolean {
+  if (isWetWithLye(routeOf(task), task.task.does)) return true;
+  return fillings.some(
+    (filling) =>
+      (filling.task === task.task || (filling.kind === "unplanned" && filling.start === task.task.start)) &&
+      (isLye(filling.before) || isLye(filling.bath)),
+  );
 }
 
 /** Whenever the kettle of a station is filled. */

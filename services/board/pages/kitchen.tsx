@@ -8,7 +8,6 @@ import { type Card, cardsOf, outOfOrderAt } from "../logic/kitchen.js";
 import { boardOf, type CardState, countdown } from "../logic/kitchen-board.js";
 import { outageText } from "../logic/outages.js";
 import { unitName, zoneOf } from "../logic/plan.js";
-import { usesLye } from "../logic/station-baths.js";
 import { type Station, stationsOf } from "../logic/stations.js";
 import { TroubleDialog, troubleFor } from "../parts/trouble.js";
 import { forcePlan, nowMs, route, spoken } from "../state.js";
@@ -77,7 +76,11 @@ function BigCard({ card, state, zone, siteId }: { card: Card; state: CardState; 
         <p class="big-verb">{card.verb}</p>
         <p class="big-what">{card.what}</p>
         <p class="big-where">{[card.where, ...card.details.slice(0, 8)].filter((part) => part !== "").join(" · ")}</p>
-        {card.caution && <p class="big-caution">{CAUTIONS[card.caution]}</p>}
+        {(card.cautions ?? []).map((caution) => (
+          <p key={caution} class="big-caution">
+            {CAUTIONS[caution]}
+          </p>
+        ))}
         {card.allergens.length > 0 && <p class="big-allergens">Contains {card.allergens.join(", ")}</p>}
       </div>
       <div class="big-time">
@@ -170,7 +173,7 @@ function Screen({ station }: { station: Station }) {
   const current = forcePlan.value!;
   const zone = zoneOf(current, station.site);
   const cards = useComputed(() => (forcePlan.value ? cardsOf(forcePlan.value, station) : []));
-  const hasLye = cards.value.some((card) => usesLye(current, card.task));
+  const hasLye = cards.value.some(({ cautions }) => cautions?.includes("lye"));
   const cautions: readonly Caution[] = [...(CAUTIONS_OF[station.kind] ?? []), ...(hasLye ? (["lye"] as const) : [])];
   const board = boardOf(
     asMarked(current, cards.value, toldMarks.value, taskStates.value),

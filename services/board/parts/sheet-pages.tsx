@@ -4,6 +4,7 @@ import { CAUTIONS, COMES_FIRST, ONLY_COMPUTED } from "../../../solver/trade/caut
 import { factHeightMm, factWidthMm } from "../../sheets/boxes.js";
 import { type Formatter, formatterOf } from "../../sheets/format.js";
 import { allergensText, DRAWING_HEIGHT_MM, type LaidTable, type Page } from "../../sheets/layout.js";
+import { partsOf } from "../../sheets/measure.js";
 
 /** The printed sheets' pages as elements: the same layout that the command line writes as HTML. */
 
@@ -21,7 +22,15 @@ function CellText({ as, lines }: { as: CellKind; lines: readonly string[] }) {
       {lines.map((line, i) => (
         <span key={`${i} ${line}`}>
           {i > 0 && <br />}
-          {line}
+          {partsOf(line).map(({ text, isWhole }, k) =>
+            isWhole ? (
+              <span key={`${k} ${text}`} class="whole">
+                {text}
+              </span>
+            ) : (
+              text
+            ),
+          )}
         </span>
       ))}
     </>

@@ -62,7 +62,7 @@ describe("what is carried off a place that fails", { timeout: 60_000 }, () => {
       const cards = cardsOf(after, stationOf(unit));
       expect(cards.some((card) => card.task === cut.id)).toBe(false);
       const own = cards.filter((card) => card.task === rest.id);
-      expect(own).toMatchObject([{ verb: "Carry", fromMs: Date.parse(cut.end), caution: "hot-decks" }]);
+      expect(own).toMatchObject([{ verb: "Carry", fromMs: Date.parse(cut.end), cautions: ["hot-decks"] }]);
       expect(own[0]!.where).toMatch(/^from .*deck \d to .*deck \d, positions? \d/);
       expect(own[0]!.details).toContain(rest.load);
       expect(own[0]!.details[0]).toMatch(/^half-baked, \d+ min more$/);

@@ -3,7 +3,7 @@ import type { DayDocuments, Timetable } from "../../../schemas/index.js";
 import { cautionsText } from "../../../services/text/cautions.js";
 import { sheetsOf } from "../../../solver/sheets/index.js";
 import { costingOf, foodCostPerPiece } from "../../../solver/trade/costing.js";
-import { liquidPlan, machineMinutes } from "../../../solver/trade/dough-liquid.js";
+import { ingredientCp, liquidPlan, machineMinutes } from "../../../solver/trade/dough-liquid.js";
 import { chillHeatW, peakOf } from "../../../solver/trade/fridge-load.js";
 import { limitOf } from "../../../solver/trade/holding.js";
 import { leadMinutes } from "../../../solver/trade/oven.js";
@@ -76,14 +76,79 @@ describe("sums with which the sheets are filled", { timeout: 60_000 }, () => {
     const ring = dough("ring");
     expect(machineMinutes(ring)).toBe(6);
     const estimated = liquidPlan(ring, ingredients, 20_000, at, {})!;
-    expect([estimated.method, estimated.measured]).toEqual(["factor method", false]);
-    expect(estimated.wantedC).toBeCloseTo(3 * 25 - 2 * 21 - (6 * 2) / 1.8, 6);
+    expect([estimated.method, estimated.frictionFrom]).toEqual(["heat balance", "minutes"]);
+    expect(estimated.frictionC).toBeCloseTo((6 * 2) / 1.8 / 3, 6);
+    const measured = liquidPlan(ring, ingredients, 20_000, at, { frictionFactorC: 11 })!;
+    expect([measured.method, measured.frictionFrom]).toEqual(["factor method", "factor"]);
+    expect(measured.wantedC).toBeCloseTo(3 * 25 - 2 * 21 - 11, 6);
     const balance = liquidPlan(ring, ingredients, 20_000, at, { riseC: 12 })!;
     expect(balance.method).toBe("heat balance");
     expect(balance.state).toBe("iced");
     expect(balance.waterG + balance.iceG).toBeCloseTo((20_000 * 54) / 160.2, 3);
     expect(liquidPlan(dough("cookie"), ingredients, 5000, at, {})).toBeNull();
     expect(liquidPlan(dough("laminated"), ingredients, 5000, at, {})!.ingredient).toBe("milk");
+  });
+
+  it("all that is in the bowl comes to the dough's temperature, and what is not in it counts nothing", () => {
+    const ingredients = new Map(day.catalogue.ingredients.map((each) => [each.id, each]));
+    const at = site("weir-yard");
+    /** kJ/(kg K) and C as it goes in. */
+    const others: Readonly<Record<string, readonly [number, number]>> = {
+      "strong-flour": [1.8, 21],
+      yeast: [3.2, 4],
+      salt: [1.8, 21],
+      sugar: [1.8, 21],
+      butter: [2.3, 12],
+      egg: [3.2, 4],
+    };
+    const roll = dough("roll");
+    const plan = liquidPlan(roll, ingredients, 20_000, at, { frictionFactorC: 11 })!;
+    // The factor was measured, but on no such dough: butter and egg are cold.
+    expect([plan.method, plan.frictionFrom, plan.frictionC]).toEqual(["heat balance", "factor", 11 / 3]);
+    expect(plan.usualCp).toEqual([]);
+    const bare = new Map([...ingredients].map(([id, { cpKjPerKgK: _, ...each }]) => [id, each]));
+    expect(liquidPlan(roll, bare, 20_000, at, {})!.usualCp).toEqual(["yeast", "butter", "egg"]);
+    // Mixed: heats of all over their heat capacities, and the mixer's rise.
+    let heat = 0;
+    let capacity = 0;
+    for (const { ingredient, bakersPercent } of roll.formula) {
+      const [cp, tempC] = ingredient === "milk" ? ([3.9, plan.wantedC] as const) : others[ingredient]!;
+      heat += bakersPercent * cp * tempC;
+      capacity += bakersPercent * cp;
+    }
+    expect(heat / capacity + 11 / 3).toBeCloseTo(roll.doughTempC, 9);
+
+    // Butter that is folded in later is weighed and not in the bowl: as if there were none.
+    const laminated = dough("laminated");
+    expect(laminated.formula.find(({ ingredient }) => ingredient === "butter")!.inBowl).toBe(false);
+    const later = liquidPlan(laminated, ingredients, 21_700, at, {})!;
+    const formula = laminated.formula.filter(({ ingredient }) => ingredient !== "butter");
+    const without = liquidPlan({ ...laminated, formula }, ingredients, 16_900, at, {})!;
+    expect(later.wantedC).toBeCloseTo(without.wantedC, 9);
+    const inBowl = laminated.formula.map((line) => ({ ...line, inBowl: true }));
+    const mixedIn = liquidPlan({ ...laminated, formula: inBowl }, ingredients, 21_700, at, {})!;
+    expect(mixedIn.wantedC).toBeGreaterThan(later.wantedC + 2);
+  });
+
+  it("a specific heat that is not given is the usual one of its kind", () => {
+    expect(ingredientCp({})).toBe(1.8);
+    expect(ingredientCp({ liquid: "water", storage: "chilled" })).toBe(4.186);
+    expect(ingredientCp({ liquid: "other" })).toBe(3.9);
+    expect(ingredientCp({ storage: "frozen" })).toBe(3);
+    // Earle, appendix 7: apples and peaches by their water, 3.60 and 3.78 in the table.
+    expect(Math.abs(ingredientCp({ waterPercent: 84 }) - 3.6)).toBeLessThan(0.1);
+    expect(Math.abs(ingredientCp({ waterPercent: 87 }) - 3.78)).toBeLessThan(0.1);
+    expect(ingredientCp({ waterPercent: 16, cpKjPerKgK: 2.3 })).toBe(2.3);
+  });
+
+  it("what would have to be colder than the tap is iced", () => {
+    const ingredients = new Map(day.catalogue.ingredients.map((each) => [each.id, each]));
+    const warm = { ...site("weir-yard"), roomTempC: 32, tapWaterTempC: 22 };
+    const plan = liquidPlan(dough("tin"), ingredients, 30_000, warm, { riseC: 6 })!;
+    expect(plan.state).toBe("iced");
+    expect(plan.wantedC).toBeLessThan(22);
+    // [calc] The ice melts and the water cools to the wanted temperature: no heat is left over.
+    expect(plan.waterG * 4.186 * (22 - plan.wantedC)).toBeCloseTo(plan.iceG * (334 + 4.186 * plan.wantedC), 4);
   });
 
   it("a fridge's heat load is the sum of what is pulled down at once", () => {

@@ -6,10 +6,12 @@ import { liftingIndex, weightLimitKg } from "../../../solver/trade/lifting.js";
 import { cToF, fDifferenceToC, fToC, G_PER_LB, lbToG } from "../../../solver/trade/units.js";
 import {
   frictionFactorOf,
+  heatToReach,
   iceInWater,
+  liquidTempByHeat,
   planWater,
+  riseOfFactor,
   waterTempByFactor,
-  waterTempByHeat,
 } from "../../../solver/trade/water.js";
 import { bakersPercents, doughForBakedG, flourInDoughG, wholeBatches } from "../../../solver/trade/yield.js";
 
@@ -114,14 +116,66 @@ describe("water temperature by the heat balance", () => {
     [26, 20, 4, 23.51],
     [25, 20, 5, 20],
   ])("dough %f, flour %f, rise %f: %f", (doughTempC, dryTempC, riseC, water) => {
-    expect(waterTempByHeat({ doughTempC, riseC, dryKg: 10, dryTempC, waterKg: 5.7 })).toBeCloseTo(water, 2);
+    const parts = [{ massKg: 10, cpKjPerKgK: 1.8, tempC: dryTempC }];
+    expect(liquidTempByHeat({ doughTempC, riseC, parts, liquidKg: 5.7 })).toBeCloseTo(water, 2);
   });
 
   /** [common practice] 95 F water on 20 C flour at 57 % gives 28.55 C before friction [calc]: above the 25-28 C wanted for a retarded mass. */
   it("95 F water is too warm for a big retarded mass", () => {
     const mixedC = (10 * 1.8 * 20 + 5.7 * 4.186 * fToC(95)) / (10 * 1.8 + 5.7 * 4.186);
     expect(mixedC).toBeCloseTo(28.55, 2);
-    expect(waterTempByHeat({ doughTempC: mixedC, riseC: 0, dryKg: 10, dryTempC: 20, waterKg: 5.7 })).toBeCloseTo(35, 6);
+    const parts = [{ massKg: 10, cpKjPerKgK: 1.8, tempC: 20 }];
+    expect(liquidTempByHeat({ doughTempC: mixedC, riseC: 0, parts, liquidKg: 5.7 })).toBeCloseTo(35, 6);
+  });
+
+  /**
+   * Source: Cengel and Boles, Thermodynamics, 8th edition, problem 5-157: 2 kg of flour (1.76) and 1 kg of water (4.18) at 15 C give off 15 kJ a kg of dough
+   * on hydration; to how many degrees must the water be cooled to take it all up? Its answer, 4.2 C, from memory; [calc] 15 - 3 x 15 / 4.18 = 4.23.
+   */
+  it("water that takes up the heat of hydration", () => {
+    const heatKj = 3 * 15;
+    const found = liquidTempByHeat({
+      doughTempC: 15,
+      riseC: heatKj / (2 * 1.76 + 1 * 4.18),
+      parts: [{ massKg: 2, cpKjPerKgK: 1.76, tempC: 15 }],
+      liquidKg: 1,
+      liquidCpKjPerKgK: 4.18,
+    });
+    expect(found).toBeCloseTo(4.23, 2);
+  });
+
+  /** [calc] by hand: 10 kg of flour at 20 C takes 108 kJ to 26 C, 1 kg of butter (2.3) at 4 C takes 50.6; a rise of 4 K gives 4 x 41.23. */
+  it("cold butter takes warmer water", () => {
+    const flour = { massKg: 10, cpKjPerKgK: 1.8, tempC: 20 };
+    const butter = { massKg: 1, cpKjPerKgK: 2.3, tempC: 4 };
+    const liquid = (parts: readonly (typeof flour)[]) =>
+      liquidTempByHeat({ doughTempC: 26, riseC: 4, parts, liquidKg: 5 });
+    expect(liquid([flour])).toBeCloseTo(26 + (108 - 4 * 38.93) / 20.93, 6);
+    expect(liquid([flour, butter])).toBeCloseTo(26 + (108 + 50.6 - 4 * 41.23) / 20.93, 6);
+    expect(liquid([flour, butter]) - liquid([flour])).toBeCloseTo(1.98, 2);
+  });
+
+  /** Source: Earle, Unit Operations in Food Processing, appendix 7 (nzifst.org.nz): apples, 84 % water, 3.60 and 1.88 kJ/(kg K), heat of melting 280 kJ/kg. */
+  it("frozen fruit takes what melts it", () => {
+    const apples = { massKg: 1, cpKjPerKgK: 3.6, tempC: -18, waterShare: 0.84 };
+    const table = 1.88 * 18 + 280 + 3.6 * 25;
+    expect(Math.abs(heatToReach(apples, 25) / table - 1)).toBeLessThan(0.01);
+    // Most of it is the melting: as if it were only cold, it would be a third.
+    expect(heatToReach({ ...apples, waterShare: 0 }, 25)).toBeCloseTo(3.6 * 43, 9);
+    // Thawed, nothing melts.
+    expect(heatToReach({ ...apples, tempC: 4 }, 25)).toBeCloseTo(3.6 * 21, 9);
+  });
+
+  /** [calc] Flour, room and liquid equally warm: 3 x dough - 2 x 20 - factor = 20 where the dough is a third of the factor warmer. */
+  it("a third of a factor is a rise", () => {
+    const factor = 12;
+    const doughTemp = 20 + riseOfFactor(factor);
+    expect(waterTempByFactor({ doughTemp, others: [20, 20], frictionFactor: factor })).toBeCloseTo(20, 9);
+    const parts = [{ massKg: 10, cpKjPerKgK: 1.8, tempC: 20 }];
+    expect(liquidTempByHeat({ doughTempC: doughTemp, riseC: riseOfFactor(factor), parts, liquidKg: 6 })).toBeCloseTo(
+      20,
+      9,
+    );
   });
 });
 
