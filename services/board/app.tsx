@@ -1,4 +1,4 @@
-import { useSignal, useSignalEffect } from "@preact/signals";
+import { useSignal } from "@preact/signals";
 import { useEffect } from "preact/hooks";
 import { followOpenDay } from "./data/live.js";
 import { days, firstDay, readDays, showDay } from "./data/open-days.js";
@@ -147,9 +147,6 @@ function NoDay() {
 export function App() {
   const trouble = useSignal<BoardError | undefined>(undefined);
   const hasNone = useSignal(false);
-  useSignalEffect(() => {
-    document.documentElement.dataset.light = isDark.value ? "dark" : "light";
-  });
   const open = async (id: string): Promise<void> => {
     try {
       await showDay(id);

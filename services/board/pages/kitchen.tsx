@@ -11,7 +11,7 @@ import { unitName, zoneOf } from "../logic/plan.js";
 import { usesLye } from "../logic/station-baths.js";
 import { type Station, stationsOf } from "../logic/stations.js";
 import { TroubleDialog, troubleFor } from "../parts/trouble.js";
-import { forcePlan, nowMs, route, spoken } from "../state.js";
+import { forcePlan, isPrinting, nowMs, route, spoken } from "../state.js";
 
 const KIND_ORDER = ["mixer", "fridge", "bench", "proofer", "kettle", "oven", "rack", "van"] as const;
 const KIND_WORDS: Readonly<Record<Station["kind"], string>> = {
@@ -177,6 +177,7 @@ function Screen({ station }: { station: Station }) {
     taskStates.value,
     nowMs.value,
   );
+  const most = isPrinting.value ? Number.POSITIVE_INFINITY : 12;
   const now = board.now.length > 0 ? board.now : board.next.slice(0, 1);
   const next = board.now.length > 0 ? board.next : board.next.slice(1);
   return (
@@ -202,7 +203,7 @@ function Screen({ station }: { station: Station }) {
       <OutOfOrder station={station} zone={zone} />
       {now.length === 0 && next.length === 0 && <p class="note good">Nothing more to do here today.</p>}
       <ul class="big-cards" aria-label="Now">
-        {now.slice(0, 12).map((card) => (
+        {now.slice(0, most).map((card) => (
           <BigCard
             key={card.id}
             card={card}
@@ -216,11 +217,11 @@ function Screen({ station }: { station: Station }) {
         <section aria-label="Next" class="card next">
           <h2>Next</h2>
           <ul>
-            {next.slice(0, 12).map((card) => (
+            {next.slice(0, most).map((card) => (
               <Line key={card.id} card={card} zone={zone} />
             ))}
           </ul>
-          {next.length > 12 && <p class="quiet">and {next.length - 12} later</p>}
+          {next.length > most && <p class="quiet">and {next.length - most} later</p>}
         </section>
       )}
       {board.missed.length > 0 && (
@@ -235,7 +236,7 @@ function Screen({ station }: { station: Station }) {
           >
             Earlier and never marked: {board.missed.length}
           </button>
-          {missedOpen.value && (
+          {(missedOpen.value || isPrinting.value) && (
             <ul>
               {board.missed.map((card) => (
                 <li key={card.id} class="next-line">

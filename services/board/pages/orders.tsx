@@ -17,7 +17,7 @@ import { ChoiceField, named, TextField } from "../parts/field.js";
 import { LineDialog } from "../parts/line-dialog.js";
 import { columnsOf, OrderHead, OrderLineRow, type Sort } from "../parts/order-row.js";
 import { rowsWindow } from "../parts/rows-window.js";
-import { forcePlan, opened, spoken } from "../state.js";
+import { forcePlan, isPrinting, opened, spoken } from "../state.js";
 
 /** As in the style sheet; on narrow screens a row has two lines. */
 const NARROW = matchMedia("(max-width: 860px)");
@@ -123,7 +123,9 @@ export function OrdersPage() {
     return () => removeEventListener("paste", onPaste);
   });
 
-  const window_ = rowsWindow(shown.value.length, rowPx(), scroll.value.top, scroll.value.height);
+  const window_ = isPrinting.value
+    ? { first: 0, last: shown.value.length, abovePx: 0, belowPx: 0 }
+    : rowsWindow(shown.value.length, rowPx(), scroll.value.top, scroll.value.height);
   const diff = draft.value ? draftChanges(stored, draft.value) : undefined;
   const count = (kind: Fate): number => rows.value.filter((row) => row.fate === kind).length;
   return (
@@ -198,6 +200,11 @@ export function OrdersPage() {
           />
         </div>
       </div>
+      {isPrinting.value && shown.value.length < rows.value.length && (
+        <p class="note">
+          Printed: {shown.value.length} of {rows.value.length} lines, as chosen on the screen.
+        </p>
+      )}
       {trouble.value && <Faults error={trouble.value} />}
       {diff && (
         <DraftBar

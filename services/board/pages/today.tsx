@@ -8,8 +8,9 @@ import { money, tally } from "../logic/summary.js";
 import { DrawProgress } from "../parts/draw-progress.js";
 import { OutOfServiceDialog } from "../parts/out-of-service.js";
 import { SidePanel } from "../parts/side-panel.js";
-import { isDark, isImproving, opened, plan } from "../state.js";
+import { isDark, isImproving, isPrinting, opened, plan } from "../state.js";
 import { doughInks } from "../timetable/inks.js";
+import { PrintedTimetable } from "../timetable/printed.js";
 import { TimetableView } from "../timetable/timetable.js";
 import {
   canSeeNow,
@@ -232,6 +233,7 @@ export function TodayPage() {
             <SidePanel />
           </aside>
           <PickedBar />
+          {isPrinting.value && <PrintedTimetable />}
           <OutOfServiceDialog />
         </>
       ) : (

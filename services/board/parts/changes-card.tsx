@@ -18,7 +18,7 @@ import { type LoadChange, loadName, type TaskChange } from "../logic/changes.js"
 import { dayTime, hhmm } from "../logic/clock.js";
 import { DOES, type Plan, zoneOf } from "../logic/plan.js";
 import { money } from "../logic/summary.js";
-import { forcePlan, proposed, showsProposal } from "../state.js";
+import { forcePlan, isPrinting, proposed, showsProposal } from "../state.js";
 import { pick } from "../timetable/keys.js";
 import { frameWay } from "../timetable/view.js";
 import { Faults } from "./faults.js";
@@ -86,7 +86,7 @@ const KINDS: Readonly<Record<LoadChange["kind"], string>> = {
 
 function Loads({ plan, loads }: { plan: Plan; loads: readonly LoadChange[] }) {
   const all = useSignal(false);
-  const shown = all.value ? loads : loads.slice(0, AT_FIRST);
+  const shown = all.value || isPrinting.value ? loads : loads.slice(0, AT_FIRST);
   return (
     <ul class="change-loads">
       {shown.map((load) => (

@@ -2,7 +2,7 @@ import { useSignal } from "@preact/signals";
 import { dayTime, msOf } from "../logic/clock.js";
 import { zoneOf } from "../logic/plan.js";
 import { wanting, wantText } from "../logic/summary.js";
-import { plan } from "../state.js";
+import { isPrinting, plan } from "../state.js";
 import { pick } from "../timetable/keys.js";
 import { frameWay } from "../timetable/view.js";
 
@@ -22,7 +22,7 @@ export function WantingCard() {
         </p>
       </section>
     );
-  const shown = all.value ? orders : orders.slice(0, AT_FIRST);
+  const shown = all.value || isPrinting.value ? orders : orders.slice(0, AT_FIRST);
   const show = (lineId: string): void => {
     const load = current.timetable.loads.find((candidate) => candidate.orders.some((share) => share.line === lineId));
     const last = current.byLoad.get(load?.id ?? "")?.at(-1);

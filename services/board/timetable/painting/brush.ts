@@ -27,6 +27,39 @@ export interface Scene {
     | undefined;
 }
 
+/** What is asked of a canvas, and of whatever else the timetable is drawn on. */
+export type Pen = Pick<
+  CanvasRenderingContext2D,
+  | "arc"
+  | "beginPath"
+  | "bezierCurveTo"
+  | "clip"
+  | "closePath"
+  | "fill"
+  | "fillRect"
+  | "fillStyle"
+  | "fillText"
+  | "font"
+  | "globalAlpha"
+  | "lineJoin"
+  | "lineTo"
+  | "lineWidth"
+  | "measureText"
+  | "moveTo"
+  | "rect"
+  | "restore"
+  | "rotate"
+  | "roundRect"
+  | "save"
+  | "setLineDash"
+  | "stroke"
+  | "strokeRect"
+  | "strokeStyle"
+  | "textAlign"
+  | "textBaseline"
+  | "translate"
+>;
+
 const FACE = '"Atkinson Hyperlegible Next Variable", system-ui, sans-serif';
 export const SMALL = `500 10.5px ${FACE}`;
 export const LABEL = `550 11.5px ${FACE}`;
@@ -37,7 +70,7 @@ export class Brush {
   private readonly widths = new Map<string, number>();
 
   constructor(
-    readonly g: CanvasRenderingContext2D,
+    readonly g: Pen,
     public inks: Inks,
     public doughs: Map<string, DoughInk>,
   ) {}
