@@ -47,7 +47,7 @@ function UndoButtons() {
   };
   const last = lastDone.value;
   const next = lastUndone.value;
-  if (!last && !next) return null;
+  if ((!last && !next) || !mayPlan.value) return null;
   return (
     <span class="undo">
       <button

@@ -200,6 +200,9 @@ function Screen({ station }: { station: Station }) {
           {cautions.map((caution) => CAUTIONS[caution]).join(" ")} {COMES_FIRST}
         </p>
       )}
+      {!mayMark(station.site) && (
+        <p class="look-only quiet small">You may look only; a token of this station's site marks what is done.</p>
+      )}
       <OutOfOrder station={station} zone={zone} />
       {now.length === 0 && next.length === 0 && <p class="note good">Nothing more to do here today.</p>}
       <ul class="big-cards" aria-label="Now">
@@ -244,9 +247,11 @@ function Screen({ station }: { station: Station }) {
                   <span class="next-what">
                     <b>{card.verb}</b> {card.what}
                   </span>
-                  <button type="button" class="btn" onClick={() => say(card, "finished", zone)}>
-                    Finished
-                  </button>
+                  {mayMark(station.site) && (
+                    <button type="button" class="btn" onClick={() => say(card, "finished", zone)}>
+                      Finished
+                    </button>
+                  )}
                 </li>
               ))}
             </ul>

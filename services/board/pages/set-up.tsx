@@ -12,6 +12,7 @@ import { Faults } from "../parts/faults.js";
 import { HistoryCard } from "../parts/history-card.js";
 import { ImportCard } from "../parts/import-card.js";
 import { LayoutPictures } from "../parts/layout-picture.js";
+import { LookOnly } from "../parts/look-only.js";
 import { SchemaForm } from "../parts/schema-form.js";
 import { opened, spoken } from "../state.js";
 
@@ -143,6 +144,7 @@ export function SetUpPage() {
               Import files
             </button>
           )}
+          <LookOnly does="changes the set-up" />
           <ExportChoice day={day} />
         </div>
       </header>
@@ -192,7 +194,7 @@ export function SetUpPage() {
         <section class="card set-up-form" aria-label={place.name}>
           <div class="side-title">
             <h2>{place.name}</h2>
-            {place.list && (
+            {place.list && mayPlan.value && (
               <div class="move-do">
                 <button type="button" class="btn slim" onClick={addLike}>
                   One more like this
@@ -209,16 +211,18 @@ export function SetUpPage() {
             network={documents.network}
             products={documents.catalogue.products}
           />
-          <SchemaForm
-            key={place.key}
-            resolved={resolvedOf(place)}
-            value={valueAt(documents[place.document], place.path)}
-            path={place.path}
-            onChange={change}
-            faults={faults}
-            choices={{ ...plainChoices, ...siteChoices }}
-            leaveOut={new Set(place.leaveOut)}
-          />
+          <fieldset class="sf-all" disabled={!mayPlan.value}>
+            <SchemaForm
+              key={place.key}
+              resolved={resolvedOf(place)}
+              value={valueAt(documents[place.document], place.path)}
+              path={place.path}
+              onChange={change}
+              faults={faults}
+              choices={{ ...plainChoices, ...siteChoices }}
+              leaveOut={new Set(place.leaveOut)}
+            />
+          </fieldset>
         </section>
       </div>
       <HistoryCard />

@@ -6,6 +6,7 @@ import { dayTime, hhmmSpan } from "../logic/clock.js";
 import { DOES, type Plan, whatOf, zoneOf } from "../logic/plan.js";
 import { money, tally } from "../logic/summary.js";
 import { DrawProgress } from "../parts/draw-progress.js";
+import { LookOnly } from "../parts/look-only.js";
 import { OutOfServiceDialog } from "../parts/out-of-service.js";
 import { SidePanel } from "../parts/side-panel.js";
 import { isDark, isImproving, isPrinting, opened, plan } from "../state.js";
@@ -185,13 +186,13 @@ export function TodayPage() {
             <button
               type="button"
               class="btn main"
-              disabled={running.value.isStopping}
+              disabled={running.value.isStopping || !mayPlan.value}
               onClick={() => void stopAndKeep()}
             >
               {running.value.isStopping ? "Stopping…" : "Stop and keep"}
             </button>
           ) : !mayPlan.value ? (
-            <span class="quiet small">You may look; a planner draws up.</span>
+            <LookOnly does="draws up" />
           ) : (
             <>
               <label class="small quiet">

@@ -13,6 +13,7 @@ import {
   working,
   workOut,
 } from "../data/proposal.js";
+import { mayPlan } from "../data/session.js";
 import { type Carry, spotOf } from "../logic/carries.js";
 import { type LoadChange, loadName, type TaskChange } from "../logic/changes.js";
 import { dayTime, hhmm } from "../logic/clock.js";
@@ -23,6 +24,7 @@ import { pick } from "../timetable/keys.js";
 import { frameWay } from "../timetable/view.js";
 import { Faults } from "./faults.js";
 import { happeningText } from "./happening-text.js";
+import { LookOnly } from "./look-only.js";
 import { OrderChanges } from "./order-changes.js";
 
 function byText(minutes: number): string {
@@ -165,7 +167,7 @@ export function ChangesCard() {
               type="button"
               class="btn slim bare"
               aria-label="Take back"
-              disabled={working.value}
+              disabled={working.value || !mayPlan.value}
               onClick={() => removePending(i)}
             >
               ✕
@@ -205,8 +207,14 @@ export function ChangesCard() {
               {proposed.value.second.for === "fewer-moves" ? "Another way: fewer changes" : "Another way: less late"}
             </button>
           )}
+          <LookOnly does="accepts changes" />
           <div class="move-do sticky">
-            <button type="button" class="btn main" disabled={working.value} onClick={() => void accept()}>
+            <button
+              type="button"
+              class="btn main"
+              disabled={working.value || !mayPlan.value}
+              onClick={() => void accept()}
+            >
               Accept
             </button>
             <button type="button" class="btn" disabled={working.value} onClick={discard}>
@@ -227,7 +235,7 @@ export function ChangesCard() {
       )}
       {!list && !working.value && (
         <div class="move-do">
-          <button type="button" class="btn main" onClick={() => void workOut()}>
+          <button type="button" class="btn main" disabled={!mayPlan.value} onClick={() => void workOut()}>
             Work out the changes
           </button>
           <button type="button" class="btn" onClick={discard}>

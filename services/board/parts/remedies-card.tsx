@@ -2,6 +2,7 @@ import { useSignal } from "@preact/signals";
 import type { Remedy, RemedyReport } from "../../../schemas/index.js";
 import { Question } from "../data/question.js";
 import { addScenario, tryScenario } from "../data/scenarios.js";
+import { mayPlan } from "../data/session.js";
 import { money } from "../logic/summary.js";
 import { isPrinting, opened, spoken } from "../state.js";
 import { Choice, Field } from "./field.js";
@@ -72,7 +73,12 @@ function Tried({ report, seconds }: { report: RemedyReport; seconds: number }) {
               <span class="remedy-cost quiet">
                 {remedy.cost === 0 ? "no cost of its own" : money(remedy.cost, documents.settings.currency)}
               </span>
-              <button type="button" class="btn slim" onClick={() => apply(report, remedy, seconds)}>
+              <button
+                type="button"
+                class="btn slim"
+                disabled={!mayPlan.value}
+                onClick={() => apply(report, remedy, seconds)}
+              >
                 Try beside the day
               </button>
             </li>
@@ -128,7 +134,7 @@ export function RemediesCard({ seconds }: { seconds: number }) {
           <button
             type="button"
             class="btn"
-            disabled={question.isRunning}
+            disabled={question.isRunning || !mayPlan.value}
             onClick={() => void question.ask({ multiple: multiple.value, seconds: budget.value })}
           >
             {report ? "Try remedies again" : "Try remedies"}
