@@ -1,7 +1,7 @@
 import { useSignal } from "@preact/signals";
 import { useEffect } from "preact/hooks";
 import { followOpenDay } from "./data/live.js";
-import { days, firstDay, readDays, showDay } from "./data/open-days.js";
+import { days, firstDay, hasNone, readDays, showDay } from "./data/open-days.js";
 import { askWho, mayPlan, signOut, wantsToken, who } from "./data/session.js";
 import { BoardError } from "./data/types.js";
 import { lastDone, lastUndone, redo, undo } from "./data/undo.js";
@@ -15,6 +15,7 @@ import { SetUpPage } from "./pages/set-up.js";
 import { SheetsPage } from "./pages/sheets.js";
 import { TodayPage } from "./pages/today.js";
 import { WhatIfPage } from "./pages/what-if.js";
+import { DeletedNote } from "./parts/deleted-note.js";
 import { ImportCard } from "./parts/import-card.js";
 import { NewDayDialog } from "./parts/new-day.js";
 import { Sign } from "./parts/sign.js";
@@ -146,7 +147,6 @@ function NoDay() {
 /** The frame of every page: the head, the open day, and what the readers of the screen are told. */
 export function App() {
   const trouble = useSignal<BoardError | undefined>(undefined);
-  const hasNone = useSignal(false);
   const open = async (id: string): Promise<void> => {
     try {
       await showDay(id);
@@ -161,7 +161,6 @@ export function App() {
       if (wantsToken.value) return;
       await readDays();
       const first = firstDay();
-      hasNone.value = first === undefined;
       trouble.value = undefined;
       if (first) await open(first.id);
     } catch (error) {
@@ -219,6 +218,7 @@ export function App() {
         </div>
       </header>
       <main id="main" tabIndex={-1}>
+        <DeletedNote />
         {wantsToken.value ? (
           <SignIn onIn={() => void begin()} />
         ) : trouble.value ? (

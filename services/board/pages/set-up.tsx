@@ -6,6 +6,7 @@ import { BoardError } from "../data/types.js";
 import { commit } from "../data/undo.js";
 import { emptyOf, type Path, resolve, schemaOf, valueAt, withValue } from "../logic/schema-form.js";
 import { type Place, placeOf, placesOf } from "../logic/setup-tree.js";
+import { DeleteDayDialog } from "../parts/delete-day.js";
 import { DraftBar } from "../parts/draft-bar.js";
 import { ExportChoice } from "../parts/export-choice.js";
 import { Faults } from "../parts/faults.js";
@@ -33,6 +34,7 @@ export function SetUpPage() {
   const trouble = useSignal<BoardError | undefined>(undefined);
   const saving = useSignal(false);
   const isImporting = useSignal(false);
+  const isDeleting = useSignal(false);
   useEffect(() => {
     // Before anything can be dropped there is something that takes it.
     const onDragEnter = (event: DragEvent): void => {
@@ -146,8 +148,27 @@ export function SetUpPage() {
           )}
           <LookOnly does="changes the set-up" />
           <ExportChoice day={day} />
+          {mayPlan.value && (
+            <button
+              type="button"
+              class="btn"
+              onClick={() => {
+                isDeleting.value = true;
+              }}
+            >
+              Delete this day
+            </button>
+          )}
         </div>
       </header>
+      {isDeleting.value && (
+        <DeleteDayDialog
+          day={day}
+          onClose={() => {
+            isDeleting.value = false;
+          }}
+        />
+      )}
       {isImporting.value && <ImportCard day={day} />}
       {trouble.value && <Faults error={trouble.value} />}
       {isDirty && (
