@@ -81,7 +81,9 @@ describe("signing in, where tokens are on", { timeout: 180_000 }, () => {
         await page.waitForTimeout(300);
         if (!/^(kitchen|sheets|fridge-and-ovens)$/.test(name))
           expect(await page.getByText(/You may look only/).count(), name).toBeGreaterThan(0);
-        const typed = await page.locator("main :is(input, textarea):enabled:not([type=search], [type=range]):visible").count();
+        const typed = await page
+          .locator("main :is(input, textarea):enabled:not([type=search], [type=range]):visible")
+          .count();
         expect(typed, `${name}: fields`).toBe(0);
         await page.evaluate(`(async () => {
           for (const button of document.querySelectorAll("main button:enabled")) {
