@@ -176,6 +176,8 @@ export function App() {
     document.title = `${name} – Deck & Shelf`;
     document.querySelector('.pages [aria-current="page"]')?.scrollIntoView({ block: "nearest", inline: "nearest" });
   }, [name]);
+  // Another page begins at its top, however far down the one before was read.
+  useEffect(() => scrollTo(0, 0), [route.value]);
   return (
     <>
       <button type="button" class="btn skip" onClick={() => document.getElementById("main")?.focus()}>

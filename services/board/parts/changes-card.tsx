@@ -1,4 +1,5 @@
 import { useSignal } from "@preact/signals";
+import { useEffect, useRef } from "preact/hooks";
 import { CAUTIONS, COMES_FIRST } from "../../../solver/trade/cautions.js";
 import { isMarked } from "../../marks/mark.js";
 import {
@@ -153,11 +154,24 @@ function GivenUp({ plan, tasks }: { plan: Plan; tasks: readonly string[] }) {
 export function ChangesCard() {
   const list = changes.value;
   const current = forcePlan.value;
+  const box = useRef<HTMLElement>(null);
+  const isThere = list !== undefined;
+  useEffect(() => {
+    // Where it stands below the picture nobody would see that there is something to decide.
+    if (isThere && matchMedia("(max-width: 1080px)").matches) box.current?.scrollIntoView({ block: "start" });
+  }, [isThere]);
   if (!current || (pending.value.length === 0 && !proposed.value)) return null;
   const after = proposedPlan.value ?? current;
+  const acceptAll = async (): Promise<void> => {
+    await accept();
+    // What is in force now is read from its beginning.
+    if (proposed.value) return;
+    document.querySelector(".side")?.scrollTo(0, 0);
+    scrollTo(0, 0);
+  };
   const marked = proposed.value?.documents.happenings.happenings.filter(isMarked).length ?? 0;
   return (
-    <section class="card changes" aria-label="Changes">
+    <section ref={box} class="card changes" aria-label="Changes">
       <h2>{list ? "If you accept" : "To be worked in"}</h2>
       <ul class="pending">
         {pending.value.map((happening, i) => (
@@ -213,7 +227,7 @@ export function ChangesCard() {
               type="button"
               class="btn main"
               disabled={working.value || !mayPlan.value}
-              onClick={() => void accept()}
+              onClick={() => void acceptAll()}
             >
               Accept
             </button>
