@@ -67,7 +67,7 @@ export const STRONG = `700 11.5px ${FACE}`;
 
 /** What everything is painted with. */
 export class Brush {
-  private readonly widths = new Map<string, number>();
+  private readonly widths = new Map<string, Map<string, number>>();
 
   constructor(
     readonly g: Pen,
@@ -82,13 +82,17 @@ export class Brush {
 
   /** Of a text, px; measured once. */
   width(text: string, font: string): number {
-    const key = font + text;
-    let known = this.widths.get(key);
+    let own = this.widths.get(font);
+    if (!own) {
+      own = new Map();
+      this.widths.set(font, own);
+    }
+    let known = own.get(text);
     if (known === undefined) {
       this.g.font = font;
       known = this.g.measureText(text).width;
-      if (this.widths.size > 5000) this.widths.clear();
-      this.widths.set(key, known);
+      if (own.size > 5000) own.clear();
+      own.set(text, known);
     }
     return known;
   }
