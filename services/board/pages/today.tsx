@@ -58,6 +58,12 @@ function Figures() {
           <span>short of pieces</span>
         </div>
       )}
+      {count.notDrawn > 0 && (
+        <div class="figure alarm">
+          <b>{count.notDrawn}</b>
+          <span>not drawn up as ordered</span>
+        </div>
+      )}
       <div class="figure">
         <b>{money(total, day.settings.currency)}</b>
         <span>cost, all counted</span>
