@@ -1,7 +1,7 @@
-import { useSignal, useSignalEffect } from "@preact/signals";
+import { useSignal } from "@preact/signals";
 import { useEffect } from "preact/hooks";
 import { followOpenDay } from "./data/live.js";
-import { days, firstDay, readDays, showDay } from "./data/open-days.js";
+import { days, firstDay, hasNone, readDays, showDay } from "./data/open-days.js";
 import { askWho, mayPlan, signOut, wantsToken, who } from "./data/session.js";
 import { BoardError } from "./data/types.js";
 import { lastDone, lastUndone, redo, undo } from "./data/undo.js";
@@ -15,6 +15,7 @@ import { SetUpPage } from "./pages/set-up.js";
 import { SheetsPage } from "./pages/sheets.js";
 import { TodayPage } from "./pages/today.js";
 import { WhatIfPage } from "./pages/what-if.js";
+import { DeletedNote } from "./parts/deleted-note.js";
 import { ImportCard } from "./parts/import-card.js";
 import { NewDayDialog } from "./parts/new-day.js";
 import { Sign } from "./parts/sign.js";
@@ -47,7 +48,7 @@ function UndoButtons() {
   };
   const last = lastDone.value;
   const next = lastUndone.value;
-  if (!last && !next) return null;
+  if ((!last && !next) || !mayPlan.value) return null;
   return (
     <span class="undo">
       <button
@@ -146,10 +147,6 @@ function NoDay() {
 /** The frame of every page: the head, the open day, and what the readers of the screen are told. */
 export function App() {
   const trouble = useSignal<BoardError | undefined>(undefined);
-  const hasNone = useSignal(false);
-  useSignalEffect(() => {
-    document.documentElement.dataset.light = isDark.value ? "dark" : "light";
-  });
   const open = async (id: string): Promise<void> => {
     try {
       await showDay(id);
@@ -164,7 +161,6 @@ export function App() {
       if (wantsToken.value) return;
       await readDays();
       const first = firstDay();
-      hasNone.value = first === undefined;
       trouble.value = undefined;
       if (first) await open(first.id);
     } catch (error) {
@@ -180,6 +176,8 @@ export function App() {
     document.title = `${name} – Deck & Shelf`;
     document.querySelector('.pages [aria-current="page"]')?.scrollIntoView({ block: "nearest", inline: "nearest" });
   }, [name]);
+  // Another page begins at its top, however far down the one before was read.
+  useEffect(() => scrollTo(0, 0), [route.value]);
   return (
     <>
       <button type="button" class="btn skip" onClick={() => document.getElementById("main")?.focus()}>
@@ -222,6 +220,7 @@ export function App() {
         </div>
       </header>
       <main id="main" tabIndex={-1}>
+        <DeletedNote />
         {wantsToken.value ? (
           <SignIn onIn={() => void begin()} />
         ) : trouble.value ? (

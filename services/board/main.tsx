@@ -10,6 +10,7 @@ import "./style/what-if.css";
 import "./style/balance.css";
 import "./style/set-up.css";
 import "./style/sheets.css";
+import "./style/print.css";
 import { App } from "./app.js";
 
 render(<App />, document.getElementById("board")!);

@@ -1,4 +1,4 @@
-import { computed, signal } from "@preact/signals";
+import { computed, effect, signal } from "@preact/signals";
 import type { OpenDay, Proposal } from "./data/types.js";
 import { readPlan } from "./logic/plan.js";
 
@@ -55,7 +55,23 @@ deviceIsDark.addEventListener("change", () => {
   deviceDark.value = deviceIsDark.matches;
 });
 
-export const isDark = computed(() => (light.value === "as-device" ? deviceDark.value : light.value === "dark"));
+/** While a page is printed it is whole and light: nothing is left out for the sake of scrolling. */
+export const isPrinting = signal(false);
+addEventListener("beforeprint", () => {
+  isPrinting.value = true;
+});
+addEventListener("afterprint", () => {
+  isPrinting.value = false;
+});
+
+export const isDark = computed(
+  () => !isPrinting.value && (light.value === "as-device" ? deviceDark.value : light.value === "dark"),
+);
+
+// At once, not with the next frame: a printer does not wait for one.
+effect(() => {
+  document.documentElement.dataset.light = isDark.value ? "dark" : "light";
+});
 
 export function setLight(next: Light): void {
   light.value = next;

@@ -1,9 +1,10 @@
-import { mkdtemp, readFile, writeFile } from "node:fs/promises";
+import { mkdir, mkdtemp, readFile, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import type { Download, Page } from "playwright-core";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import type { DayDocuments } from "../../schemas/index.js";
+import { filesInZip } from "../../services/board/logic/zip.js";
 import { readDayFolder } from "../../services/day-folder.js";
 import { build } from "../support/built.js";
 import { smallFolder } from "../support/small-day.js";
@@ -179,9 +180,14 @@ describe("a planner's own kitchen", { timeout: 120_000 }, () => {
     page.on("download", (download) => given.push(download));
     await page.goto(`${page.url().split("#")[0]}#/set-up`);
     await page.getByLabel("Export").selectOption("everything");
-    await eventually(() => given.length).toBe(6);
-    const out = await mkdtemp(join(tmpdir(), "deckshelf-out-"));
-    for (const download of given) await download.saveAs(join(out, download.suggestedFilename()));
+    await eventually(() => given.length).toBe(1);
+    expect(given[0]!.suggestedFilename()).toBe("own.zip");
+    const place = await mkdtemp(join(tmpdir(), "deckshelf-out-"));
+    const zip = join(place, "own.zip");
+    await given[0]!.saveAs(zip);
+    const out = join(place, "own");
+    await mkdir(out);
+    for (const { name, bytes } of filesInZip(await readFile(zip))) await writeFile(join(out, name), bytes);
     const read = await readDayFolder(out);
     if ("issues" in read) throw new Error(JSON.stringify(read.issues));
     const { inForce, ...day } = read.day;
@@ -190,7 +196,8 @@ describe("a planner's own kitchen", { timeout: 120_000 }, () => {
     const versionsOfOwn = async (): Promise<Record<string, number>> =>
       ((await stage.api("GET", "/api/days/own")) as { body: { versions: Record<string, number> } }).body.versions;
     await page.getByRole("button", { name: "Import files" }).click();
-    await page.getByLabel("Folder of a day").setInputFiles(out);
+    await page.getByLabel("Files of a day").setInputFiles(zip);
+    expect(await page.getByLabel("Kept as").inputValue()).toBe("own-2");
     await page.getByLabel("in place of what own has").check();
     await page.getByRole("button", { name: "Leave out timetable-in-force.json" }).click();
     await page.getByText("Its timetable is then no longer in force.").waitFor();

@@ -186,6 +186,11 @@ describe("orders", { timeout: 60_000 }, () => {
         }
       ).body.lines.find((line) => line.id === "line-001")!.pieces;
     expect(await pieces()).toBe(77);
+    // The timetable knows nothing of it, and does not say that all is well.
+    await page.locator(".pages").getByRole("link", { name: "Today" }).click();
+    await page.getByText("1 order line is not in this timetable as ordered now.").waitFor();
+    expect(await page.locator(".figures").textContent()).toContain("1not drawn up as ordered");
+    expect(await page.getByText("Nothing. Every order is ready").count()).toBe(0);
     await page.getByRole("button", { name: "Undo" }).click();
     await eventually(pieces).not.toBe(77);
     await page.context().close();
@@ -202,6 +207,33 @@ describe("orders", { timeout: 60_000 }, () => {
     await alarm.waitFor();
     expect(await alarm.textContent()).toMatch(/line 2, column 3/);
     expect(await page.locator(".order-row").count()).toBeGreaterThan(5);
+    await page.context().close();
+  });
+
+  it("on a tablet brings what is to be decided into view, and begins every page at its top, with all pages to choose from", async () => {
+    const page = await stage.open("today", { viewport: { width: 820, height: 1180 } });
+    const top = async (selector: string): Promise<number> => (await page.locator(selector).boundingBox())!.y;
+    await page.getByRole("button", { name: "Out of service: Deck oven east, deck 2" }).click();
+    await page.getByRole("button", { name: "Show the changes" }).click();
+    await page.getByRole("heading", { name: "If you accept" }).waitFor({ timeout: 60_000 });
+    await eventually(() => top(".changes h2")).toBeLessThan(590);
+    await page.getByRole("button", { name: "Accept" }).click();
+    await page.getByRole("button", { name: "Undo" }).waitFor();
+    await eventually(() => page.evaluate("scrollY")).toBe(0);
+    for (const link of await page.locator(".pages a").all()) {
+      const { x, width } = (await link.boundingBox())!;
+      expect(x + width).toBeLessThanOrEqual(820);
+    }
+    const [undo, redo] = [await top(".undo button >> nth=0"), await top(".undo button >> nth=1")];
+    expect(undo).toBeGreaterThanOrEqual(0);
+    expect(redo).toBe(undo);
+    await page.evaluate("scrollTo(0, document.documentElement.scrollHeight)");
+    expect(await page.evaluate("scrollY")).toBeGreaterThan(60);
+    await page.evaluate("document.querySelector('.pages a[href$=set-up]').click()");
+    await page.getByRole("heading", { name: "Set-up" }).waitFor();
+    await eventually(() => page.evaluate("scrollY")).toBe(0);
+    await page.getByRole("button", { name: "Undo" }).click();
+    await page.getByRole("button", { name: "Redo" }).and(page.locator(":enabled")).waitFor();
     await page.context().close();
   });
 });

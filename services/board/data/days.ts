@@ -24,9 +24,15 @@ export async function openDay(id: string): Promise<OpenDay> {
 export type DocumentChanges = Partial<Omit<Documents, "timetable"> & { readonly timetable: Timetable | null }>;
 
 /** Makes a day of these documents; refused when there is one of that id. */
-export async function makeDay(id: string, documents: DayDocuments, note: string): Promise<void> {
+export async function makeDay(id: string, documents: DayDocuments, note: string, timetable?: Timetable): Promise<void> {
   const { inForce: _, ...rest } = documents;
-  await sendJson("PUT", `${at(id)}?note=${encodeURIComponent(note)}`, rest, { "if-none-match": "*" });
+  const all = timetable ? { ...rest, timetable } : rest;
+  await sendJson("PUT", `${at(id)}?note=${encodeURIComponent(note)}`, all, { "if-none-match": "*" });
+}
+
+/** Refused when somebody changed the day since it was opened. */
+export async function deleteDay(day: OpenDay): Promise<void> {
+  await sendJson("DELETE", at(day.id), undefined, { "if-match": `"day-${day.record.change}"` });
 }
 
 /** Changes documents of a day together; refused when somebody changed the day since it was opened. */

@@ -19,5 +19,17 @@ export function dropDrafts(day: string, replaced: ReadonlySet<DocumentName>): vo
   draft.value = Object.fromEntries(Object.entries(draft.value).filter(([name]) => !replaced.has(name as DocumentName)));
 }
 
+/** Of a day that is deleted; the answer puts them back. */
+export function takeDrafts(day: string): () => void {
+  const [orders, setUp] = [orderDraft(day), setUpDraft(day)];
+  const [typed, changed] = [orders.value, setUp.value];
+  orders.value = undefined;
+  setUp.value = {};
+  return () => {
+    orders.value = typed;
+    setUp.value = changed;
+  };
+}
+
 export const orderDraft = byDay<readonly OrderLine[] | undefined>(undefined);
 export const setUpDraft = byDay<Partial<Record<EditableDocument, unknown>>>({});

@@ -1,6 +1,7 @@
 import type { DocumentName } from "../../../schemas/index.js";
 import { DAY_FILES, type DayFile } from "../../day-files.js";
 import { type ChosenFile, fileOf, isWhole, type SortedFiles } from "../logic/folder.js";
+import { filesInZip, type Unzipped } from "../logic/zip.js";
 import { openDay } from "./days.js";
 import { sendJson } from "./http.js";
 import { BoardError, type DayRecord, type OpenDay } from "./types.js";
@@ -8,16 +9,39 @@ import { remember } from "./undo.js";
 
 const MOST_BYTES = 64 * 1024 * 1024;
 
-/** Reads a file at once: what changes on the disk later is chosen again. */
-export async function readChosen(file: File): Promise<ChosenFile> {
-  const { name } = file;
-  if (file.size > MOST_BYTES) return { name, text: "", trouble: "is larger than 64 MB" };
+const isZip = (name: string): boolean => /\.zip$/i.test(name);
+
+function textOf({ name, bytes }: Unzipped): ChosenFile {
   try {
-    return { name, text: new TextDecoder("utf-8", { fatal: true }).decode(await file.arrayBuffer()) };
-  } catch (error) {
-    const why = error instanceof TypeError ? "is not UTF-8 text; save it again as UTF-8" : "cannot be read";
-    return { name, text: "", trouble: why };
+    return { name, text: new TextDecoder("utf-8", { fatal: true }).decode(bytes) };
+  } catch {
+    return { name, text: "", trouble: "is not UTF-8 text; save it again as UTF-8" };
   }
+}
+
+/** Reads a file at once: what changes on the disk later is chosen again. A zip is the files in it. */
+export async function readChosen(file: File): Promise<ChosenFile[]> {
+  const { name } = file;
+  const left = (trouble: string): ChosenFile[] => [{ name, text: "", trouble }];
+  if (file.size > MOST_BYTES) return left("is larger than 64 MB");
+  let bytes: Uint8Array;
+  try {
+    bytes = new Uint8Array(await file.arrayBuffer());
+  } catch {
+    return left("cannot be read");
+  }
+  if (!isZip(name)) return [textOf({ name, bytes })];
+  try {
+    const found = filesInZip(bytes);
+    return found.length === 0 ? left("holds no files of a day") : found.map(textOf);
+  } catch (error) {
+    return left((error as Error).message);
+  }
+}
+
+/** What a day made of these files may be kept as: after their folder, or the zip that they came in. */
+export function nameOf(files: readonly File[], folder: string): string {
+  return folder || (files.find(({ name }) => isZip(name))?.name.replace(/\.zip$/i, "") ?? "");
 }
 
 /** Files that stand in a chosen folder itself, not in folders inside it. */

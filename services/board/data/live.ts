@@ -1,6 +1,7 @@
 import { effect } from "@preact/signals";
 import { opened } from "../state.js";
 import { openDay } from "./days.js";
+import { heardBack, heardDeleted } from "./deleting.js";
 import { readEvents } from "./events.js";
 import { flushMarks, type HeardMark, hear, heardMarks, isOnline, readMarks } from "./marks.js";
 import type { DayRecord } from "./types.js";
@@ -61,9 +62,14 @@ async function catchUp(id: string, record: DayRecord): Promise<void> {
   const day = opened.value;
   void flushMarks();
   if (day?.id !== id || day.record.change >= record.change) return;
+  if (record.deleted) {
+    heardDeleted(day);
+    return;
+  }
   try {
     const newest = await openDay(id);
     if (opened.value?.id === id && opened.value.record.change < newest.record.change) opened.value = newest;
+    heardBack(id);
   } catch {
     // The next event brings it.
   }

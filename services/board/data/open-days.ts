@@ -8,10 +8,14 @@ import type { DayRecord } from "./types.js";
 /** The days that the server has. */
 export const days = signal<readonly DayRecord[]>([]);
 
+/** The server has no day at all; false as long as that is not known. */
+export const hasNone = signal(false);
+
 const LAST_DAY = "deck-and-shelf.day";
 
 export async function readDays(): Promise<void> {
   days.value = await listDays();
+  hasNone.value = days.value.length === 0;
 }
 
 /** The day to open first: the one that was open last, else the one whose timetable changed last. */

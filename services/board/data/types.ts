@@ -6,6 +6,7 @@ export interface DayRecord {
   readonly versions: Readonly<Partial<Record<DocumentName, number>>>;
   readonly change: number;
   readonly changedAt: string;
+  readonly deleted?: boolean;
 }
 
 export interface OpenDay {

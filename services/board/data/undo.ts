@@ -36,6 +36,12 @@ export function remember(
   undone.value = undone.value.filter((entry) => entry.day !== id);
 }
 
+/** Of a day that is no more: another of its name has other versions. */
+export function forgetDone(day: string): void {
+  done.value = done.value.filter((entry) => entry.day !== day);
+  undone.value = undone.value.filter((entry) => entry.day !== day);
+}
+
 /** Saves documents together and remembers how to take it back. */
 export async function commit(day: OpenDay, documents: DocumentChanges, label: string): Promise<void> {
   const saved = await saveDocuments(day, documents, label);

@@ -1,4 +1,4 @@
-import type { Happening } from "../../../schemas/index.js";
+import type { Happening, Load } from "../../../schemas/index.js";
 import { bathMaking, bathName, bathRecipe, type Filling, hasLyeBetween } from "../../../solver/baths.js";
 import { type Cleaning, cleaningsAt, cleaningWhy } from "../../../solver/cleanings.js";
 import type { Caution } from "../../../solver/trade/cautions.js";
@@ -383,7 +383,9 @@ export function cardsOf(plan: Plan, station: Station): Card[] {
   const carried = new Set<Carry>();
   for (const task of own) {
     const carry = carries.get(task.id);
-    if (carry) {
+    const scrapped = task.load?.scrapped;
+    if (scrapped && task.toMs >= msOf(scrapped.at)) cards.push(throwCard(plan, task, scrapped));
+    else if (carry) {
       if (!carried.has(carry)) cards.push(...carryCards(plan, carry, station.kind === "rack" ? "Ready" : "Take out"));
       carried.add(carry);
     } else if (task.task.does === "clean") cards.push(cleanCard(plan, station, cleanings, fillings, task));
@@ -422,6 +424,23 @@ export function cardsOf(plan: Plan, station: Station): Card[] {
   return cards
     .map((one) => (wet.has(one.task ?? "") ? { ...one, cautions: [...(one.cautions ?? []), "lye" as const] } : one))
     .sort((a, b) => a.fromMs - b.fromMs || a.id.localeCompare(b.id));
+}
+
+/** How long a station is told to throw something away, from when it was decided. */
+const TOLD = 20 * MINUTE;
+
+/** Where a load is when it is given up: what was planned for it there does not happen any more. */
+function throwCard(plan: Plan, task: PlannedTask, scrapped: NonNullable<Load["scrapped"]>): Card {
+  const atMs = msOf(scrapped.at);
+  return card(plan, task, {
+    id: `${task.id} thrown`,
+    task: undefined,
+    verb: "Throw away",
+    where: positionText(task),
+    details: [scrapped.why, task.load!.id],
+    fromMs: atMs,
+    toMs: atMs + TOLD,
+  });
 }
 
 /** What of a station is out of order or will be, each stretch once: the station, a part of it, or all that it is part of. */

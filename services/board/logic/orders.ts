@@ -1,4 +1,5 @@
 import type { DayDocuments, OrderLine } from "../../../schemas/index.js";
+import { linesAsTold } from "../../../solver/problem/told.js";
 import { msOf } from "./clock.js";
 import { zoneAt } from "./new-day.js";
 import type { Plan } from "./plan.js";
@@ -48,10 +49,24 @@ function madeFor(plan: Plan): Map<string, Made> {
   return found;
 }
 
-/** Is the line as it was when the timetable was drawn? What the timetable covers is the pieces that it says are made or short. */
-function isDrawnFor(line: OrderLine, plan: Plan): boolean {
+/** Is the line as it was when the timetable was drawn: as many pieces (made or short), due then, of that product, for that site? */
+function isDrawnFor(line: OrderLine, plan: Plan, loads: readonly string[]): boolean {
   const outcome = plan.outcomes.get(line.id);
-  return outcome !== undefined && outcome.pieces + outcome.shortPieces === line.pieces;
+  if (outcome === undefined || outcome.pieces + outcome.shortPieces !== line.pieces) return false;
+  const dueMs = whenMs(line.due, zoneAt(plan.day, line.site));
+  if (dueMs !== undefined && dueMs !== msOf(outcome.due)) return false;
+  return loads.every((id) => {
+    const load = plan.loads.get(id);
+    return load === undefined || (load.product === line.product && load.deliveredTo === line.site);
+  });
+}
+
+/** Lines that are not in the timetable as they are ordered now: what it says of them does not count. */
+export function linesNotDrawn(plan: Plan): OrderLine[] {
+  const loadsOf = new Map<string, string[]>();
+  for (const load of plan.timetable.loads)
+    for (const { line } of load.orders) loadsOf.set(line, [...(loadsOf.get(line) ?? []), load.id]);
+  return linesAsTold(plan.day).filter((line) => !isDrawnFor(line, plan, loadsOf.get(line.id) ?? []));
 }
 
 /** Lines with how they fare; without a timetable none is drawn up yet. */
@@ -61,8 +76,8 @@ export function orderRows(lines: readonly OrderLine[], day: DayDocuments, plan: 
   const sites = new Map(day.network.sites.map(({ id, name }) => [id, name]));
   return lines.map((line) => {
     const zone = zoneAt(day, line.site);
-    const outcome = plan && isDrawnFor(line, plan) ? plan.outcomes.get(line.id) : undefined;
     const how = made?.get(line.id);
+    const outcome = plan && isDrawnFor(line, plan, how?.loads ?? []) ? plan.outcomes.get(line.id) : undefined;
     const parts: string[] = [];
     if (outcome && outcome.lateMinutes > 0) parts.push(`${outcome.lateMinutes} min late`);
     if (outcome && outcome.shortPieces > 0) parts.push(`${outcome.shortPieces} of ${line.pieces} not made`);

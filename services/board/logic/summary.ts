@@ -1,4 +1,5 @@
 import type { CostPart, OrderOutcome } from "../../../schemas/index.js";
+import { linesNotDrawn } from "./orders.js";
 import type { Plan } from "./plan.js";
 
 export interface Tally {
@@ -6,12 +7,16 @@ export interface Tally {
   readonly onTime: number;
   readonly late: number;
   readonly short: number;
+  /** Ordered otherwise since the timetable was drawn, or not in it at all. */
+  readonly notDrawn: number;
 }
 
 export function tally(plan: Plan): Tally {
-  const { orders } = plan.timetable;
+  const undrawn = new Set(linesNotDrawn(plan).map(({ id }) => id));
+  const orders = plan.timetable.orders.filter(({ line }) => !undrawn.has(line));
   return {
-    orders: orders.length,
+    orders: orders.length + undrawn.size,
+    notDrawn: undrawn.size,
     onTime: orders.filter((order) => order.state === "on-time").length,
     late: orders.filter((order) => order.lateMinutes > 0).length,
     short: orders.filter((order) => order.shortPieces > 0).length,
@@ -20,8 +25,9 @@ export function tally(plan: Plan): Tally {
 
 /** Late or short orders, the worst first: short pieces, then minutes late. */
 export function wanting(plan: Plan): OrderOutcome[] {
+  const undrawn = new Set(linesNotDrawn(plan).map(({ id }) => id));
   return plan.timetable.orders
-    .filter((order) => order.state !== "on-time")
+    .filter((order) => order.state !== "on-time" && !undrawn.has(order.line))
     .sort((a, b) => weight(plan, b) - weight(plan, a) || a.line.localeCompare(b.line));
 }
 

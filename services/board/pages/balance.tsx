@@ -10,6 +10,7 @@ import { wishings, wishText } from "../logic/wishes.js";
 import { AskForm } from "../parts/ask-form.js";
 import { MakesTable, RidesTable, SiteShares } from "../parts/balance-tables.js";
 import { FullnessStrip } from "../parts/fullness-strip.js";
+import { LookOnly } from "../parts/look-only.js";
 import { QuestionProgress } from "../parts/question-progress.js";
 import { SecondsChoice } from "../parts/seconds-choice.js";
 import { forcePlan, opened, proposed, showsProposal, spoken } from "../state.js";
@@ -96,17 +97,19 @@ function Wishes({ answer }: { answer: Balance | undefined }) {
           }}
         />
       ) : (
-        <p>
-          <button
-            type="button"
-            class="btn slim"
-            onClick={() => {
-              isAdding.value = true;
-            }}
-          >
-            Add a wish
-          </button>
-        </p>
+        mayPlan.value && (
+          <p>
+            <button
+              type="button"
+              class="btn slim"
+              onClick={() => {
+                isAdding.value = true;
+              }}
+            >
+              Add a wish
+            </button>
+          </p>
+        )
       )}
     </>
   );
@@ -219,6 +222,7 @@ export function BalancePage() {
             </button>
           </div>
         </div>
+        <LookOnly does="balances" />
         <Wishes answer={answer} />
         <QuestionProgress question={question} name="Time of the balancing" />
         {answer && balanced && (

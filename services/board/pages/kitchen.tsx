@@ -10,7 +10,7 @@ import { outageText } from "../logic/outages.js";
 import { unitName, zoneOf } from "../logic/plan.js";
 import { type Station, stationsOf } from "../logic/stations.js";
 import { TroubleDialog, troubleFor } from "../parts/trouble.js";
-import { forcePlan, nowMs, route, spoken } from "../state.js";
+import { forcePlan, isPrinting, nowMs, route, spoken } from "../state.js";
 
 const KIND_ORDER = ["mixer", "fridge", "bench", "proofer", "kettle", "oven", "rack", "van"] as const;
 const KIND_WORDS: Readonly<Record<Station["kind"], string>> = {
@@ -180,6 +180,7 @@ function Screen({ station }: { station: Station }) {
     taskStates.value,
     nowMs.value,
   );
+  const most = isPrinting.value ? Number.POSITIVE_INFINITY : 12;
   const now = board.now.length > 0 ? board.now : board.next.slice(0, 1);
   const next = board.now.length > 0 ? board.next : board.next.slice(1);
   return (
@@ -202,10 +203,13 @@ function Screen({ station }: { station: Station }) {
           {cautions.map((caution) => CAUTIONS[caution]).join(" ")} {COMES_FIRST}
         </p>
       )}
+      {!mayMark(station.site) && (
+        <p class="look-only quiet small">You may look only; a token of this station's site marks what is done.</p>
+      )}
       <OutOfOrder station={station} zone={zone} />
       {now.length === 0 && next.length === 0 && <p class="note good">Nothing more to do here today.</p>}
       <ul class="big-cards" aria-label="Now">
-        {now.slice(0, 12).map((card) => (
+        {now.slice(0, most).map((card) => (
           <BigCard
             key={card.id}
             card={card}
@@ -219,11 +223,11 @@ function Screen({ station }: { station: Station }) {
         <section aria-label="Next" class="card next">
           <h2>Next</h2>
           <ul>
-            {next.slice(0, 12).map((card) => (
+            {next.slice(0, most).map((card) => (
               <Line key={card.id} card={card} zone={zone} />
             ))}
           </ul>
-          {next.length > 12 && <p class="quiet">and {next.length - 12} later</p>}
+          {next.length > most && <p class="quiet">and {next.length - most} later</p>}
         </section>
       )}
       {board.missed.length > 0 && (
@@ -238,7 +242,7 @@ function Screen({ station }: { station: Station }) {
           >
             Earlier and never marked: {board.missed.length}
           </button>
-          {missedOpen.value && (
+          {(missedOpen.value || isPrinting.value) && (
             <ul>
               {board.missed.map((card) => (
                 <li key={card.id} class="next-line">
@@ -246,9 +250,11 @@ function Screen({ station }: { station: Station }) {
                   <span class="next-what">
                     <b>{card.verb}</b> {card.what}
                   </span>
-                  <button type="button" class="btn" onClick={() => say(card, "finished", zone)}>
-                    Finished
-                  </button>
+                  {mayMark(station.site) && (
+                    <button type="button" class="btn" onClick={() => say(card, "finished", zone)}>
+                      Finished
+                    </button>
+                  )}
                 </li>
               ))}
             </ul>

@@ -4,6 +4,7 @@ import { readOrdersCsv } from "../../../schemas/csv.js";
 import type { OrderLine } from "../../../schemas/index.js";
 import { withToldLines } from "../../../solver/problem/told.js";
 import { orderDraft } from "../data/drafts.js";
+import { mayPlan } from "../data/session.js";
 import { BoardError } from "../data/types.js";
 import { commit } from "../data/undo.js";
 import { instantText } from "../logic/clock.js";
@@ -15,9 +16,10 @@ import { FateChoice } from "../parts/fate-choice.js";
 import { Faults } from "../parts/faults.js";
 import { ChoiceField, named, TextField } from "../parts/field.js";
 import { LineDialog } from "../parts/line-dialog.js";
+import { LookOnly } from "../parts/look-only.js";
 import { columnsOf, OrderHead, OrderLineRow, type Sort } from "../parts/order-row.js";
 import { rowsWindow } from "../parts/rows-window.js";
-import { forcePlan, opened, spoken } from "../state.js";
+import { forcePlan, isPrinting, opened, spoken } from "../state.js";
 
 /** As in the style sheet; on narrow screens a row has two lines. */
 const NARROW = matchMedia("(max-width: 860px)");
@@ -113,7 +115,7 @@ export function OrdersPage() {
     const target = event.target as HTMLElement;
     if (/^(INPUT|TEXTAREA|SELECT)$/.test(target.tagName)) return;
     const pasted = event.clipboardData?.getData("text/plain") ?? "";
-    if (!/^\s*"?id/i.test(pasted)) return;
+    if (!mayPlan.value || !/^\s*"?id/i.test(pasted)) return;
     event.preventDefault();
     // Spreadsheets give tabs.
     take(pasted.includes("\t") && !pasted.includes(",") ? pasted.replaceAll("\t", ",") : pasted, false);
@@ -123,7 +125,9 @@ export function OrdersPage() {
     return () => removeEventListener("paste", onPaste);
   });
 
-  const window_ = rowsWindow(shown.value.length, rowPx(), scroll.value.top, scroll.value.height);
+  const window_ = isPrinting.value
+    ? { first: 0, last: shown.value.length, abovePx: 0, belowPx: 0 }
+    : rowsWindow(shown.value.length, rowPx(), scroll.value.top, scroll.value.height);
   const diff = draft.value ? draftChanges(stored, draft.value) : undefined;
   const count = (kind: Fate): number => rows.value.filter((row) => row.fate === kind).length;
   return (
@@ -132,8 +136,8 @@ export function OrdersPage() {
         <h1>Orders</h1>
         <p>
           {rows.value.length} {rows.value.length === 1 ? "line" : "lines"},{" "}
-          {rows.value.reduce((sum, row) => sum + row.line.pieces, 0).toLocaleString("en-GB")} pieces. Paste rows with
-          the columns id, product, pieces, site, due anywhere on this page.
+          {rows.value.reduce((sum, row) => sum + row.line.pieces, 0).toLocaleString("en-GB")} pieces.
+          {mayPlan.value && " Paste rows with the columns id, product, pieces, site, due anywhere on this page."}
         </p>
       </header>
       <div class="order-tools">
@@ -163,41 +167,50 @@ export function OrdersPage() {
             }}
           />
         )}
-        <div class="order-do">
-          <button
-            type="button"
-            class="btn"
-            onClick={() => {
-              const last = lines.at(-1);
-              editing.value = {
-                id: freshId(lines),
-                product: last?.product ?? day.documents.catalogue.products[0]!.id,
-                pieces: 12,
-                site: last?.site ?? day.documents.network.sites[0]!.id,
-                due: last?.due ?? instantText(zoneAt(day.documents), windowOf(day.documents).toMs - 3_600_000),
-              };
-            }}
-          >
-            New line
-          </button>
-          <button type="button" class="btn" onClick={() => file.current?.click()}>
-            Upload CSV
-          </button>
-          <input
-            ref={file}
-            class="unseen"
-            type="file"
-            tabIndex={-1}
-            aria-label="Orders as CSV"
-            accept=".csv,text/csv"
-            onChange={async (event) => {
-              const chosen = event.currentTarget.files?.[0];
-              if (chosen) take(await chosen.text(), true);
-              event.currentTarget.value = "";
-            }}
-          />
-        </div>
+        {mayPlan.value ? (
+          <div class="order-do">
+            <button
+              type="button"
+              class="btn"
+              onClick={() => {
+                const last = lines.at(-1);
+                editing.value = {
+                  id: freshId(lines),
+                  product: last?.product ?? day.documents.catalogue.products[0]!.id,
+                  pieces: 12,
+                  site: last?.site ?? day.documents.network.sites[0]!.id,
+                  due: last?.due ?? instantText(zoneAt(day.documents), windowOf(day.documents).toMs - 3_600_000),
+                };
+              }}
+            >
+              New line
+            </button>
+            <button type="button" class="btn" onClick={() => file.current?.click()}>
+              Upload CSV
+            </button>
+            <input
+              ref={file}
+              class="unseen"
+              type="file"
+              tabIndex={-1}
+              aria-label="Orders as CSV"
+              accept=".csv,text/csv"
+              onChange={async (event) => {
+                const chosen = event.currentTarget.files?.[0];
+                if (chosen) take(await chosen.text(), true);
+                event.currentTarget.value = "";
+              }}
+            />
+          </div>
+        ) : (
+          <LookOnly does="changes the orders" />
+        )}
       </div>
+      {isPrinting.value && shown.value.length < rows.value.length && (
+        <p class="note">
+          Printed: {shown.value.length} of {rows.value.length} lines, as chosen on the screen.
+        </p>
+      )}
       {trouble.value && <Faults error={trouble.value} />}
       {diff && (
         <DraftBar
@@ -255,9 +268,13 @@ export function OrdersPage() {
               <OrderLineRow
                 key={row.line.id}
                 row={row}
-                onEdit={() => {
-                  editing.value = row.line;
-                }}
+                onEdit={
+                  mayPlan.value
+                    ? () => {
+                        editing.value = row.line;
+                      }
+                    : undefined
+                }
               />
             ))}
             {window_.belowPx > 0 && (

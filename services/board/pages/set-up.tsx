@@ -6,12 +6,14 @@ import { BoardError } from "../data/types.js";
 import { commit } from "../data/undo.js";
 import { emptyOf, type Path, resolve, schemaOf, valueAt, withValue } from "../logic/schema-form.js";
 import { type Place, placeOf, placesOf } from "../logic/setup-tree.js";
+import { DeleteDayDialog } from "../parts/delete-day.js";
 import { DraftBar } from "../parts/draft-bar.js";
 import { ExportChoice } from "../parts/export-choice.js";
 import { Faults } from "../parts/faults.js";
 import { HistoryCard } from "../parts/history-card.js";
 import { ImportCard } from "../parts/import-card.js";
 import { LayoutPictures } from "../parts/layout-picture.js";
+import { LookOnly } from "../parts/look-only.js";
 import { SchemaForm } from "../parts/schema-form.js";
 import { opened, spoken } from "../state.js";
 
@@ -32,6 +34,7 @@ export function SetUpPage() {
   const trouble = useSignal<BoardError | undefined>(undefined);
   const saving = useSignal(false);
   const isImporting = useSignal(false);
+  const isDeleting = useSignal(false);
   useEffect(() => {
     // Before anything can be dropped there is something that takes it.
     const onDragEnter = (event: DragEvent): void => {
@@ -143,9 +146,29 @@ export function SetUpPage() {
               Import files
             </button>
           )}
+          <LookOnly does="changes the set-up" />
           <ExportChoice day={day} />
+          {mayPlan.value && (
+            <button
+              type="button"
+              class="btn"
+              onClick={() => {
+                isDeleting.value = true;
+              }}
+            >
+              Delete this day
+            </button>
+          )}
         </div>
       </header>
+      {isDeleting.value && (
+        <DeleteDayDialog
+          day={day}
+          onClose={() => {
+            isDeleting.value = false;
+          }}
+        />
+      )}
       {isImporting.value && <ImportCard day={day} />}
       {trouble.value && <Faults error={trouble.value} />}
       {isDirty && (
@@ -192,7 +215,7 @@ export function SetUpPage() {
         <section class="card set-up-form" aria-label={place.name}>
           <div class="side-title">
             <h2>{place.name}</h2>
-            {place.list && (
+            {place.list && mayPlan.value && (
               <div class="move-do">
                 <button type="button" class="btn slim" onClick={addLike}>
                   One more like this
@@ -209,16 +232,18 @@ export function SetUpPage() {
             network={documents.network}
             products={documents.catalogue.products}
           />
-          <SchemaForm
-            key={place.key}
-            resolved={resolvedOf(place)}
-            value={valueAt(documents[place.document], place.path)}
-            path={place.path}
-            onChange={change}
-            faults={faults}
-            choices={{ ...plainChoices, ...siteChoices }}
-            leaveOut={new Set(place.leaveOut)}
-          />
+          <fieldset class="sf-all" disabled={!mayPlan.value}>
+            <SchemaForm
+              key={place.key}
+              resolved={resolvedOf(place)}
+              value={valueAt(documents[place.document], place.path)}
+              path={place.path}
+              onChange={change}
+              faults={faults}
+              choices={{ ...plainChoices, ...siteChoices }}
+              leaveOut={new Set(place.leaveOut)}
+            />
+          </fieldset>
         </section>
       </div>
       <HistoryCard />

@@ -6,10 +6,12 @@ import { dayTime, hhmmSpan } from "../logic/clock.js";
 import { DOES, type Plan, whatOf, zoneOf } from "../logic/plan.js";
 import { money, tally } from "../logic/summary.js";
 import { DrawProgress } from "../parts/draw-progress.js";
+import { LookOnly } from "../parts/look-only.js";
 import { OutOfServiceDialog } from "../parts/out-of-service.js";
 import { SidePanel } from "../parts/side-panel.js";
-import { isDark, isImproving, opened, plan } from "../state.js";
+import { isDark, isImproving, isPrinting, opened, plan } from "../state.js";
 import { doughInks } from "../timetable/inks.js";
+import { PrintedTimetable } from "../timetable/printed.js";
 import { TimetableView } from "../timetable/timetable.js";
 import {
   canSeeNow,
@@ -54,6 +56,12 @@ function Figures() {
         <div class="figure alarm">
           <b>{count.short}</b>
           <span>short of pieces</span>
+        </div>
+      )}
+      {count.notDrawn > 0 && (
+        <div class="figure alarm">
+          <b>{count.notDrawn}</b>
+          <span>not drawn up as ordered</span>
         </div>
       )}
       <div class="figure">
@@ -184,13 +192,13 @@ export function TodayPage() {
             <button
               type="button"
               class="btn main"
-              disabled={running.value.isStopping}
+              disabled={running.value.isStopping || !mayPlan.value}
               onClick={() => void stopAndKeep()}
             >
               {running.value.isStopping ? "Stopping…" : "Stop and keep"}
             </button>
           ) : !mayPlan.value ? (
-            <span class="quiet small">You may look; a planner draws up.</span>
+            <LookOnly does="draws up" />
           ) : (
             <>
               <label class="small quiet">
@@ -232,6 +240,7 @@ export function TodayPage() {
             <SidePanel />
           </aside>
           <PickedBar />
+          {isPrinting.value && <PrintedTimetable />}
           <OutOfServiceDialog />
         </>
       ) : (

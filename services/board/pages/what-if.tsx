@@ -2,10 +2,12 @@ import { useSignal } from "@preact/signals";
 import { useRef } from "preact/hooks";
 import type { DayChange } from "../../../schemas/index.js";
 import { addScenario, keepScenario, scenarios, trials } from "../data/scenarios.js";
+import { mayPlan } from "../data/session.js";
 import { leavesOut, readScenario } from "../logic/scenario.js";
 import { DayFigures } from "../parts/day-figures.js";
 import { FullnessStrip } from "../parts/fullness-strip.js";
 import { HeadroomCard } from "../parts/headroom-card.js";
+import { LookOnly } from "../parts/look-only.js";
 import { RemediesCard } from "../parts/remedies-card.js";
 import { ScenarioCard } from "../parts/scenario-card.js";
 import { SecondsChoice } from "../parts/seconds-choice.js";
@@ -84,6 +86,7 @@ export function WhatIfPage() {
           {leavesOut(opened.value!.documents) &&
             " Scenarios are drawn up from the day's beginning: what has begun and what is pinned is left out."}
         </p>
+        <LookOnly does="draws up scenarios, measures, and tries remedies" />
         <SecondsChoice
           label="Search each for"
           seconds={seconds.value}
@@ -124,7 +127,7 @@ export function WhatIfPage() {
             }}
           />
         ))}
-        <Starts />
+        {mayPlan.value && <Starts />}
       </div>
       <RemediesCard seconds={seconds.value} />
       <HeadroomCard />

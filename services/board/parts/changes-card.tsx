@@ -1,4 +1,5 @@
 import { useSignal } from "@preact/signals";
+import { useEffect, useRef } from "preact/hooks";
 import { CAUTIONS, COMES_FIRST } from "../../../solver/trade/cautions.js";
 import { isMarked } from "../../marks/mark.js";
 import {
@@ -13,16 +14,18 @@ import {
   working,
   workOut,
 } from "../data/proposal.js";
+import { mayPlan } from "../data/session.js";
 import { type Carry, spotOf } from "../logic/carries.js";
 import { type LoadChange, loadName, type TaskChange } from "../logic/changes.js";
 import { dayTime, hhmm } from "../logic/clock.js";
 import { DOES, type Plan, zoneOf } from "../logic/plan.js";
 import { money } from "../logic/summary.js";
-import { forcePlan, proposed, showsProposal } from "../state.js";
+import { forcePlan, isPrinting, proposed, showsProposal } from "../state.js";
 import { pick } from "../timetable/keys.js";
 import { frameWay } from "../timetable/view.js";
 import { Faults } from "./faults.js";
 import { happeningText } from "./happening-text.js";
+import { LookOnly } from "./look-only.js";
 import { OrderChanges } from "./order-changes.js";
 
 function byText(minutes: number): string {
@@ -86,7 +89,7 @@ const KINDS: Readonly<Record<LoadChange["kind"], string>> = {
 
 function Loads({ plan, loads }: { plan: Plan; loads: readonly LoadChange[] }) {
   const all = useSignal(false);
-  const shown = all.value ? loads : loads.slice(0, AT_FIRST);
+  const shown = all.value || isPrinting.value ? loads : loads.slice(0, AT_FIRST);
   return (
     <ul class="change-loads">
       {shown.map((load) => (
@@ -151,11 +154,24 @@ function GivenUp({ plan, tasks }: { plan: Plan; tasks: readonly string[] }) {
 export function ChangesCard() {
   const list = changes.value;
   const current = forcePlan.value;
+  const box = useRef<HTMLElement>(null);
+  const isThere = list !== undefined;
+  useEffect(() => {
+    // Where it stands below the picture nobody would see that there is something to decide.
+    if (isThere && matchMedia("(max-width: 1080px)").matches) box.current?.scrollIntoView({ block: "start" });
+  }, [isThere]);
   if (!current || (pending.value.length === 0 && !proposed.value)) return null;
   const after = proposedPlan.value ?? current;
+  const acceptAll = async (): Promise<void> => {
+    await accept();
+    // What is in force now is read from its beginning.
+    if (proposed.value) return;
+    document.querySelector(".side")?.scrollTo(0, 0);
+    scrollTo(0, 0);
+  };
   const marked = proposed.value?.documents.happenings.happenings.filter(isMarked).length ?? 0;
   return (
-    <section class="card changes" aria-label="Changes">
+    <section ref={box} class="card changes" aria-label="Changes">
       <h2>{list ? "If you accept" : "To be worked in"}</h2>
       <ul class="pending">
         {pending.value.map((happening, i) => (
@@ -165,7 +181,7 @@ export function ChangesCard() {
               type="button"
               class="btn slim bare"
               aria-label="Take back"
-              disabled={working.value}
+              disabled={working.value || !mayPlan.value}
               onClick={() => removePending(i)}
             >
               ✕
@@ -205,8 +221,14 @@ export function ChangesCard() {
               {proposed.value.second.for === "fewer-moves" ? "Another way: fewer changes" : "Another way: less late"}
             </button>
           )}
+          <LookOnly does="accepts changes" />
           <div class="move-do sticky">
-            <button type="button" class="btn main" disabled={working.value} onClick={() => void accept()}>
+            <button
+              type="button"
+              class="btn main"
+              disabled={working.value || !mayPlan.value}
+              onClick={() => void acceptAll()}
+            >
               Accept
             </button>
             <button type="button" class="btn" disabled={working.value} onClick={discard}>
@@ -227,7 +249,7 @@ export function ChangesCard() {
       )}
       {!list && !working.value && (
         <div class="move-do">
-          <button type="button" class="btn main" onClick={() => void workOut()}>
+          <button type="button" class="btn main" disabled={!mayPlan.value} onClick={() => void workOut()}>
             Work out the changes
           </button>
           <button type="button" class="btn" onClick={discard}>

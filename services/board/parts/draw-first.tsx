@@ -1,6 +1,7 @@
 import { useSignal } from "@preact/signals";
 import { drawTrouble, running, startDrawing } from "../data/drawing.js";
 import { mayPlan } from "../data/session.js";
+import { LookOnly } from "./look-only.js";
 import { SecondsChoice } from "./seconds-choice.js";
 
 interface Props {
@@ -48,6 +49,7 @@ export function DrawFirst({ lines, isDraft, save }: Props) {
           </button>
         </span>
       )}
+      {lines > 0 && <LookOnly does="draws up" />}
       {drawTrouble.value && (
         <span role="alert">
           {drawTrouble.value.message} {drawTrouble.value.fix}

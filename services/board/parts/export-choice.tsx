@@ -1,13 +1,19 @@
 import { filesOf } from "../../day-files.js";
 import type { OpenDay } from "../data/types.js";
+import { zipOf } from "../logic/zip.js";
 import { download } from "./download.js";
 
 const EVERYTHING = "everything";
 const NAMES = ["network", "catalogue", "orders", "settings", "happenings", "timetable"] as const;
 
+/** All documents of a day in one file, which "Import files" takes back. */
+export function giveAll({ id, documents, timetable, record }: OpenDay): void {
+  download(`${id}.zip`, zipOf(filesOf(documents, timetable), id, new Date(record.changedAt)));
+}
+
 function give(day: OpenDay, what: string): void {
   if (what === EVERYTHING) {
-    for (const [name, text] of filesOf(day.documents, day.timetable)) download(name, text);
+    giveAll(day);
     return;
   }
   const name = what as (typeof NAMES)[number];
@@ -29,7 +35,7 @@ export function ExportChoice({ day }: { day: OpenDay }) {
       }}
     >
       <option value="">Export…</option>
-      <option value={EVERYTHING}>everything, as a day folder's files</option>
+      <option value={EVERYTHING}>everything, as a zip of the day folder</option>
       {NAMES.filter((name) => name !== "timetable" || day.timetable).map((name) => (
         <option key={name} value={name}>
           {name}

@@ -3,13 +3,17 @@ import { clockFace, dayText, hhmm } from "../logic/clock.js";
 import { type FullRow, fullness } from "../logic/fullness.js";
 import { type Plan, zoneOf } from "../logic/plan.js";
 
-/** Steps of fullness; each has its own number of marks, so that colour is not alone. */
+/** What the colours mean. */
+const STEPS = ["free", "some, under 40 %", "busy, from 40 %", "tight, from 70 %", "full, from 90 %"] as const;
+
+/** Steps of fullness: a colour each; the number stands in every cell, so that colour is not alone. */
 function step(share: number | undefined): number {
   if (share === undefined) return -1;
-  if (share < 0.02) return 0;
-  if (share < 0.4) return 1;
-  if (share < 0.7) return 2;
-  if (share < 0.9) return 3;
+  const percent = Math.round(share * 100);
+  if (percent < 2) return 0;
+  if (percent < 40) return 1;
+  if (percent < 70) return 2;
+  if (percent < 90) return 3;
   return 4;
 }
 
@@ -26,8 +30,8 @@ function StripRow({ row, zone }: { row: FullRow; zone: string }) {
             class={`full full-${level}`}
             title={`${row.name}, ${dayText(zone, cell.fromMs)} ${hhmm(zone, cell.fromMs)}: ${text}`}
           >
-            {level >= 3 ? Math.round(cell.share! * 100) : ""}
-            <span class="unseen">{level >= 3 ? "%" : text}</span>
+            {level >= 1 ? Math.round(cell.share! * 100) : ""}
+            <span class="unseen">{level >= 1 ? "%" : text}</span>
           </td>
         );
       })}
@@ -44,10 +48,17 @@ export function FullnessStrip({ plan, name }: { plan: Plan; name: string }) {
       <h2>
         How full, hour by hour <span class="quiet small">{name}</span>
       </h2>
-      <p class="quiet small">
-        Share of what there is: positions, places, people on shift. Numbers are per cent, from 70 up. Dots: nobody
-        there, or out of service.
-      </p>
+      <p class="quiet small">Share of what there is, per cent: positions, places, people on shift.</p>
+      <ul class="full-steps small" aria-label="What the colours mean">
+        {STEPS.map((words, i) => (
+          <li key={words}>
+            <span class={`full full-${i}`} /> {words}
+          </li>
+        ))}
+        <li>
+          <span class="full full--1" /> nobody there, or out of service
+        </li>
+      </ul>
       {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a scrolled region must be reachable by keyboard */}
       <section class="fullness-scroll" tabIndex={0} aria-label="How full, hour by hour">
         <table>

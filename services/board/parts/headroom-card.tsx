@@ -2,6 +2,7 @@ import { useSignal } from "@preact/signals";
 import { scaleLinear } from "d3-scale";
 import type { Headroom } from "../../../schemas/index.js";
 import { Question } from "../data/question.js";
+import { mayPlan } from "../data/session.js";
 import { QuestionProgress } from "./question-progress.js";
 import { SecondsChoice } from "./seconds-choice.js";
 
@@ -107,7 +108,7 @@ export function HeadroomCard() {
           <button
             type="button"
             class="btn"
-            disabled={question.isRunning}
+            disabled={question.isRunning || !mayPlan.value}
             onClick={() => void question.ask({ seconds: budget.value })}
           >
             {found ? "Measure again" : "Measure"}

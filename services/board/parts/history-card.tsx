@@ -2,6 +2,7 @@ import { useSignal } from "@preact/signals";
 import { useEffect } from "preact/hooks";
 import type { DocumentName, Timetable } from "../../../schemas/index.js";
 import { history, readVersion, type VersionEntry } from "../data/days.js";
+import { mayPlan } from "../data/session.js";
 import { BoardError } from "../data/types.js";
 import { commit } from "../data/undo.js";
 import { type ChangeList, changesBetween } from "../logic/changes.js";
@@ -91,9 +92,11 @@ export function HistoryCard() {
                       Compare
                     </button>
                   )}
-                  <button type="button" class="btn slim" onClick={() => void bringBack(entry.version)}>
-                    Bring back
-                  </button>
+                  {mayPlan.value && (
+                    <button type="button" class="btn slim" onClick={() => void bringBack(entry.version)}>
+                      Bring back
+                    </button>
+                  )}
                 </span>
               )}
             </li>

@@ -2,7 +2,7 @@ import { useSignal } from "@preact/signals";
 import { useEffect } from "preact/hooks";
 import { DAY_FILES } from "../../day-files.js";
 import { dropDrafts } from "../data/drafts.js";
-import { changeByFiles, directlyIn, dropped, makeFromFiles, readChosen } from "../data/files.js";
+import { changeByFiles, directlyIn, dropped, makeFromFiles, nameOf, readChosen } from "../data/files.js";
 import { days, showNewDay } from "../data/open-days.js";
 import { discard } from "../data/proposal.js";
 import { BoardError, type OpenDay } from "../data/types.js";
@@ -58,14 +58,14 @@ export function ImportCard({ day }: { day: OpenDay | undefined }) {
   const isReady = sorted.taken.length > 0 && sorted.taken.every((file) => file.trouble === undefined);
 
   const take = async (files: readonly File[], folder: string): Promise<void> => {
-    const read = await Promise.all(files.map(readChosen));
+    const read = (await Promise.all(files.map(readChosen))).flat();
     const fresh = new Set(read.map(({ name }) => name));
     chosen.value = [...chosen.value.filter(({ name }) => !fresh.has(name)), ...read];
     trouble.value = undefined;
     taken.value = "";
     if (keptAs.value === "")
       keptAs.value = freeId(
-        folder || "own-kitchen",
+        nameOf(files, folder) || "own-kitchen",
         days.value.map(({ id }) => id),
       );
     spoken.value = `${read.length} files read.`;
@@ -113,13 +113,13 @@ export function ImportCard({ day }: { day: OpenDay | undefined }) {
       <p>
         The files of a day folder: network.json, catalogue.json, orders.csv or orders.json, and settings.json;
         happenings.json and timetable-in-force.json where there are such. Choose them together, or drop them on this
-        page. They are checked together; all are taken, or none.
+        page; a zip of them, such as Export gives, is taken as well. They are checked together; all are taken, or none.
       </p>
       <div class="import-do">
         <FileButton
           text="Choose files"
           label="Files of a day"
-          accept=".json,.csv,application/json,text/csv"
+          accept=".json,.csv,.zip,application/json,text/csv,application/zip"
           onFiles={(files) => void take(files, "")}
         />
         <FileButton

@@ -5,7 +5,7 @@ import { mayPlan } from "../data/session.js";
 import { inOwnWords, isAmong } from "../logic/as-it-stands.js";
 import { hhmm, msOf } from "../logic/clock.js";
 import { DOES, type Plan, whatOf, zoneOf } from "../logic/plan.js";
-import { forcePlan } from "../state.js";
+import { forcePlan, isPrinting } from "../state.js";
 import { pick } from "../timetable/keys.js";
 
 const SHOWN = 8;
@@ -43,16 +43,17 @@ export function KitchenNews() {
   const current = forcePlan.value;
   const marks = [...heardMarks.value].reverse();
   if (!current || marks.length === 0) return null;
+  const shown = isPrinting.value ? marks.length : SHOWN;
   const asked = [...pending.value, ...current.day.happenings.happenings];
   return (
     <section class="card news" aria-label="From the kitchen">
       <h2>From the kitchen</h2>
       <ul>
-        {marks.slice(0, SHOWN).map((mark) => (
+        {marks.slice(0, shown).map((mark) => (
           <News key={mark.id} current={current} mark={mark} asked={asked} />
         ))}
       </ul>
-      {marks.length > SHOWN && <p class="quiet small">and {marks.length - SHOWN} before</p>}
+      {marks.length > shown && <p class="quiet small">and {marks.length - shown} before</p>}
     </section>
   );
 }

@@ -83,16 +83,22 @@ export function OrderHead({
 }
 
 /** One order line: what, for whom, and how it fares. */
-export function OrderLineRow({ row, onEdit }: { row: OrderRow; onEdit: () => void }) {
+export function OrderLineRow({ row, onEdit }: { row: OrderRow; onEdit: (() => void) | undefined }) {
   const fate = FATES[row.fate];
   const current = forcePlan.value;
   return (
     <tr class="order-row">
       <td class="o-line quiet">{row.line.id}</td>
       <td class="o-what">
-        <button type="button" class="linkish" onClick={onEdit} title="Change this line">
-          <b>{row.line.pieces}</b> {row.product}
-        </button>
+        {onEdit ? (
+          <button type="button" class="linkish" onClick={onEdit} title="Change this line">
+            <b>{row.line.pieces}</b> {row.product}
+          </button>
+        ) : (
+          <span>
+            <b>{row.line.pieces}</b> {row.product}
+          </span>
+        )}
         {(row.line.priority ?? 1) !== 1 && (
           <span class="tag" title="Late and short pieces count this many times">
             ×{row.line.priority}

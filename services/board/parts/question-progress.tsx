@@ -1,4 +1,5 @@
 import type { Question } from "../data/question.js";
+import { mayPlan } from "../data/session.js";
 import { Faults } from "./faults.js";
 
 function sentence(phase: string): string {
@@ -26,7 +27,12 @@ export function QuestionProgress<T, R extends { readonly seconds: number }>({
       <span class="small quiet">
         {elapsed.toFixed(0)} of {state.seconds} s
       </span>
-      <button type="button" class="btn slim" disabled={state.isStopping} onClick={() => void question.stop()}>
+      <button
+        type="button"
+        class="btn slim"
+        disabled={state.isStopping || !mayPlan.value}
+        onClick={() => void question.stop()}
+      >
         Stop and keep
       </button>
     </div>

@@ -2,8 +2,9 @@ import { useSignal } from "@preact/signals";
 import type { Remedy, RemedyReport } from "../../../schemas/index.js";
 import { Question } from "../data/question.js";
 import { addScenario, tryScenario } from "../data/scenarios.js";
+import { mayPlan } from "../data/session.js";
 import { money } from "../logic/summary.js";
-import { opened, spoken } from "../state.js";
+import { isPrinting, opened, spoken } from "../state.js";
 import { Choice, Field } from "./field.js";
 import { QuestionProgress } from "./question-progress.js";
 import { SecondsChoice } from "./seconds-choice.js";
@@ -36,6 +37,7 @@ function Tried({ report, seconds }: { report: RemedyReport; seconds: number }) {
   const { documents } = opened.value!;
   const { asItIs, tried, proposed } = report;
   const { trial } = asItIs;
+  const most = isPrinting.value ? tried.length : MOST;
   const short = trial ? trial.pieces - trial.piecesOnTime : asItIs.atLeastShort;
   return (
     <>
@@ -62,7 +64,7 @@ function Tried({ report, seconds }: { report: RemedyReport; seconds: number }) {
         </p>
       )}
       <ol class="remedies">
-        {tried.slice(0, MOST).map((remedy) => {
+        {tried.slice(0, most).map((remedy) => {
           const effect = effectOf(remedy);
           return (
             <li key={remedy.text}>
@@ -71,7 +73,12 @@ function Tried({ report, seconds }: { report: RemedyReport; seconds: number }) {
               <span class="remedy-cost quiet">
                 {remedy.cost === 0 ? "no cost of its own" : money(remedy.cost, documents.settings.currency)}
               </span>
-              <button type="button" class="btn slim" onClick={() => apply(report, remedy, seconds)}>
+              <button
+                type="button"
+                class="btn slim"
+                disabled={!mayPlan.value}
+                onClick={() => apply(report, remedy, seconds)}
+              >
                 Try beside the day
               </button>
             </li>
@@ -80,7 +87,7 @@ function Tried({ report, seconds }: { report: RemedyReport; seconds: number }) {
       </ol>
       {tried.length > 0 && (
         <p class="small quiet">
-          {tried.length > MOST ? `${tried.length - MOST} less effective ones are not shown. ` : ""}
+          {tried.length > most ? `${tried.length - most} less effective ones are not shown. ` : ""}
           Amounts are what the change itself costs by the prices in the settings (our own figures where none are given).
         </p>
       )}
@@ -127,7 +134,7 @@ export function RemediesCard({ seconds }: { seconds: number }) {
           <button
             type="button"
             class="btn"
-            disabled={question.isRunning}
+            disabled={question.isRunning || !mayPlan.value}
             onClick={() => void question.ask({ multiple: multiple.value, seconds: budget.value })}
           >
             {report ? "Try remedies again" : "Try remedies"}

@@ -1,5 +1,6 @@
 import { useSignal } from "@preact/signals";
 import { changeScenario, removeScenario, type Trial, tryScenario } from "../data/scenarios.js";
+import { mayPlan } from "../data/session.js";
 import { imaginings } from "../logic/imagine.js";
 import type { Plan } from "../logic/plan.js";
 import { changeText, type KeptScenario } from "../logic/scenario.js";
@@ -29,7 +30,12 @@ function TrialProgress({ trial, currency }: { trial: Trial; currency: string | u
       <span class="small" role="status">
         {trial.news?.cost === undefined ? "Drawing up" : `Cost ${money(trial.news.cost, currency)}`}
       </span>
-      <button type="button" class="btn slim" disabled={!trial.run} onClick={() => void trial.run?.stop()}>
+      <button
+        type="button"
+        class="btn slim"
+        disabled={!trial.run || !mayPlan.value}
+        onClick={() => void trial.run?.stop()}
+      >
         Stop and keep
       </button>
     </div>
@@ -119,7 +125,7 @@ export function ScenarioCard({ kept, trial, base, seconds, isShown, onShow }: Pr
         <button
           type="button"
           class="btn main slim"
-          disabled={isRunning}
+          disabled={isRunning || !mayPlan.value}
           onClick={() => void tryScenario(kept, seconds)}
         >
           {trial?.plan ? "Draw up again" : "Draw up"}

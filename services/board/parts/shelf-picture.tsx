@@ -21,6 +21,9 @@ export function ShelfPicture({
   const { shelf, outage } = view;
   const by = new Map(view.standing.map((one) => [one.position, one]));
   const zone = zoneOf(current, view.unit.split("/")[0]!);
+  const troubles = view.standing
+    .filter((one) => one.overTime || one.overMass)
+    .map((one) => `position ${one.position} ${one.overTime ? "stands too long" : "holds too much"}`);
   return (
     <figure class="shelf">
       <figcaption>
@@ -29,11 +32,16 @@ export function ShelfPicture({
           {view.standing.length} of {view.layout.count}, {(view.massG / 1000).toFixed(0)} of{" "}
           {(shelf.maxMassG / 1000).toFixed(0)} kg
         </span>
+        {troubles.map((trouble) => (
+          <span key={trouble} class="tag alarm">
+            {trouble}
+          </span>
+        ))}
       </figcaption>
       <svg
         viewBox={`0 0 ${shelf.widthMm} ${shelf.depthMm}`}
         role="img"
-        aria-label={`${name}${outage ? `, ${outageText(zone, outage, ms)}` : ""}: ${view.standing.map((one) => whatOf(current, one.task)).join(", ") || "empty"}; front at the bottom`}
+        aria-label={`${name}${outage ? `, ${outageText(zone, outage, ms)}` : ""}: ${view.standing.map((one) => whatOf(current, one.task)).join(", ") || "empty"}${troubles.map((trouble) => `, ${trouble}`).join("")}; front at the bottom`}
       >
         <rect class="plate" x={1} y={1} width={shelf.widthMm - 2} height={shelf.depthMm - 2} rx={12} />
         {view.layout.places.map((place, i) => {

@@ -3,7 +3,7 @@ import { useEffect } from "preact/hooks";
 import { askNow } from "../data/jobs.js";
 import { BoardError } from "../data/types.js";
 import { DOES, type Plan, whatOf } from "../logic/plan.js";
-import { forcePlan, opened, proposed } from "../state.js";
+import { forcePlan, isPrinting, opened, proposed } from "../state.js";
 import { pick } from "../timetable/keys.js";
 
 /** The part of the server's answer that is shown. */
@@ -38,7 +38,7 @@ function Unsure({ plan, played }: { plan: Plan; played: Played }) {
         </tr>
       </thead>
       <tbody>
-        {unsure.slice(0, MOST).map((order) => {
+        {unsure.slice(0, isPrinting.value ? unsure.length : MOST).map((order) => {
           const line = plan.lines.get(order.line);
           return (
             <tr key={order.line}>

@@ -1,8 +1,9 @@
 import { useSignal } from "@preact/signals";
 import { dayTime, msOf } from "../logic/clock.js";
+import { linesNotDrawn } from "../logic/orders.js";
 import { zoneOf } from "../logic/plan.js";
 import { wanting, wantText } from "../logic/summary.js";
-import { plan } from "../state.js";
+import { isPrinting, plan } from "../state.js";
 import { pick } from "../timetable/keys.js";
 import { frameWay } from "../timetable/view.js";
 
@@ -13,16 +14,25 @@ export function WantingCard() {
   const all = useSignal(false);
   const current = plan.value!;
   const orders = wanting(current);
+  const undrawn = linesNotDrawn(current).length;
+  const notDrawn = undrawn > 0 && (
+    <p class="note warn" style={{ marginTop: "8px" }}>
+      {undrawn === 1 ? "1 order line is" : `${undrawn} order lines are`} not in this timetable as ordered now.{" "}
+      <a href="#/orders">See which under Orders</a>, and draw up again.
+    </p>
+  );
   if (orders.length === 0)
     return (
       <section class="card">
         <h2>Late or short</h2>
-        <p class="note good" style={{ marginTop: "8px" }}>
-          Nothing. Every order is ready in time and whole.
-        </p>
+        {notDrawn || (
+          <p class="note good" style={{ marginTop: "8px" }}>
+            Nothing. Every order is ready in time and whole.
+          </p>
+        )}
       </section>
     );
-  const shown = all.value ? orders : orders.slice(0, AT_FIRST);
+  const shown = all.value || isPrinting.value ? orders : orders.slice(0, AT_FIRST);
   const show = (lineId: string): void => {
     const load = current.timetable.loads.find((candidate) => candidate.orders.some((share) => share.line === lineId));
     const last = current.byLoad.get(load?.id ?? "")?.at(-1);
@@ -33,6 +43,7 @@ export function WantingCard() {
   return (
     <section class="card">
       <h2>Late or short: {orders.length}</h2>
+      {notDrawn}
       <ul class="wants">
         {shown.map((order) => {
           const line = current.lines.get(order.line);

@@ -1,6 +1,6 @@
 import type { DoughInk, Inks } from "./inks.js";
 import { paintBars } from "./painting/bars.js";
-import { Brush, type Scene } from "./painting/brush.js";
+import { Brush, type Pen, type Scene } from "./painting/brush.js";
 import { paintGround } from "./painting/ground.js";
 import { paintGhost, paintNow, paintThread } from "./painting/overlays.js";
 import { paintGauge, paintHeats } from "./painting/strips.js";
@@ -9,7 +9,7 @@ import { paintGauge, paintHeats } from "./painting/strips.js";
 export class Painter {
   private readonly brush: Brush;
 
-  constructor(g: CanvasRenderingContext2D, inks: Inks, doughs: Map<string, DoughInk>) {
+  constructor(g: Pen, inks: Inks, doughs: Map<string, DoughInk>) {
     this.brush = new Brush(g, inks, doughs);
   }
 

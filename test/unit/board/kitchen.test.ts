@@ -41,6 +41,29 @@ describe("a station's cards", { timeout: 60_000 }, () => {
     expect(bake.allergens.length).toBeGreaterThan(0);
   });
 
+  it("a load that was given up while it bakes is to be thrown away there, and nobody is asked to start it", async () => {
+    const { day, timetable } = await demoDay();
+    const bake = timetable.tasks.find(({ does, unit }) => does === "bake" && unit === "weir-yard/oven-1/deck-2")!;
+    const at = instantText("UTC", Date.parse(bake.start) + 8 * MINUTE);
+    const why = "Its deck is out of service.";
+    const given = readPlan(day, {
+      ...timetable,
+      loads: timetable.loads.map((load) =>
+        load.id === bake.load ? { ...load, orders: [], surplusPieces: load.pieces, scrapped: { at, why } } : load,
+      ),
+      tasks: timetable.tasks
+        .filter((task) => task.load !== bake.load || Date.parse(task.start) <= Date.parse(bake.start))
+        .map((task) => (task.id === bake.id ? { ...task, end: at } : task)),
+    });
+    const cards = cardsOf(given, station("weir-yard/oven-1")).filter((card) => card.details.includes(bake.load!));
+    expect(cards).toMatchObject([
+      { verb: "Throw away", task: undefined, details: [why, bake.load], fromMs: Date.parse(at) },
+    ]);
+    expect(cards[0]!.where).toMatch(/^deck 2, position/);
+    const later = boardOf(cards, new Map(), Date.parse(at) + 15 * MINUTE);
+    expect(later.now.length).toBe(1);
+  });
+
   it("what is begun comes first, what is finished goes, what was never marked is not lost", () => {
     const cards = cardsOf(plan, station("weir-yard/spiral-1")).filter((card) => card.task);
     const [first, second, third] = cards;

@@ -1,7 +1,7 @@
 import { Ajv2020 } from "ajv/dist/2020.js";
 import { beforeAll, describe, expect, it } from "vitest";
 import * as documents from "../../../schemas/documents.js";
-import type { DayChange, DayDocuments, Scenario } from "../../../schemas/index.js";
+import type { DayChange, DayDocuments, OrderLine, Scenario } from "../../../schemas/index.js";
 import { validateDocument } from "../../../schemas/validate.js";
 import { firstValues } from "../../../services/board/logic/asks.js";
 import { fullness } from "../../../services/board/logic/fullness.js";
@@ -33,6 +33,7 @@ import {
   withValue,
 } from "../../../services/board/logic/schema-form.js";
 import { placeOf, placesOf } from "../../../services/board/logic/setup-tree.js";
+import { tally } from "../../../services/board/logic/summary.js";
 import { wishings, wishText } from "../../../services/board/logic/wishes.js";
 import { rowsWindow } from "../../../services/board/parts/rows-window.js";
 import { account } from "../../../solver/balance/account.js";
@@ -62,6 +63,29 @@ describe("orders", { timeout: 60_000 }, () => {
       plan,
     );
     expect(grown[0]!.fate).toBe("not-drawn");
+  });
+
+  it("a line that is ordered otherwise than drawn is counted as neither on time nor late", () => {
+    expect(tally(plan)).toMatchObject({ orders: day.orders.lines.length, notDrawn: 0 });
+    const at = day.orders.lines.findIndex(({ id }) => plan.outcomes.get(id)?.state === "on-time");
+    const line = day.orders.lines[at]!;
+    const other = (list: readonly { id: string }[], own: string): string => list.find(({ id }) => id !== own)!.id;
+    const changes: Partial<OrderLine>[] = [
+      { pieces: line.pieces + 1 },
+      { due: "2026-11-27T05:07" },
+      { product: other(day.catalogue.products, line.product) },
+      { site: other(day.network.sites, line.site) },
+      { id: "line-new" },
+    ];
+    for (const change of changes) {
+      const lines = day.orders.lines.map((one, i) => (i === at ? { ...line, ...change } : one));
+      const count = tally(readPlan({ ...day, orders: { ...day.orders, lines } }, plan.timetable));
+      expect(count.notDrawn, JSON.stringify(change)).toBe(1);
+      if (!change.id) expect(count).toMatchObject({ orders: lines.length, onTime: tally(plan).onTime - 1 });
+    }
+    // Neither who it is for nor what it counts changes what is made.
+    const renamed = day.orders.lines.map((one, i) => (i === at ? { ...line, customer: "The corner" } : one));
+    expect(tally(readPlan({ ...day, orders: { ...day.orders, lines: renamed } }, plan.timetable)).notDrawn).toBe(0);
   });
 
   it("are found by words, site and fate, and sorted either way", () => {

@@ -1,4 +1,5 @@
 import { hhmm, hhmmSpan } from "../../logic/clock.js";
+import { shortNames } from "../../logic/names.js";
 import { DOES, type Plan, type PlannedTask, zoneOf } from "../../logic/plan.js";
 import type { LaidRow } from "../../logic/rows/layout.js";
 import type { Bar } from "../../logic/rows/types.js";
@@ -37,7 +38,7 @@ function paintBar(brush: Brush, scene: Scene, laid: LaidRow, bar: Bar, y: number
     g.beginPath();
     g.roundRect(x, top, Math.min(3, width), height, radius > 1 ? [radius, 0, 0, radius] : 0);
     g.fill();
-    if (height >= 11) paintBarText(brush, scene, bar, x, top, width, height, dough?.mark);
+    if (height >= 10) paintBarText(brush, scene, bar, x, top, width, height, dough?.mark);
     if (task?.task.dips && width > 30) paintDips(brush, view, task, top, height);
     if (task?.load && scene.late.has(task.load.id)) paintLateMark(brush, x + width, top, height);
   }
@@ -133,6 +134,9 @@ function paintLateMark(brush: Brush, right: number, top: number, height: number)
   g.fill();
 }
 
+/** Room beside a bar's edge in which a line of text can stand upright, px. */
+const UPWARDS = 5;
+
 function paintBarText(
   brush: Brush,
   scene: Scene,
@@ -144,15 +148,24 @@ function paintBarText(
   mark: string | undefined,
 ): void {
   const { g, inks } = brush;
-  const from = Math.max(x, 0) + 6;
-  const room = Math.min(x + width, scene.view.widthPx) - from - 3;
-  if (room < 10) return;
-  const texts = bar.task ? barTexts(scene.plan, bar.task, mark) : [bar.text ?? ""];
-  const text = texts.find((candidate) => brush.width(candidate, LABEL) <= room);
-  if (text === undefined) return;
-  g.font = LABEL;
+  const from = Math.max(x, 0) + 5;
+  const room = Math.min(x + width, scene.view.widthPx) - from - 2;
+  if (room < UPWARDS) return;
+  const font = height < 13 ? SMALL : LABEL;
+  const texts = bar.task ? textsOf(scene.plan, bar.task, mark) : [bar.text ?? ""];
+  const text = texts.find((candidate) => brush.width(candidate, font) <= room);
   g.textBaseline = "middle";
   g.fillStyle = inks.barInk;
+  // Narrow and high: more can be said upwards.
+  if (bar.task && height >= 27 && (text === undefined || text === mark)) {
+    const upwards = texts.find((candidate) => brush.width(candidate, SMALL) <= height - 5);
+    if (upwards !== undefined && upwards !== mark) {
+      paintUpwards(brush, upwards, from - 1 + room / 2, top + height - 3);
+      return;
+    }
+  }
+  if (text === undefined) return;
+  g.font = font;
   const isTall = height >= 27;
   g.fillText(text, from, top + (isTall ? height / 2 - 6.5 : height / 2 + 0.5));
   if (!isTall || !bar.task) return;
@@ -165,6 +178,15 @@ function paintBarText(
   g.fillText(second, from, top + height / 2 + 7);
 }
 
+function paintUpwards({ g }: Brush, text: string, x: number, bottom: number): void {
+  g.save();
+  g.translate(x, bottom);
+  g.rotate(-Math.PI / 2);
+  g.font = SMALL;
+  g.fillText(text, 0, 0.5);
+  g.restore();
+}
+
 function isMixOf(scene: Scene, task: PlannedTask): boolean {
   return task.task.does === "mix" && task.batch?.id === scene.plan.loads.get(scene.load ?? "")?.batch;
 }
@@ -174,18 +196,39 @@ function tripHas(scene: Scene, bar: Bar): boolean {
   return (scene.plan.byLoad.get(scene.load ?? "") ?? []).some((task) => task.task.van === bar.trip);
 }
 
-/** What a bar may say, longest first. */
+/** What was thought of for a task; every frame asks for it. */
+const known = new WeakMap<PlannedTask, readonly string[]>();
+
+function textsOf(plan: Plan, task: PlannedTask, mark: string | undefined): readonly string[] {
+  let texts = known.get(task);
+  if (!texts) {
+    texts = barTexts(plan, task, mark);
+    known.set(task, texts);
+  }
+  return texts;
+}
+
+/** What a bar may say, the best first, each shorter than those before it. */
 function barTexts(plan: Plan, task: PlannedTask, mark: string | undefined): string[] {
   const short = mark ? [mark] : [];
   if (task.load) {
     const name = task.product?.name ?? task.load.product;
     const does = task.task.does;
     const lead = does === "shape" || does === "top" || does === "pack" ? `${DOES[does]} ` : "";
-    return [`${lead}${task.load.pieces} ${name}`, `${task.load.pieces} ${name}`, name, ...short];
+    const { pieces } = task.load;
+    const shorter = shortNames(name);
+    return [
+      `${lead}${pieces} ${name}`,
+      `${pieces} ${name}`,
+      ...shorter.slice(0, 1).map((one) => `${pieces} ${one}`),
+      name,
+      ...shorter,
+      ...short,
+    ];
   }
   if (task.batch) {
     const name = plan.doughNames.get(task.batch.dough) ?? task.batch.dough;
-    return [`${name} ${(task.batch.massG / 1000).toFixed(1)} kg`, name, ...short];
+    return [`${name} ${(task.batch.massG / 1000).toFixed(1)} kg`, name, ...shortNames(name), ...short];
   }
   return [DOES[task.task.does]];
 }

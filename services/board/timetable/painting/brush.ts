@@ -27,6 +27,39 @@ export interface Scene {
     | undefined;
 }
 
+/** What is asked of a canvas, and of whatever else the timetable is drawn on. */
+export type Pen = Pick<
+  CanvasRenderingContext2D,
+  | "arc"
+  | "beginPath"
+  | "bezierCurveTo"
+  | "clip"
+  | "closePath"
+  | "fill"
+  | "fillRect"
+  | "fillStyle"
+  | "fillText"
+  | "font"
+  | "globalAlpha"
+  | "lineJoin"
+  | "lineTo"
+  | "lineWidth"
+  | "measureText"
+  | "moveTo"
+  | "rect"
+  | "restore"
+  | "rotate"
+  | "roundRect"
+  | "save"
+  | "setLineDash"
+  | "stroke"
+  | "strokeRect"
+  | "strokeStyle"
+  | "textAlign"
+  | "textBaseline"
+  | "translate"
+>;
+
 const FACE = '"Atkinson Hyperlegible Next Variable", system-ui, sans-serif';
 export const SMALL = `500 10.5px ${FACE}`;
 export const LABEL = `550 11.5px ${FACE}`;
@@ -34,10 +67,10 @@ export const STRONG = `700 11.5px ${FACE}`;
 
 /** What everything is painted with. */
 export class Brush {
-  private readonly widths = new Map<string, number>();
+  private readonly widths = new Map<string, Map<string, number>>();
 
   constructor(
-    readonly g: CanvasRenderingContext2D,
+    readonly g: Pen,
     public inks: Inks,
     public doughs: Map<string, DoughInk>,
   ) {}
@@ -49,13 +82,17 @@ export class Brush {
 
   /** Of a text, px; measured once. */
   width(text: string, font: string): number {
-    const key = font + text;
-    let known = this.widths.get(key);
+    let own = this.widths.get(font);
+    if (!own) {
+      own = new Map();
+      this.widths.set(font, own);
+    }
+    let known = own.get(text);
     if (known === undefined) {
       this.g.font = font;
       known = this.g.measureText(text).width;
-      if (this.widths.size > 5000) this.widths.clear();
-      this.widths.set(key, known);
+      if (own.size > 5000) own.clear();
+      own.set(text, known);
     }
     return known;
   }

@@ -43,19 +43,39 @@ export function paintGauge(brush: Brush, scene: Scene, laid: LaidRow, y: number,
     (a, b) => a - b,
   );
   let at = view.fromMs;
+  const full: { x0: number; x1: number; y: number }[] = [];
   for (const ms of marks) {
     if (ms <= at) continue;
     const room = levelAt(gauge.room, at);
     if (room > 0 && levelAt(gauge.levels, at) >= room) {
       const lineY = baseY - room * perUnit + 1;
-      g.moveTo(xOf(view, at), lineY);
-      g.lineTo(xOf(view, Math.min(ms, view.toMs)), lineY);
+      const [x0, x1] = [xOf(view, at), xOf(view, Math.min(ms, view.toMs))];
+      g.moveTo(x0, lineY);
+      g.lineTo(x1, lineY);
+      const last = full.at(-1);
+      if (last && last.x1 === x0 && last.y === lineY) last.x1 = x1;
+      else full.push({ x0, x1, y: lineY });
     }
     at = ms;
     if (at >= view.toMs) break;
   }
   g.stroke();
+  // Said as well, for whoever cannot tell the colour.
+  if (inner >= 20) for (const { x0, x1, y: lineY } of full) paintFull(brush, view, x0, x1, lineY);
   if (scene.load) paintOwnShare(brush, scene, laid, baseY, perUnit);
+}
+
+function paintFull(brush: Brush, view: Viewport, x0: number, x1: number, lineY: number): void {
+  const { g, inks } = brush;
+  const chip = brush.width("full", SMALL) + 8;
+  const from = Math.max(0, x0) + 4;
+  if (Math.min(x1, view.widthPx) - from < chip + 4) return;
+  g.fillStyle = inks.paper;
+  g.fillRect(from, lineY + 2, chip, 13);
+  g.font = SMALL;
+  g.textBaseline = "middle";
+  g.fillStyle = inks.full;
+  g.fillText("full", from + 4, lineY + 9);
 }
 
 /** Where the highlighted load is among what stands there. */
