@@ -127,15 +127,16 @@ const NO_CHAIN: readonly PlannedTask[] = [];
 
 /**
  * D21: by id, the tasks of the timetable in force that have begun before `at`. Reports come first; without one a task went as planned if what
- * leads to it was over by its planned start and its unit was in service.
+ * leads to it was over by its planned start and its unit was in service. `from`: when the window begins; nothing was mixed before.
  */
 export function begunFacts(
   day: DayDocuments,
   sites: ReadonlyMap<string, Site>,
   at: number,
   rides: Rides,
+  from: number,
 ): Map<string, BegunFact> {
-  return day.inForce ? new BegunReader(day, day.inForce, sites, at, rides).read() : new Map();
+  return day.inForce ? new BegunReader(day, day.inForce, sites, at, rides, from).read() : new Map();
 }
 
 /** Follows what was planned and told, load by load. (A class, not functions in one: what the compiler made of those was lost with them.) */
@@ -153,6 +154,7 @@ class BegunReader {
     sites: ReadonlyMap<string, Site>,
     private readonly at: number,
     private readonly rides: Rides,
+    private readonly from: number,
   ) {
     this.told = toldOf(day, sites, at);
     this.outages = outagesTold(day, sites);
@@ -173,7 +175,7 @@ class BegunReader {
     if (!mix) return;
     let mixed = begun.get(mix.task.id) ?? null;
     if (!mixed) {
-      mixed = this.work(mix, Number.NEGATIVE_INFINITY, this.toldOfBatch(load.batch), Number.NEGATIVE_INFINITY);
+      mixed = this.work(mix, Number.NEGATIVE_INFINITY, this.toldOfBatch(load.batch), this.from);
       if (!mixed) return;
       begun.set(mix.task.id, mixed);
     }
@@ -183,7 +185,7 @@ class BegunReader {
       for (const { task, start, end } of chain) begun.set(task.id, { start, end, failsAt: null });
       return;
     }
-    this.followChain(chain, mixed.end!, load);
+    this.followChain(chain, mixed, load);
   }
 
   /** When a unit fails under what is on it from `from` to `to`, if it does. */
@@ -253,7 +255,6 @@ class BegunReader {
       if (planned >= at || (lasts > 0 && this.wasOut(task.unit, begins))) return null;
       start = begins;
     }
-    // Nothing ends before it began, whatever was told of what follows.
     start = Math.max(start, notBefore);
     if (start >= at) return null;
     let end = start + lasts;
@@ -264,10 +265,12 @@ class BegunReader {
     return { start, end, failsAt: fails };
   }
 
-  private followChain(chain: readonly PlannedTask[], mixEnd: number, { product, route: routeId }: Load): void {
+  private followChain(chain: readonly PlannedTask[], mixed: BegunFact, { product, route: routeId }: Load): void {
     const { begun, told, at } = this;
     const route = routeOf(this.products.get(product), routeId);
-    let ready = mixEnd;
+    let ready = mixed.end!;
+    // Steps begin in the route's order, one after a worked one no sooner than a minute after that, whatever was told of them.
+    let inTurn = mixed.start + 1;
     let plannedReady = chain.length > 0 ? chain[0]!.start : 0;
     let before: PlannedTask | null = null;
     for (let i = 0; i < chain.length; i++) {
@@ -281,8 +284,9 @@ class BegunReader {
       if (stands && !afterStand) {
         const start = Math.max(ready, Math.min(ready + own.start - plannedReady, by));
         fact = start < at ? { start, end: null, failsAt: null } : null;
-      } else fact = this.work(own, ready, by, afterStand ? stood.start : Number.NEGATIVE_INFINITY);
+      } else fact = this.work(own, ready, by, inTurn);
       if (!fact) return;
+      inTurn = stands || task.does === "van" ? fact.start : fact.start + 1;
       if (afterStand) begun.set(before!.task.id, { ...stood, end: fact.start });
       if (stands) {
         const { end: toldEnd, runsUntil } = told.get(task.id) ?? NOTHING_TOLD;
