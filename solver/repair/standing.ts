@@ -75,8 +75,8 @@ function isOut(index: DayIndex, unit: string, minute: number): boolean {
 }
 
 /**
- * D21: when a worked task began, or null when it has not. `ready`: when what leads to it was over. `by`: when something that follows it was told to be done (so it is
- * over, though nobody said so), or infinity.
+ * D21: when a worked task began, or null when it has not. `ready`: when what leads to it was over. `by`: when something that follows it was told to be done (so it was
+ * over by then, though nobody said so, or only later), or infinity.
  */
 function beginOf(
   index: DayIndex,
@@ -95,9 +95,9 @@ function beginOf(
     return planned === start && planned < at && isOn ? planned : null;
   }
   const told = report?.startedAt;
-  if (told !== undefined) return told;
+  if (told !== undefined) return by <= at ? Math.min(told, by - 1) : told;
   const minutes = minuteIn(index, task.end) - start;
-  if (report?.finishedAt !== undefined) return Math.min(planned, report.finishedAt - 1);
+  if (report?.finishedAt !== undefined) return Math.min(planned, Math.min(report.finishedAt, by) - 1);
   if (report?.until !== undefined) return Math.min(planned, Math.min(at, report.until) - 1);
   if (by <= at) return Math.min(Math.max(planned, ready), by - 1);
   if (planned >= at) return null;
@@ -110,7 +110,7 @@ function beginOf(
 function endOf(index: DayIndex, task: Task, begin: number, report: Report | undefined, at: number, by: number): number {
   const planned = minuteIn(index, task.end) - minuteIn(index, task.start);
   if (task.does === "van") return begin + planned;
-  if (report?.finishedAt !== undefined) return Math.max(begin + 1, report.finishedAt);
+  if (report?.finishedAt !== undefined) return Math.max(begin + 1, Math.min(report.finishedAt, by));
   if (by <= at) return Math.min(begin + planned, Math.max(begin + 1, by));
   if (report?.until !== undefined) return Math.max(begin + 1, report.until);
   return begin + planned;

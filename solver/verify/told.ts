@@ -246,7 +246,9 @@ class BegunReader {
       return leaves < at ? { start: leaves, end: leaves + lasts, failsAt: null } : null;
     }
     let start = report.start;
-    if (start === undefined && report.end !== undefined) start = Math.min(planned, report.end - 1);
+    // Told late: what follows had been told to be done by then.
+    if (start !== undefined && by <= at) start = Math.min(start, by - 1);
+    if (start === undefined && report.end !== undefined) start = Math.min(planned, report.end - 1, by - 1);
     if (start === undefined && report.runsUntil !== undefined) start = Math.min(planned, report.runsUntil - 1, at - 1);
     if (start === undefined && by <= at) start = Math.min(Math.max(planned, ready), by - 1);
     if (start === undefined) {
@@ -258,7 +260,7 @@ class BegunReader {
     start = Math.max(start, notBefore);
     if (start >= at) return null;
     let end = start + lasts;
-    if (report.end !== undefined) end = Math.max(start + 1, report.end);
+    if (report.end !== undefined) end = Math.max(start + 1, Math.min(report.end, by));
     else if (by <= at) end = Math.min(end, Math.max(start + 1, by));
     else if (report.runsUntil !== undefined) end = Math.max(start + 1, report.runsUntil);
     const fails = report.end === undefined && by > at ? this.failure(task.unit, start, end) : null;
@@ -291,7 +293,7 @@ class BegunReader {
       if (stands) {
         const { end: toldEnd, runsUntil } = told.get(task.id) ?? NOTHING_TOLD;
         let whole = fact.start + own.end - own.start;
-        if (toldEnd !== undefined) whole = Math.max(fact.start + 1, toldEnd);
+        if (toldEnd !== undefined) whole = Math.max(fact.start + 1, Math.min(toldEnd, by));
         else if (by <= at) whole = Math.min(whole, Math.max(fact.start + 1, by));
         else if (runsUntil !== undefined) whole = Math.max(fact.start + 1, runsUntil);
         const isLast = onlyRidesAfter(chain, i);
