@@ -6,6 +6,9 @@ import type { Check } from "./context.js";
 /** People tell of work when they have a hand free: out of order by so much it was told late, and what follows says when it was (D21). */
 const LATE_MINUTES = 15;
 
+/** Reports that work has begun. */
+const BEGUN: ReadonlySet<Happening["kind"]> = new Set(["started", "finished", "running"]);
+
 /** A time that was told of a task. */
 interface Said {
   readonly task: Task;
@@ -14,7 +17,7 @@ interface Said {
   readonly when: string;
   /** Of the happening. */
   readonly i: number;
-  readonly field: "at" | "startedAt" | "until";
+  readonly field: "at" | "startedAt" | "until" | "notBefore" | "task";
 }
 
 /** Two times that cannot both be true. */
@@ -29,6 +32,8 @@ interface Told {
   start?: Said;
   end?: Said;
   until?: Said;
+  /** It had not begun; `minute`: when it can, infinity when that was not said. */
+  waits?: Said;
 }
 
 const AGAINST = "only one of these can be true";
@@ -42,18 +47,25 @@ class Reports {
     const zones = new Map(day.network.sites.map(({ id, timeZone }) => [id, timeZone]));
     const tasks = new Map(day.inForce?.tasks.map((task) => [task.id, task]));
     day.happenings.happenings.forEach((one, i) => {
-      if (one.kind !== "started" && one.kind !== "finished" && one.kind !== "running") return;
+      if (one.kind !== "started" && one.kind !== "finished" && one.kind !== "running" && one.kind !== "not-started")
+        return;
       const task = tasks.get(one.task);
       const zone = zones.get(task?.site ?? "");
       // A ride has the times of its trip.
       if (!task || zone === undefined || task.van !== undefined) return;
-      const told = this.told.get(task.id) ?? {};
+      // Who is told not to have begun was not, whatever was said before; who is told to have begun waits no longer.
+      const { waits: _, ...told }: Told = (one.kind === "not-started" ? undefined : this.told.get(task.id)) ?? {};
       this.told.set(task.id, told);
       const said = (when: string, field: Said["field"]): Said | undefined => {
         const resolved = resolveWhen(when, zone);
         return "minute" in resolved ? { task, minute: resolved.minute, when, i, field } : undefined;
       };
-      this.read(one, told, said);
+      if (one.kind !== "not-started") this.read(one, told, said);
+      else if (!day.inForce?.notStarted?.includes(task.id) || one.notBefore !== undefined)
+        (told as Told).waits =
+          one.notBefore === undefined
+            ? { task, minute: Number.POSITIVE_INFINITY, when: "", i, field: "task" }
+            : said(one.notBefore, "notBefore")!;
     });
   }
 
@@ -113,26 +125,35 @@ class Reports {
     }
   }
 
+  private did(said: Said): string {
+    const { end, until } = this.told.get(said.task.id) ?? {};
+    return until === said ? `runs until ${said.when}` : `${end === said ? "ended" : "began"} at ${said.when}`;
+  }
+
   /** The earliest that was told of a task and of what comes after it. */
   private before(task: Task, after: Said | undefined): Said | undefined {
-    const { start, end } = this.told.get(task.id) ?? {};
+    const { start, end, until, waits } = this.told.get(task.id) ?? {};
+    if (waits && after && waits.i > after.i && waits.minute > after.minute + LATE_MINUTES)
+      this.note(
+        waits,
+        after,
+        `${task.id} is told not to have started, but ${after.task.id}, which comes after it, ${this.did(after)}`,
+      );
     if (start && after && start.minute > after.minute + LATE_MINUTES) {
-      const did = after.field === "at" && this.told.get(after.task.id)?.end === after ? "ended" : "began";
       this.note(
         start,
         after,
-        `${task.id} is told to have begun at ${start.when}, but ${after.task.id}, which comes after it, ${did} at ${after.when}`,
+        `${task.id} is told to have begun at ${start.when}, but ${after.task.id}, which comes after it, ${this.did(after)}`,
       );
     }
-    const own = start ?? end;
+    const own = start ?? end ?? until;
     return own && (!after || own.minute < after.minute) ? own : after;
   }
 }
 
 /** What reports say of how far work is that cannot be, in the order in which it is found. */
 export function contradictionsOf(day: DayDocuments): Contradiction[] {
-  if (!day.inForce || !day.happenings.happenings.some(({ kind }) => kind === "started" || kind === "finished"))
-    return [];
+  if (!day.inForce || !day.happenings.happenings.some(({ kind }) => BEGUN.has(kind))) return [];
   const reports = new Reports(day);
   reports.checkEnds();
   reports.checkOrder();

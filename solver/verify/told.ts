@@ -52,6 +52,8 @@ interface Told {
   runsUntil?: number;
   /** It had not begun, and could not before this. */
   notBefore?: number;
+  /** Number of the happening that spoke of it last. */
+  last?: number;
 }
 
 const NOTHING_TOLD: Told = {};
@@ -70,10 +72,12 @@ function toldOf(day: DayDocuments, sites: ReadonlyMap<string, Site>, at: number)
     zones ??= new Map(day.inForce?.tasks.map(({ id, site }) => [id, sites.get(site)?.timeZone ?? "UTC"]));
     return zones.get(task) ?? "UTC";
   };
-  for (const happening of day.happenings.happenings) {
+  for (const [number, happening] of day.happenings.happenings.entries()) {
     const { kind } = happening;
     if (kind !== "started" && kind !== "finished" && kind !== "running" && kind !== "not-started") continue;
-    const entry: Told = told.get(happening.task) ?? {};
+    // Who is told not to have begun was not, whatever was said before.
+    const entry: Told = (kind === "not-started" ? undefined : told.get(happening.task)) ?? {};
+    entry.last = number;
     told.set(happening.task, entry);
     const minute = (when: string): number => whenMinute(when, zoneOf(happening.task));
     if (kind === "not-started") {
@@ -90,7 +94,32 @@ function toldOf(day: DayDocuments, sites: ReadonlyMap<string, Site>, at: number)
       if (happening.startedAt !== undefined) entry.start = minute(happening.startedAt);
     }
   }
+  for (const [task, entry] of told)
+    if (entry.notBefore !== undefined && wentOnAfter(day.inForce, task, entry.last!, told)) delete entry.notBefore;
   return told;
+}
+
+/** D21: something that comes after the task was told to have begun, later than what was told of the task itself. */
+function wentOnAfter(
+  inForce: Timetable | undefined,
+  id: string,
+  since: number,
+  told: ReadonlyMap<string, Told>,
+): boolean {
+  if (!inForce) return false;
+  const { chains, loads, mixes, tasks } = inForceFacts(inForce);
+  const own = tasks.get(id);
+  const isMix = own?.batch !== undefined && mixes.get(own.batch)?.task === own;
+  for (const [load, chain] of chains) {
+    if (isMix ? loads.get(load)?.batch !== own.batch : load !== own?.load) continue;
+    let isAfter = isMix;
+    for (const { task } of chain) {
+      const { last = -1, start, end, runsUntil } = told.get(task.id) ?? NOTHING_TOLD;
+      if (isAfter && last > since && (start ?? end ?? runsUntil) !== undefined) return true;
+      isAfter ||= task === own;
+    }
+  }
+  return false;
 }
 
 /** Tasks that were told not to have begun, and when they can: only while that is ahead. */

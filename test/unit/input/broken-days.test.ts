@@ -174,6 +174,17 @@ describe("broken documents", () => {
     expect(told(until, started("x-bake", "04:30"))).toEqual([
       ["/happenings/1/at", expect.stringContaining("run until 2026-11-27T04:20, before it began")],
     ]);
+    const not: Happening = { kind: "not-started", task: "x-boil" };
+    expect(told(started("x-bake", "04:30"), not)).toEqual([
+      ["/happenings/1/task", expect.stringContaining("x-boil is told not to have started, but x-bake")],
+    ]);
+    expect(told(started("x-bake", "04:30"), { ...not, notBefore: "2026-11-27T05:40" })).toHaveLength(1);
+    expect(told({ ...until, until: "2026-11-27T05:40" }, not)).toEqual([
+      ["/happenings/1/task", expect.stringContaining("x-bake, which comes after it, runs until 2026-11-27T05:40")],
+    ]);
+    // It has gone on since; it was told by mistake.
+    expect(told(not, started("x-bake", "04:30"))).toEqual([]);
+    expect(told(started("x-boil", "05:10"), not, started("x-boil", "04:20"), started("x-bake", "04:30"))).toEqual([]);
     // Told with a hand free.
     expect(told(started("x-bake", "04:30"), started("x-boil", "04:45"), finished("x-boil", "05:10"))).toEqual([]);
     expect(told(started("x-bake", "04:30"), started("x-bake", "04:33"))).toEqual([]);
