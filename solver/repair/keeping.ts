@@ -82,7 +82,10 @@ export class RepairKeeping implements Keeping {
       left.push(way);
       if (full) fullLeft.push(wishMode(this.prepared, { ...way, mode: full[m]! }, wishes)?.mode ?? full[m]!);
     }
-    if (full) this.frozenModes.set(load, fullLeft);
+    if (!full) return left;
+    // What has begun goes on; that it cannot as it is wished is found when the timetable is verified, and the wish given up.
+    if (left.length === 0) return [...ways];
+    this.frozenModes.set(load, fullLeft);
     return left;
   }
 
