@@ -1,5 +1,6 @@
 import type { DayDocuments, Happening, Happenings, Task } from "../../schemas/index.js";
 import { formatInstant, resolveWhen, resolveWindow } from "../../solver/calendar.js";
+import { type Contradiction, contradictionsOf } from "../../solver/check/reports.js";
 import { AROUND_MINUTES, believedAt, happeningOf, isMarked, MARKED, type Mark, minuteOf, tasksOf } from "./mark.js";
 
 /** What stations marked of a day, and when it was asked about: kept with a job, so that asking again gives the same. */
@@ -216,5 +217,25 @@ export function withMarks(day: DayDocuments, { marks: heard, version, now }: Tol
     });
   });
   const happenings: Happenings = { ...stored, at: formatInstant(at, firstZone), happenings: [...kept, ...fresh] };
-  return { ...day, happenings };
+  return inAgreement({ ...day, happenings });
+}
+
+/** Marks that cannot be true beside others, or beside a planner's word, are left out: nobody could correct them among the happenings. */
+function inAgreement(day: DayDocuments): DayDocuments {
+  const { happenings } = day.happenings;
+  for (const one of contradictionsOf(day)) {
+    const left = [one.weaker, one.stronger].find(({ i }) => isMarked(happenings[i]!));
+    if (left) return inAgreement({ ...day, happenings: { ...day.happenings, happenings: without(happenings, left) } });
+  }
+  return day;
+}
+
+/** Of a finish only its start is left out, where that is what cannot be. */
+function without(happenings: readonly Happening[], { i, field }: Contradiction["weaker"]): Happening[] {
+  return happenings.flatMap((one, k): Happening[] => {
+    if (k !== i) return [one];
+    if (field !== "startedAt") return [];
+    const { startedAt: _, ...rest } = one as Happening & { kind: "finished" };
+    return [rest];
+  });
 }

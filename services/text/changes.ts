@@ -10,6 +10,7 @@ import type {
 import { parseInstant } from "../../solver/calendar.js";
 import { UNPLACED } from "../../solver/carried.js";
 import { linesAsTold, type Refusal } from "../../solver/index.js";
+import { spanText } from "../../solver/local-clock.js";
 import { CAUTIONS, COMES_FIRST } from "../../solver/trade/cautions.js";
 import { Names } from "./names.js";
 import { table } from "./table.js";
@@ -52,7 +53,7 @@ class ChangeWriter {
 
   private told(change: Change, station: string, site: string): string {
     const { from, to } = change;
-    const span = ({ start, end }: Whereabouts): string => `${this.time(start, site)}-${this.time(end, site)}`;
+    const span = ({ start, end }: Whereabouts): string => spanText(this.time(start, site), this.time(end, site));
     const isHere = (where: Whereabouts | undefined): boolean =>
       where !== undefined && (where.unit ?? "").startsWith(station);
     const places = to?.places !== undefined && isPlaced(change) ? `, ${shortPlaces(to.places, station)}` : "";
@@ -200,7 +201,7 @@ class ChangeWriter {
         const own = link.unit?.split("/")[0] ?? site;
         const unit = link.unit === undefined ? "" : ` on ${this.names.unit(link.unit)}`;
         this.lines.push(
-          `        ${this.time(link.start, own)}-${this.time(link.end, own)}  ${link.task}${unit}: waits for ${WAITS[link.waitsFor].listed}`,
+          `        ${spanText(this.time(link.start, own), this.time(link.end, own))}  ${link.task}${unit}: waits for ${WAITS[link.waitsFor].listed}`,
         );
       }
     }

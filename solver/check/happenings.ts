@@ -1,4 +1,5 @@
 import type { DayDocuments, Happening, Site } from "../../schemas/index.js";
+import { isTimeZone, resolveWhen } from "../calendar.js";
 import { type Check, type Findings, list } from "./context.js";
 import { resolve } from "./times.js";
 
@@ -171,6 +172,9 @@ export const checkHappenings: Check = (day, findings) => {
   const inForce = new InForce(day, findings);
   const { at, happenings } = day.happenings;
   const now = at === undefined ? null : resolve(findings, "happenings", "/at", at, day.network.sites[0]);
+  const zone = day.network.sites[0]?.timeZone;
+  const window = zone !== undefined && isTimeZone(zone) ? resolveWhen(day.settings.window.from, zone) : undefined;
+  const begins = window && "minute" in window ? window.minute : null;
   if (at !== undefined) inForce.isThere("/at", "Things stand as told at an instant");
   const span = (i: number, site: Site | undefined, from: string, to: string | undefined): void => {
     const start = resolve(findings, "happenings", `/happenings/${i}/from`, from, site);
@@ -204,6 +208,14 @@ export const checkHappenings: Check = (day, findings) => {
           `${here}/${name}`,
           `${when} is after ${at}, the instant of the report.`,
           "Correct one of them.",
+        );
+      if (minute !== null && begins !== null && minute < begins)
+        findings.add(
+          "told-before-day",
+          "happenings",
+          `${here}/${name}`,
+          `${when} is before the window, which begins at ${day.settings.window.from}.`,
+          "Correct the time; of work that was begun sooner say that it began with the window.",
         );
     };
     switch (happening.kind) {

@@ -7,6 +7,7 @@ import { checkMakeable } from "./makeable.js";
 import { checkMeasures } from "./measures.js";
 import { checkNetwork } from "./network.js";
 import { checkReferences } from "./references.js";
+import { checkReports } from "./reports.js";
 import { checkCatalogue } from "./routes.js";
 import { checkTimes } from "./times.js";
 import { checkTrade } from "./trade.js";
@@ -18,6 +19,7 @@ const CHECKS: readonly Check[] = [
   checkCatalogue,
   checkTimes,
   checkHappenings,
+  checkReports,
   checkTrade,
   checkMeasures,
   checkAmounts,

@@ -128,7 +128,8 @@ function scrappedLoad(problem: Problem, one: BegunLoad): ScrappedLoad {
   const begun = problem.begun!;
   const mixEnd = begun.batches.get(one.batch)!.mix.end!;
   const minute = one.scrapped?.minute ?? Math.max(begun.at, mixEnd);
-  const why = one.scrapped?.why ?? "There is no room in time for the rest of its way.";
+  const why =
+    one.scrapped?.why ?? begun.noWayOn.get(one.load.id) ?? "There is no room in time for the rest of its way.";
   const tasks = one.tasks
     .filter((task) => task.start <= minute)
     .map((task) => ({ ...task, end: Math.min(task.end ?? minute, minute) }));

@@ -30,6 +30,7 @@ import { costOf, madePieces } from "./cost.js";
 import { heatPlan } from "./heat.js";
 import { inOrder } from "./in-order.js";
 import { PositionBook } from "./positions.js";
+import { withSurplusDealt } from "./surplus.js";
 import { TaskWriter, tubNames } from "./tasks.js";
 
 /** What is said about a timetable besides the plan itself. */
@@ -260,7 +261,8 @@ function toldNotStarted({ begun, index }: Problem, tasks: readonly Task[]): stri
 /** Writes a plan of the search as a timetable. */
 export function emitTimetable(problem: Problem, plan: PlanCopy, imprint: Imprint): Timetable {
   const clock = createClock(problem);
-  const batches = madeBatches(problem, plan);
+  const made = madeBatches(problem, plan);
+  const batches = problem.begun ? withSurplusDealt(problem, made) : made;
   const loads: MadeLoad[] = [];
   for (const batch of batches) for (const load of batch.loads) loads.push(load);
   const scrapped = scrappedLoads(problem, plan);

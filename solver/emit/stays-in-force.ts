@@ -35,13 +35,17 @@ export function fixedPositions(problem: Problem, loads: readonly MadeLoad[]): He
   const to = Number.POSITIVE_INFINITY;
   for (const load of loads) {
     let from = 0;
-    for (const { task, start } of problem.begun?.loads.get(load.spec.id)?.tasks ?? []) {
+    const begun = problem.begun?.loads.get(load.spec.id)?.tasks ?? [];
+    for (const { task, start } of begun) {
       // To the search a stay whose items were carried is one, where they are now.
       if (!task.id.endsWith("-carried")) from = start;
       if (task.places) hold(fixed, load.number, { from, to, places: task.places });
     }
-    for (const { places, start } of problem.kept.locked.get(load.spec.id) ?? [])
-      if (places && places.length > 0) hold(fixed, load.number, { from: minuteIn(problem.index, start), to, places });
+    for (const { id, places, start } of problem.kept.locked.get(load.spec.id) ?? []) {
+      // What has begun was there when it began, not when it was planned to: something else of the load may begin then.
+      if (!places || places.length === 0 || begun.some(({ task }) => task.id === id)) continue;
+      hold(fixed, load.number, { from: minuteIn(problem.index, start), to, places });
+    }
   }
   return fixed;
 }

@@ -66,4 +66,6 @@ export interface Begun {
   readonly uses: ReadonlyMap<string, readonly RowUse[]>;
   readonly alight: readonly Alight[];
   readonly cleans: readonly BegunClean[];
+  /** By load: why what has begun of it cannot go on, where that is known beforehand. */
+  readonly noWayOn: ReadonlyMap<string, string>;
 }

@@ -8,6 +8,7 @@ import { holdIn, holdOf, modeWith, operationWith } from "../search/copies.js";
 import type { Alternative, Hold, Mode, Operation, Ride } from "../search/model.js";
 import { alternativeOn } from "./begun-on.js";
 import type { BegunSteps } from "./begun-steps.js";
+import { Hindrances } from "./no-way-on.js";
 import { rowsHolding, spreadUses } from "./rows-holding.js";
 
 const NO_ROWS = new Int32Array(0);
@@ -154,6 +155,8 @@ export class Freezer {
   private fixedKnown: FixedOperation[] = [];
   private overKnown: OverHold[] = [];
   private stayingKnown: Staying[] = [];
+  /** Why ways of the load that is being frozen are none. */
+  readonly hindrances = new Hindrances();
 
   constructor(
     private readonly prepared: Prepared,
@@ -161,7 +164,7 @@ export class Freezer {
     private readonly spareRow: number,
   ) {}
 
-  /** A mode for a load that has begun; null when the mode differs from what has begun. */
+  /** A mode for a load that has begun; null when the mode differs from what has begun: `hindrances` knows why. */
   freeze(
     made: MadeMode,
     steps: BegunSteps,
@@ -170,14 +173,14 @@ export class Freezer {
     where: Whereabouts = "stays",
   ): Frozen | null {
     this.begin(steps);
-    const { prepared, at, spareRow } = this;
+    const { prepared, at, spareRow, hindrances } = this;
     const { mode, meaning } = made;
     const { van } = steps;
     const { load, tasks } = steps.begun;
-    if (meaning.route.id !== load.route && tasks.length > 0) return null;
-    if (van && meaning.trip?.id !== van.task.van) return null;
-    if (van && (meaning.handOver ?? undefined) !== load.handOver) return null;
-    if (!van && meaning.trip && meaning.trip.leave < at) return null;
+    if (meaning.route.id !== load.route && tasks.length > 0) return hindrances.note("other-way");
+    if (van && meaning.trip?.id !== van.task.van) return hindrances.note("other-way");
+    if (van && (meaning.handOver ?? undefined) !== load.handOver) return hindrances.note("other-way");
+    if (!van && meaning.trip && meaning.trip.leave < at) return hindrances.note("other-way");
     const full: Operation[] = mode.operations.slice();
     const search: Operation[] = [];
     for (const operation of full) search.push(this.fromNow(operation));
@@ -189,7 +192,7 @@ export class Freezer {
       if (!step) continue;
       const { task, second } = step;
       const site = trace.hold >= 0 && mode.holds[trace.hold]!.ride ? meaning.mixSite : trace.site;
-      if (site !== step.site) return null;
+      if (site !== step.site) return hindrances.note("other-way");
       if (trace.operation >= 0) {
         const k = trace.operation;
         const isAnchor = k === mode.anchor;
@@ -197,7 +200,7 @@ export class Freezer {
           const rest = second
             ? begunOperation(prepared, mode.operations[k]!, second)
             : restOfBake(prepared, mode.operations[k]!, task, trace);
-          if (!rest) return null;
+          if (!rest) return hindrances.note("rest", task);
           const first = begunOperation(prepared, mode.operations[k]!, task);
           if (first) addUses(uses, first);
           const before = k > 0 ? full[k - 1]! : null;
@@ -210,7 +213,7 @@ export class Freezer {
           continue;
         }
         const { fixed, search: rid } = this.fixed(mode.operations[k]!, task, isAnchor);
-        if (!fixed) return null;
+        if (!fixed) return hindrances.note("unit", task);
         addUses(uses, fixed);
         full[k] = fixed;
         search[k] = rid!;
@@ -224,22 +227,22 @@ export class Freezer {
       if (rides && (second || van)) holds[k] = holdIn(holds[k]!, NO_ROWS, NO_ROWS, holds[k]!.ride);
       if (second) {
         const { ride } = holds[k]!;
-        if (!ride) return null;
+        if (!ride) return hindrances.note("other-way");
         const rows = rowsHolding(prepared, ride.rows, second.task);
         const moved =
           where === "carried"
             ? carried(holds[k]!, rows, ride.rows, second, at)
             : withRide(holds[k]!, { leave: ride.leave, arrive: ride.arrive, rows });
-        if (!moved || (rows.length === 0 && where === "stays")) return null;
+        if (!moved || (rows.length === 0 && where === "stays")) return hindrances.note("place", second);
         holds[k] = moved;
       } else if (!(rides && van) && task.end === null && holds[k]!.rows.length > 0) {
         // A van still takes it from here: there is no way to write down a stay in three parts.
-        if (rides && where === "carried") return null;
+        if (rides && where === "carried") return hindrances.note("place", task);
         const all = holds[k]!.rows;
         const { stay, rows, heatRows } = this.staying(holds[k]!, task.task);
         const there = holdIn(holds[k]!, rows, heatRows, holds[k]!.ride);
         const moved = where === "carried" ? carried(there, stay, all, task, at) : there;
-        if (!moved || (stay.length === 0 && where === "stays")) return null;
+        if (!moved || (stay.length === 0 && where === "stays")) return hindrances.note("place", task);
         holds[k] = moved;
         // Its positions are in service for different times, so in different rows, and no row alone holds it until it is carried.
         if (stay.length === 0) uses.push(...spreadUses(prepared, all, task));
@@ -260,7 +263,7 @@ export class Freezer {
       else if (end !== null) holds[k] = stretched(prepared, made, k, holds[k]!, end, at, planned);
       end = isFixed ? operation.from + operation.alternatives[0]!.minutes : null;
     }
-    if (!arePossible(search)) return null;
+    if (!arePossible(search)) return hindrances.note("over", steps.of("bake")?.task);
     return {
       made: {
         mode: modeWith(mode, holds, search, warmMinutes),
@@ -275,6 +278,7 @@ export class Freezer {
   private begin(steps: BegunSteps): void {
     if (steps === this.steps) return;
     this.steps = steps;
+    this.hindrances.clear();
     this.fixedKnown = [];
     this.overKnown = [];
     this.stayingKnown = [];

@@ -1,7 +1,14 @@
 import type { DayDocuments, Happening } from "../../schemas/index.js";
 import type { Breach } from "../verify/index.js";
 
-const OF_WISHES: ReadonlySet<string> = new Set(["not-held", "locked-gone", "locked-moved", "locked-changed"]);
+/** A mix that is held or locked for nothing: no load of its batch can be made any more. */
+const OF_WISHES: ReadonlySet<string> = new Set([
+  "not-held",
+  "locked-gone",
+  "locked-moved",
+  "locked-changed",
+  "mixed-for-nothing",
+]);
 
 /**
  * Tasks whose hold or lock a repair could not keep: news has made it impossible, and a morning without a repair is worse than a wish that is given up. Those

@@ -207,7 +207,9 @@ export function hold(day: DayDocuments, options: HoldOptions): HoldResult {
   if (refusals.length > 0) return { refusals };
   const result = repair(day, { ...options, insistsOn: options.wished ?? heldTasks(day) });
   const lost = result.breaches.filter(({ code }) => code === "not-held");
-  if (lost.length === 0 || lost.length < result.breaches.length) return result;
+  // A mix that is held while nothing of its batch can be made is lost with what it was for.
+  const forNothing = result.breaches.filter(({ code }) => code === "mixed-for-nothing");
+  if (lost.length === 0 || lost.length + forNothing.length < result.breaches.length) return result;
   // Each wish can be met when everything gives way, but no timetable was found that meets them all.
   return {
     refusals: lost.flatMap(({ rule, tasks }) =>

@@ -15,6 +15,7 @@ import { Freezer, type Frozen } from "./freeze.js";
 import { crewHomeFirst, HomeFirst } from "./home-first.js";
 import { Homes } from "./homes.js";
 import { touchedSites } from "./locality.js";
+import { placeFailed, tooLongWarm } from "./no-way-on.js";
 import type { Standing } from "./standing.js";
 import { type Waiting, waitingMode, waitingSteps } from "./waiting.js";
 import { type Wish, wishMix, wishMode } from "./wishes.js";
@@ -25,6 +26,7 @@ export class RepairKeeping implements Keeping {
   private readonly index: DayIndex;
   private readonly at: number;
   private readonly frozenModes = new Map<string, Mode[]>();
+  private readonly noWayOn = new Map<string, string>();
   private readonly rows: BegunRows;
   private readonly homes: Homes;
   private readonly freezer: Freezer;
@@ -52,6 +54,7 @@ export class RepairKeeping implements Keeping {
       uses: this.rows.uses,
       alight: this.rows.alight,
       cleans: this.rows.cleans,
+      noWayOn: this.noWayOn,
     };
   }
 
@@ -82,7 +85,10 @@ export class RepairKeeping implements Keeping {
       left.push(way);
       if (full) fullLeft.push(wishMode(this.prepared, { ...way, mode: full[m]! }, wishes)?.mode ?? full[m]!);
     }
-    if (full) this.frozenModes.set(load, fullLeft);
+    if (!full) return left;
+    // What has begun goes on; that it cannot as it is wished is found when the timetable is verified, and the wish given up.
+    if (left.length === 0) return [...ways];
+    this.frozenModes.set(load, fullLeft);
     return left;
   }
 
@@ -99,6 +105,7 @@ export class RepairKeeping implements Keeping {
   private frozenWays(load: LoadSpec, begun: BegunLoad, mix: BegunTask): Frozen[] {
     const frozen: Frozen[] = [];
     const steps = new BegunSteps(begun);
+    this.freezer.hindrances.clear();
     const planned = this.kept.tasks.get(load.id) ?? [];
     const whereabouts = isToBeCarried(begun) ? STAYS_OR_CARRIED : STAYS;
     for (const mode of modesOf(this.prepared.request, load, new WaysOn(steps, mix.task.site, this.at))) {
@@ -107,6 +114,11 @@ export class RepairKeeping implements Keeping {
         if (one) frozen.push(one);
       }
     }
+    const why =
+      frozen.length === 0
+        ? this.freezer.hindrances.text(begun)
+        : (tooLongWarm(this.prepared, begun, frozen, mix.end!, mix.task.site) ?? placeFailed(begun));
+    if (why !== undefined) this.noWayOn.set(load.id, why);
     return frozen;
   }
 

@@ -1,6 +1,7 @@
-import type { Load } from "../../schemas/index.js";
+import type { Load, Task, Timetable } from "../../schemas/index.js";
 import { resolveWhen } from "../calendar.js";
 import type { DayIndex } from "../problem/day-index.js";
+import { inForceOf } from "../problem/in-force.js";
 
 /** What was told of a task, in minutes of the window. */
 export interface Report {
@@ -9,6 +10,8 @@ export interface Report {
   readonly until?: number;
   /** It had not started; it cannot before. */
   readonly notBefore?: number;
+  /** Where among the happenings the last of this is. */
+  readonly told: number;
 }
 
 /** D21: whether a task was told not to have started, and that still holds. What it could not start before is past one day: then it begins as planned, if later. */
@@ -37,12 +40,15 @@ export function readReports(index: DayIndex): Map<string, Report> {
     return resolved.minute - index.origin;
   };
   const dealtWith = new Set(index.day.inForce?.notStarted);
-  for (const happening of index.day.happenings.happenings) {
+  const waiting: string[] = [];
+  const { happenings } = index.day.happenings;
+  for (let i = 0; i < happenings.length; i++) {
+    const happening = happenings[i]!;
     // A task that is no longer in force: the report has been dealt with.
     if ("task" in happening && siteOf(happening.task as string) === undefined) continue;
-    const add = (task: string, report: Report): void => {
+    const add = (task: string, report: Omit<Report, "told">): void => {
       const { notBefore: _, ...before } = reports.get(task) ?? {};
-      reports.set(task, { ...before, ...report });
+      reports.set(task, { ...before, ...report, told: i });
     };
     if (happening.kind === "started") add(happening.task, { startedAt: minute(happening.at, happening.task) });
     if (happening.kind === "running") add(happening.task, { until: minute(happening.until, happening.task) });
@@ -55,11 +61,36 @@ export function readReports(index: DayIndex): Map<string, Report> {
     }
     if (happening.kind === "not-started") {
       const { task, notBefore } = happening;
+      // Whatever was said before of how far it was is taken back.
+      reports.delete(task);
       if (notBefore === undefined && dealtWith.has(task)) continue;
-      add(task, { notBefore: notBefore === undefined ? (index.at ?? 0) : minute(notBefore, task) });
+      reports.set(task, {
+        notBefore: notBefore === undefined ? (index.at ?? 0) : minute(notBefore, task),
+        told: i,
+      });
+      waiting.push(task);
     }
   }
+  for (const task of waiting) if (hasGoneOnSince(index.day.inForce, task, reports)) reports.delete(task);
   return reports;
+}
+
+/** Was it told of a later step, after a task was told not to have started, that it has begun? Then the task has as well. */
+function hasGoneOnSince(inForce: Timetable | undefined, id: string, reports: ReadonlyMap<string, Report>): boolean {
+  const own = reports.get(id);
+  if (own?.notBefore === undefined) return false;
+  const { chains, mixes, loadsOfBatch } = inForceOf(inForce);
+  const isSince = (task: Task): boolean => {
+    const report = reports.get(task.id);
+    return report !== undefined && report.told > own.told && isToldBegun(report);
+  };
+  for (const [batch, mix] of mixes)
+    if (mix.id === id) return (loadsOfBatch.get(batch) ?? []).some((load) => chains.get(load.id)?.some(isSince));
+  for (const chain of chains.values()) {
+    const at = chain.findIndex((task) => task.id === id);
+    if (at >= 0) return chain.slice(at + 1).some(isSince);
+  }
+  return false;
 }
 
 /** Pieces that a load has lost: told of it, and its share of a batch that came out light. */

@@ -75,8 +75,8 @@ function isOut(index: DayIndex, unit: string, minute: number): boolean {
 }
 
 /**
- * D21: when a worked task began, or null when it has not. `ready`: when what leads to it was over. `by`: when something that follows it was told to be done (so it is
- * over, though nobody said so), or infinity.
+ * D21: when a worked task began, or null when it has not. `ready`: when what leads to it was over. `by`: when something that follows it was told to be done (so it was
+ * over by then, though nobody said so, or only later), or infinity.
  */
 function beginOf(
   index: DayIndex,
@@ -95,9 +95,9 @@ function beginOf(
     return planned === start && planned < at && isOn ? planned : null;
   }
   const told = report?.startedAt;
-  if (told !== undefined) return told;
+  if (told !== undefined) return by <= at ? Math.min(told, by - 1) : told;
   const minutes = minuteIn(index, task.end) - start;
-  if (report?.finishedAt !== undefined) return Math.min(planned, report.finishedAt - 1);
+  if (report?.finishedAt !== undefined) return Math.min(planned, Math.min(report.finishedAt, by) - 1);
   if (report?.until !== undefined) return Math.min(planned, Math.min(at, report.until) - 1);
   if (by <= at) return Math.min(Math.max(planned, ready), by - 1);
   if (planned >= at) return null;
@@ -110,7 +110,7 @@ function beginOf(
 function endOf(index: DayIndex, task: Task, begin: number, report: Report | undefined, at: number, by: number): number {
   const planned = minuteIn(index, task.end) - minuteIn(index, task.start);
   if (task.does === "van") return begin + planned;
-  if (report?.finishedAt !== undefined) return Math.max(begin + 1, report.finishedAt);
+  if (report?.finishedAt !== undefined) return Math.max(begin + 1, Math.min(report.finishedAt, by));
   if (by <= at) return Math.min(begin + planned, Math.max(begin + 1, by));
   if (report?.until !== undefined) return Math.max(begin + 1, report.until);
   return begin + planned;
@@ -136,12 +136,14 @@ function walkLoad(
   index: DayIndex,
   route: Route | undefined,
   tasks: readonly Task[],
-  mixEnd: number,
+  mix: Pick<Mixed, "start" | "end">,
   at: number,
   reports: ReadonlyMap<string, Report>,
 ): Walk {
   const walk: Walk = { tasks: [], scrapped: null };
-  let ready = mixEnd;
+  let ready = mix.end;
+  // Whatever was told, steps begin in the order of the route, and work takes a minute at the least.
+  let soonest = mix.start + 1;
   let plannedReady = tasks[0] ? minuteIn(index, tasks[0].start) : 0;
   for (let i = 0; i < tasks.length; i++) {
     const task = tasks[i]!;
@@ -156,11 +158,11 @@ function walkLoad(
       begin = Math.max(ready, Math.min(ready + (planned - plannedReady), by));
       if (begin >= at) begin = null;
     } else begin = beginOf(index, task, ready, report, at, by);
-    // Nothing ends before it began, whatever was told of what follows.
-    if (begin !== null && afterStanding) begin = Math.max(begin, last.start);
+    if (begin !== null) begin = Math.max(begin, soonest);
     if (begin === null || begin >= at) return walk;
     if (afterStanding) walk.tasks[walk.tasks.length - 1] = { ...last, end: begin };
     const isOpen = isStandingTask(task);
+    soonest = isOpen || task.does === "van" ? begin : begin + 1;
     let end = endOf(index, task, begin, report, at, by);
     if (isOpen) {
       const isLast = onlyRidesAfter(tasks, i);
@@ -231,13 +233,15 @@ function workOut(index: DayIndex): Standing {
     const own = ofBatch.get(batch.id) ?? [];
     let by = Number.POSITIVE_INFINITY;
     for (const { id } of own) by = Math.min(by, earliestTold(index, ofLoad.get(id) ?? [], 0, reports));
-    const begin = beginOf(index, task, 0, report, at, by);
-    if (begin === null || begin >= at) continue;
+    const begun = beginOf(index, task, 0, report, at, by);
+    if (begun === null || begun >= at) continue;
+    // Before the day nothing was mixed for it.
+    const begin = Math.max(0, begun);
     let end = endOf(index, task, begin, report, at, by);
     const isOver = report?.finishedAt !== undefined || by <= at;
     const cut = isOver ? null : outageMet(index, task.unit, begin, end);
     if (cut !== null) end = Math.min(cut, at);
-    const mixed = { batch, end, cut, unit: task.unit };
+    const mixed = { batch, start: begin, end, cut, unit: task.unit };
     const begunLoads: BegunLoad[] = [];
     for (const load of own) begunLoads.push(begunLoad(morning, load, ofLoad.get(load.id) ?? [], mixed));
     batches.set(batch.id, { id: batch.id, mix: { task, start: begin, end }, loads: begunLoads });
@@ -258,6 +262,7 @@ interface Morning {
 /** A mix that has begun; `cut`: its mixer failed then. */
 interface Mixed {
   readonly batch: Batch;
+  readonly start: number;
   readonly end: number;
   readonly cut: number | null;
   readonly unit: string | undefined;
@@ -267,8 +272,9 @@ function begunLoad(
   { index, at, reports, lost, spoiled }: Morning,
   load: Load,
   tasks: readonly Task[],
-  { batch, end, cut, unit }: Mixed,
+  mixed: Mixed,
 ): BegunLoad {
+  const { batch, end, cut, unit } = mixed;
   const product: Product | undefined = index.products.get(load.product);
   const route = routeOf(product, load.route);
   const chain = onItsTrips(index, tasks);
@@ -287,7 +293,7 @@ function begunLoad(
       tasks: [],
       scrapped: { minute: Math.min(cut, at), why: `${unit} failed while its dough was mixed.` },
     };
-  const walk = walkLoad(index, route, chain, end, at, reports);
+  const walk = walkLoad(index, route, chain, mixed, at, reports);
   const isBaked = wasBaked(walk.tasks, at);
   // Dough that went bad is not what was baked of it before; of a load that is named all is meant.
   const thrownAway = spoiled.loads.has(load.id) || (spoiled.batches.has(batch.id) && !isBaked);

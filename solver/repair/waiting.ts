@@ -25,12 +25,17 @@ export function waitingSteps(
   if (reports.size === 0) return found;
   for (const task of tasks) {
     const notBefore = reports.get(task.id)?.notBefore;
-    if (notBefore === undefined || notBefore <= at || task.id !== `${task.load}-${task.does}`) continue;
+    if (notBefore === undefined || notBefore <= at || !isDecided(task)) continue;
     if (locked.some(({ id }) => id === task.id)) continue;
     found ??= new Map();
     found.set(task.does, notBefore);
   }
   return found;
+}
+
+/** Is when it begins still to be decided? A stay goes on elsewhere when its place fails or its van is there; the rest of a bake waits for a deck. */
+function isDecided({ id, load, does }: Task): boolean {
+  return id === `${load}-${does}` || id === `${load}-bake-2`;
 }
 
 /**

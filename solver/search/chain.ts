@@ -40,7 +40,8 @@ export function putChain(
     if (!state.fits(span.row, from, to, span.amount)) return false;
     state.take(load, span.row, from, to, span.amount);
   }
-  if (mode.warmFrom < 0 && state.start[at + mode.anchor]! - mixEnd > mode.warmMinutes) return false;
+  const warmSince = mode.warmFrom < 0 ? mixEnd : state.start[at + mode.warmFrom]!;
+  if (state.start[at + mode.anchor]! - warmSince > mode.warmMinutes) return false;
   if (mode.trip >= 0) state.take(load, state.model.trips[mode.trip]!.row, 0, 1, mode.tripAmount);
   state.settle(load, modeIndex, finish);
   return true;

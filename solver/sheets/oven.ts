@@ -1,5 +1,6 @@
 import type { Oven, Site, Task } from "../../schemas/index.js";
 import { panItemHeightMm, positionsOnDeck } from "../geometry/index.js";
+import { spanText } from "../local-clock.js";
 import { gapSaving, leadMinutes, ovenLeadMinutes } from "../trade/oven.js";
 import { type Book, runs } from "./book.js";
 import { comesFrom, goesOn } from "./carries.js";
@@ -77,7 +78,7 @@ function gapNotes(book: Book, site: Site, oven: Oven, deckIndex: number, bakes: 
         : null;
     if (saving && saving.savedKwh >= 1)
       notes.push(
-        `Empty ${book.clock(busyTo.end, site)}-${book.clock(bake.start, site)}: could be off until ${book.clock(book.later(busyTo.end, saving.offMinutes, site), site)}, about ${saving.savedKwh.toFixed(1)} kWh less (by the cool-down rate and the preheat lead; the timetable keeps it hot).`,
+        `Empty ${spanText(book.clock(busyTo.end, site), book.clock(bake.start, site))}: could be off until ${book.clock(book.later(busyTo.end, saving.offMinutes, site), site)}, about ${saving.savedKwh.toFixed(1)} kWh less (by the cool-down rate and the preheat lead; the timetable keeps it hot).`,
       );
     if (book.minute(bake.end) > book.minute(busyTo.end)) busyTo = bake;
   }

@@ -232,7 +232,7 @@ export function gatherFacts(documents: DayDocuments, timetable: Timetable, repor
     tubTypes,
     trips,
     at,
-    begun: at === null ? new Map() : begunFacts(day, sites, at, rides),
+    begun: at === null ? new Map() : begunFacts(day, sites, at, rides, from),
     waiting: at === null ? new Map() : waitingTold(day, sites, at),
   };
 }

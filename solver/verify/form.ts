@@ -61,14 +61,17 @@ export function checkForm(facts: Facts): void {
       );
     }
   }
-  const mixed = new Set<string>();
-  for (const { task } of tasksThat(facts, "mix")) if (task.batch !== undefined) mixed.add(task.batch);
+  /** By batch. */
+  const mixed = new Map<string, string>();
+  for (const { task } of tasksThat(facts, "mix")) if (task.batch !== undefined) mixed.set(task.batch, task.id);
   const drawnFrom = new Set<string>();
   for (const { batch } of timetable.loads) drawnFrom.add(batch);
   for (const batch of timetable.batches) {
     if (!facts.sites.has(batch.site) || !facts.doughs.has(batch.dough))
       report.add("form", "unknown-reference", `batch ${batch.id} names a site or dough that does not exist`);
     if (!mixed.has(batch.id)) report.add("R2", "not-mixed", `batch ${batch.id} has no mix`);
-    if (!drawnFrom.has(batch.id)) report.add("R2", "mixed-for-nothing", `no load draws from batch ${batch.id}`);
+    const mix = mixed.get(batch.id);
+    if (!drawnFrom.has(batch.id))
+      report.add("R2", "mixed-for-nothing", `no load draws from batch ${batch.id}`, mix === undefined ? [] : [mix]);
   }
 }

@@ -20,11 +20,11 @@ export function checkWaiting(facts: Facts): void {
 
 const STANDS: ReadonlySet<string> = new Set(["rest", "retard", "temper", "proof", "cool"]);
 
-/** A standing step after work, or a part of one: when it starts is not decided. */
+/** A standing step after work, or a part of one: when it starts is not decided, but for the rest of a bake. */
 function followsWork(facts: Facts, id: string): boolean {
   const { task } = facts.tasksById.get(id)!;
-  if (/-(2|carried)$/.test(id)) return true;
   if (!STANDS.has(task.does)) return false;
+  if (/-(2|carried)$/.test(id)) return true;
   const tasks = facts.loadsById.get(task.load ?? "")?.tasks ?? [];
   const before = tasks[tasks.findIndex((one) => one.task.id === id) - 1];
   return before === undefined || !STANDS.has(before.task.does);

@@ -52,6 +52,8 @@ interface Told {
   runsUntil?: number;
   /** It had not begun, and could not before this. */
   notBefore?: number;
+  /** Number of the happening that spoke of it last. */
+  last?: number;
 }
 
 const NOTHING_TOLD: Told = {};
@@ -70,10 +72,12 @@ function toldOf(day: DayDocuments, sites: ReadonlyMap<string, Site>, at: number)
     zones ??= new Map(day.inForce?.tasks.map(({ id, site }) => [id, sites.get(site)?.timeZone ?? "UTC"]));
     return zones.get(task) ?? "UTC";
   };
-  for (const happening of day.happenings.happenings) {
+  for (const [number, happening] of day.happenings.happenings.entries()) {
     const { kind } = happening;
     if (kind !== "started" && kind !== "finished" && kind !== "running" && kind !== "not-started") continue;
-    const entry: Told = told.get(happening.task) ?? {};
+    // Who is told not to have begun was not, whatever was said before.
+    const entry: Told = (kind === "not-started" ? undefined : told.get(happening.task)) ?? {};
+    entry.last = number;
     told.set(happening.task, entry);
     const minute = (when: string): number => whenMinute(when, zoneOf(happening.task));
     if (kind === "not-started") {
@@ -90,7 +94,32 @@ function toldOf(day: DayDocuments, sites: ReadonlyMap<string, Site>, at: number)
       if (happening.startedAt !== undefined) entry.start = minute(happening.startedAt);
     }
   }
+  for (const [task, entry] of told)
+    if (entry.notBefore !== undefined && wentOnAfter(day.inForce, task, entry.last!, told)) delete entry.notBefore;
   return told;
+}
+
+/** D21: something that comes after the task was told to have begun, later than what was told of the task itself. */
+function wentOnAfter(
+  inForce: Timetable | undefined,
+  id: string,
+  since: number,
+  told: ReadonlyMap<string, Told>,
+): boolean {
+  if (!inForce) return false;
+  const { chains, loads, mixes, tasks } = inForceFacts(inForce);
+  const own = tasks.get(id);
+  const isMix = own?.batch !== undefined && mixes.get(own.batch)?.task === own;
+  for (const [load, chain] of chains) {
+    if (isMix ? loads.get(load)?.batch !== own.batch : load !== own?.load) continue;
+    let isAfter = isMix;
+    for (const { task } of chain) {
+      const { last = -1, start, end, runsUntil } = told.get(task.id) ?? NOTHING_TOLD;
+      if (isAfter && last > since && (start ?? end ?? runsUntil) !== undefined) return true;
+      isAfter ||= task === own;
+    }
+  }
+  return false;
 }
 
 /** Tasks that were told not to have begun, and when they can: only while that is ahead. */
@@ -127,15 +156,16 @@ const NO_CHAIN: readonly PlannedTask[] = [];
 
 /**
  * D21: by id, the tasks of the timetable in force that have begun before `at`. Reports come first; without one a task went as planned if what
- * leads to it was over by its planned start and its unit was in service.
+ * leads to it was over by its planned start and its unit was in service. `from`: when the window begins; nothing was mixed before.
  */
 export function begunFacts(
   day: DayDocuments,
   sites: ReadonlyMap<string, Site>,
   at: number,
   rides: Rides,
+  from: number,
 ): Map<string, BegunFact> {
-  return day.inForce ? new BegunReader(day, day.inForce, sites, at, rides).read() : new Map();
+  return day.inForce ? new BegunReader(day, day.inForce, sites, at, rides, from).read() : new Map();
 }
 
 /** Follows what was planned and told, load by load. (A class, not functions in one: what the compiler made of those was lost with them.) */
@@ -153,6 +183,7 @@ class BegunReader {
     sites: ReadonlyMap<string, Site>,
     private readonly at: number,
     private readonly rides: Rides,
+    private readonly from: number,
   ) {
     this.told = toldOf(day, sites, at);
     this.outages = outagesTold(day, sites);
@@ -173,7 +204,7 @@ class BegunReader {
     if (!mix) return;
     let mixed = begun.get(mix.task.id) ?? null;
     if (!mixed) {
-      mixed = this.work(mix, Number.NEGATIVE_INFINITY, this.toldOfBatch(load.batch), Number.NEGATIVE_INFINITY);
+      mixed = this.work(mix, Number.NEGATIVE_INFINITY, this.toldOfBatch(load.batch), this.from);
       if (!mixed) return;
       begun.set(mix.task.id, mixed);
     }
@@ -183,7 +214,7 @@ class BegunReader {
       for (const { task, start, end } of chain) begun.set(task.id, { start, end, failsAt: null });
       return;
     }
-    this.followChain(chain, mixed.end!, load);
+    this.followChain(chain, mixed, load);
   }
 
   /** When a unit fails under what is on it from `from` to `to`, if it does. */
@@ -244,7 +275,9 @@ class BegunReader {
       return leaves < at ? { start: leaves, end: leaves + lasts, failsAt: null } : null;
     }
     let start = report.start;
-    if (start === undefined && report.end !== undefined) start = Math.min(planned, report.end - 1);
+    // Told late: what follows had been told to be done by then.
+    if (start !== undefined && by <= at) start = Math.min(start, by - 1);
+    if (start === undefined && report.end !== undefined) start = Math.min(planned, report.end - 1, by - 1);
     if (start === undefined && report.runsUntil !== undefined) start = Math.min(planned, report.runsUntil - 1, at - 1);
     if (start === undefined && by <= at) start = Math.min(Math.max(planned, ready), by - 1);
     if (start === undefined) {
@@ -253,21 +286,22 @@ class BegunReader {
       if (planned >= at || (lasts > 0 && this.wasOut(task.unit, begins))) return null;
       start = begins;
     }
-    // Nothing ends before it began, whatever was told of what follows.
     start = Math.max(start, notBefore);
     if (start >= at) return null;
     let end = start + lasts;
-    if (report.end !== undefined) end = Math.max(start + 1, report.end);
+    if (report.end !== undefined) end = Math.max(start + 1, Math.min(report.end, by));
     else if (by <= at) end = Math.min(end, Math.max(start + 1, by));
     else if (report.runsUntil !== undefined) end = Math.max(start + 1, report.runsUntil);
     const fails = report.end === undefined && by > at ? this.failure(task.unit, start, end) : null;
     return { start, end, failsAt: fails };
   }
 
-  private followChain(chain: readonly PlannedTask[], mixEnd: number, { product, route: routeId }: Load): void {
+  private followChain(chain: readonly PlannedTask[], mixed: BegunFact, { product, route: routeId }: Load): void {
     const { begun, told, at } = this;
     const route = routeOf(this.products.get(product), routeId);
-    let ready = mixEnd;
+    let ready = mixed.end!;
+    // Steps begin in the route's order, one after a worked one no sooner than a minute after that, whatever was told of them.
+    let inTurn = mixed.start + 1;
     let plannedReady = chain.length > 0 ? chain[0]!.start : 0;
     let before: PlannedTask | null = null;
     for (let i = 0; i < chain.length; i++) {
@@ -281,13 +315,14 @@ class BegunReader {
       if (stands && !afterStand) {
         const start = Math.max(ready, Math.min(ready + own.start - plannedReady, by));
         fact = start < at ? { start, end: null, failsAt: null } : null;
-      } else fact = this.work(own, ready, by, afterStand ? stood.start : Number.NEGATIVE_INFINITY);
+      } else fact = this.work(own, ready, by, inTurn);
       if (!fact) return;
+      inTurn = stands || task.does === "van" ? fact.start : fact.start + 1;
       if (afterStand) begun.set(before!.task.id, { ...stood, end: fact.start });
       if (stands) {
         const { end: toldEnd, runsUntil } = told.get(task.id) ?? NOTHING_TOLD;
         let whole = fact.start + own.end - own.start;
-        if (toldEnd !== undefined) whole = Math.max(fact.start + 1, toldEnd);
+        if (toldEnd !== undefined) whole = Math.max(fact.start + 1, Math.min(toldEnd, by));
         else if (by <= at) whole = Math.min(whole, Math.max(fact.start + 1, by));
         else if (runsUntil !== undefined) whole = Math.max(fact.start + 1, runsUntil);
         const isLast = onlyRidesAfter(chain, i);

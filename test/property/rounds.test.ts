@@ -1,10 +1,11 @@
 import { describe, expect, it } from "vitest";
-import type { DayDocuments, Happening, Timetable } from "../../schemas/index.js";
+import type { DayDocuments, Happening, IssueCode, Timetable } from "../../schemas/index.js";
 import { checkDay } from "../../solver/check/index.js";
 import { draw, drift, hold, repair } from "../../solver/index.js";
 import { createRng, type Rng } from "../../solver/rng.js";
 import { randomDay } from "../days/random-day.js";
 import { randomMorning } from "../days/random-morning.js";
+import { randomReports } from "../days/random-reports.js";
 import { loadLp } from "../support/lp.js";
 
 /** Days go on: what was told stays told, the repair is put in force, time passes, more is told. */
@@ -115,5 +116,49 @@ describe("mornings on which a planner holds and locks", () => {
     expect(repairs).toBeGreaterThan(2 * DAYS);
     expect(held).toBeGreaterThan(DAYS / 10);
     if (LONG) expect(givenUp).toBeGreaterThan(0);
+  });
+});
+
+/** What the check says of reports must not be what keeps a repair sound: facts contradict each other within minutes, too. */
+const OF_REPORTS: ReadonlySet<IssueCode> = new Set(["reports-contradict", "told-before-day"]);
+
+describe("mornings on which reports contradict each other", () => {
+  it.each(["marks", "wild"] as const)("are repaired: %s", { timeout: 3_600_000 }, (how) => {
+    let repairs = 0;
+    let contradicted = 0;
+    for (let seed = FIRST; seed < FIRST + DAYS; seed++) {
+      const rng = createRng(seed * 13 + 5);
+      const { inForce: _, ...raw } = randomDay(seed, "tiny");
+      const day: DayDocuments = { ...raw, happenings: { ...raw.happenings, happenings: [] } };
+      const { timetable: drawn } = draw(day, { iterations: 30, seed: 1, now: () => 0, lp });
+      if (drawn.tasks.length < 4) continue;
+      let current: DayDocuments & { inForce: Timetable } = { ...day, inForce: drawn };
+      let atMs = Number.NEGATIVE_INFINITY;
+      for (let round = 0; round < ROUNDS; round++) {
+        const news = randomMorning(current, current.inForce, seed * 10 + round, 1);
+        const catalogue = round === 0 ? news.catalogue : current.catalogue;
+        const at = Math.max(atMs, Date.parse(news.happenings.at!));
+        const locks = current.happenings.happenings.filter(({ kind }) => kind === "lock");
+        const wish = wishFor(current, at, rng);
+        const happenings = [
+          ...locks,
+          ...news.happenings.happenings,
+          ...randomReports(current.inForce, at, rng, how),
+          ...(wish ? [wish] : []),
+        ];
+        const next = { ...news, catalogue, happenings: { ...news.happenings, at: instant(at), happenings } };
+        const issues = checkDay(next);
+        if (issues.some(({ code }) => !OF_REPORTS.has(code))) continue;
+        if (issues.length > 0) contradicted++;
+        atMs = at;
+        drift(next);
+        const result = repair(next, { iterations: 25, seed: 1, now: () => 0, lp, onlyOne: true });
+        expect(result.breaches, `seed ${seed} round ${round} ${JSON.stringify(next.happenings)}`).toEqual([]);
+        repairs++;
+        current = { ...next, happenings: result.happenings ?? next.happenings, inForce: result.timetable };
+      }
+    }
+    expect(repairs).toBeGreaterThan(2 * DAYS);
+    expect(contradicted).toBeGreaterThan(DAYS / 4);
   });
 });

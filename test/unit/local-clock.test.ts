@@ -1,8 +1,9 @@
 import { beforeAll, describe, expect, it } from "vitest";
-import type { DayDocuments, Timetable } from "../../schemas/index.js";
+import type { Change, Changes, DayDocuments, Timetable, Whereabouts } from "../../schemas/index.js";
 import { HOUR, hhmm, hhmmSpan, MINUTE } from "../../services/board/logic/clock.js";
 import { formatterOf } from "../../services/sheets/format.js";
 import { sheetsHtml } from "../../services/sheets/html.js";
+import { changesText } from "../../services/text/changes.js";
 import { siteText } from "../../services/text/stations.js";
 import { instantMinute } from "../../solver/calendar.js";
 import { clocksChange, LocalClock, spanText } from "../../solver/local-clock.js";
@@ -82,6 +83,37 @@ describe("a day over the night on which clocks go back", { timeout: 60_000 }, ()
             if (/hot from|until \d/.test(text)) expect(text).toMatch(/\d\d:\d\d [+-]\d\d:\d\d/);
           }
     }
+  });
+
+  it("a span in a list of changes, or in a note on an oven's sheet, is never two times with a hyphen between", () => {
+    const bake = over.tasks.find(({ does }) => does === "bake")!;
+    const where: Whereabouts = { start: bake.start, end: bake.end, unit: bake.unit! };
+    const change: Change = {
+      what: "moved",
+      task: bake.id,
+      does: "bake",
+      from: where,
+      to: { ...where, start: over.window.from },
+      inMinutes: 0,
+      concerns: [],
+    };
+    const line = over.orders[0]!.line;
+    const because = [{ task: bake.id, start: bake.start, end: bake.end, waitsFor: "plan" as const }];
+    const order = { lateMinutes: 3, shortPieces: 0, state: "late" as const };
+    const changes: Changes = {
+      format: "changes/1",
+      at: over.window.from,
+      same: false,
+      counts: { moved: 1, movedLoads: 1, added: 0, gone: 0, kept: 0, begun: 0 },
+      stations: [{ station: bake.unit!.split("/").slice(0, 2).join("/"), changes: [change] }],
+      heat: [],
+      orders: [{ line, after: order, because }],
+      scrapped: [],
+      unchanged: [],
+    };
+    const texts = [changesText(day, over, over, changes), ...sheetsOf(day, over).flatMap(({ notes }) => notes)];
+    expect(texts.join("\n")).toMatch(/\d\d:\d\d \+01:00 to \d\d:\d\d \+0[01]:00/);
+    for (const text of texts) expect(text).not.toMatch(/\d\d:\d\d [+-]\d\d:\d\d-\d/);
   });
 
   it("a day without a change has no offset anywhere", () => {

@@ -1,5 +1,5 @@
 import { beforeAll, describe, expect, it } from "vitest";
-import type { DayDocuments, Happening, Issue, Timetable } from "../../../schemas/index.js";
+import type { DayDocuments, Happening, Issue, Load, Task, Timetable } from "../../../schemas/index.js";
 import { validateDocument } from "../../../schemas/validate.js";
 import { readDayFolder } from "../../../services/day-folder.js";
 import { checkDay } from "../../../solver/check/index.js";
@@ -118,6 +118,80 @@ describe("broken documents", () => {
       ["told-too-soon", "/happenings/0/at"],
     ]);
     expect(told(at, [{ kind: "started", task: "x-bake", at: "2026-11-27T04:50" }])).toEqual([]);
+  });
+
+  it("reports that cannot both be true are told, both of them; what was only told late is not", () => {
+    const day = structuredClone(valid) as { -readonly [K in keyof DayDocuments]: DayDocuments[K] };
+    const task = (id: string, does: "mix" | "boil" | "bake" | "cool", minute: number, more: object): Task =>
+      ({ id, does, site: "weir-yard", start: clock(minute), end: clock(minute + 9), ...more }) as Task;
+    const clock = (minute: number): string => `2026-11-27T04:${String(minute).padStart(2, "0")}:00Z`;
+    const at = "2026-11-27T05:30";
+    const load = { load: "x" };
+    const { loads } = EMPTY_TIMETABLE;
+    day.inForce = {
+      ...EMPTY_TIMETABLE,
+      loads: [...loads, { id: "x", batch: "b" } as Load],
+      tasks: [
+        task("b-mix", "mix", 0, { batch: "b" }),
+        task("x-boil", "boil", 20, load),
+        task("x-bake", "bake", 30, load),
+        task("x-cool", "cool", 45, load),
+      ],
+    };
+    const started = (id: string, when: string): Happening => ({ kind: "started", task: id, at: `2026-11-27T${when}` });
+    const finished = (id: string, when: string, begun?: string): Happening => ({
+      kind: "finished",
+      task: id,
+      at: `2026-11-27T${when}`,
+      ...(begun === undefined ? {} : { startedAt: `2026-11-27T${begun}` }),
+    });
+    const told = (...happenings: Happening[]): string[][] => {
+      day.happenings = { format: "happenings/1", at, happenings };
+      return checkDay(day).map(({ code, pointer, message, fix }) => {
+        expect(code).toBe("reports-contradict");
+        expect(fix).toContain("remove its report");
+        return [pointer, message];
+      });
+    };
+    expect(told(started("x-bake", "04:30"), started("x-boil", "05:00"))).toEqual([
+      [
+        "/happenings/1/at",
+        "x-boil is told to have begun at 2026-11-27T05:00, but x-bake, which comes after it, began at 2026-11-27T04:30 (the other report is /happenings/0): only one of these can be true.",
+      ],
+    ]);
+    expect(told(started("x-boil", "05:00"), finished("x-bake", "04:40"))).toEqual([
+      ["/happenings/1/at", expect.stringContaining("x-bake, which comes after it, ended at 2026-11-27T04:40")],
+    ]);
+    expect(told(started("b-mix", "05:00"), started("x-cool", "04:40"))).toHaveLength(1);
+    expect(told(started("x-bake", "04:30"), started("x-bake", "05:00"))).toEqual([
+      ["/happenings/1/at", expect.stringContaining("begun at 2026-11-27T05:00, and at 2026-11-27T04:30")],
+    ]);
+    expect(told(finished("x-bake", "04:40", "04:50"))).toEqual([
+      ["/happenings/0/startedAt", expect.stringContaining("have ended at 2026-11-27T04:40, before it began")],
+    ]);
+    expect(told(started("x-bake", "04:30"), finished("x-bake", "04:29"))).toHaveLength(1);
+    const until: Happening = { kind: "running", task: "x-bake", until: "2026-11-27T04:20" };
+    expect(told(until, started("x-bake", "04:30"))).toEqual([
+      ["/happenings/1/at", expect.stringContaining("run until 2026-11-27T04:20, before it began")],
+    ]);
+    const not: Happening = { kind: "not-started", task: "x-boil" };
+    expect(told(started("x-bake", "04:30"), not)).toEqual([
+      ["/happenings/1/task", expect.stringContaining("x-boil is told not to have started, but x-bake")],
+    ]);
+    expect(told(started("x-bake", "04:30"), { ...not, notBefore: "2026-11-27T05:40" })).toHaveLength(1);
+    expect(told({ ...until, until: "2026-11-27T05:40" }, not)).toEqual([
+      ["/happenings/1/task", expect.stringContaining("x-bake, which comes after it, runs until 2026-11-27T05:40")],
+    ]);
+    // It has gone on since; it was told by mistake.
+    expect(told(not, started("x-bake", "04:30"))).toEqual([]);
+    expect(told(started("x-boil", "05:10"), not, started("x-boil", "04:20"), started("x-bake", "04:30"))).toEqual([]);
+    // Told with a hand free.
+    expect(told(started("x-bake", "04:30"), started("x-boil", "04:45"), finished("x-boil", "05:10"))).toEqual([]);
+    expect(told(started("x-bake", "04:30"), started("x-bake", "04:33"))).toEqual([]);
+    day.happenings = { format: "happenings/1", at, happenings: [started("b-mix", "04:00")] };
+    day.settings = { ...day.settings, window: { from: "2026-11-27T04:10", to: "2026-11-27T14:00" } };
+    const early = checkDay(day).filter(({ code }) => code === "told-before-day");
+    expect(early.map(({ pointer }) => pointer)).toEqual(["/happenings/0/at"]);
   });
 
   it("pieces of next to nothing are refused; were they not, no load would be without dough", async () => {

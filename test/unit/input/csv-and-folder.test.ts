@@ -232,6 +232,8 @@ const TOLD_ELSEWHERE: readonly IssueCode[] = [
   "unknown-load",
   "instant-missing",
   "told-too-soon",
+  "told-before-day",
+  "reports-contradict",
 ];
 
 describe("codes", () => {

@@ -100,6 +100,32 @@ describe("what stations mark", { timeout: 60_000 }, () => {
     expect(facts).toBeGreaterThan(20);
   });
 
+  it("what cannot be true beside a later step, or beside a planner's word, is left out", () => {
+    const shape = first(day, "shape");
+    const bake = day.inForce!.tasks.find(({ does, load }) => does === "bake" && load === shape.load)!;
+    const forgotten = told(day, [
+      mark(day, bake, { what: "started", at: later(bake.start, 0) }),
+      mark(day, shape, { what: "started", at: later(bake.start, 50) }),
+      mark(day, shape, { what: "finished", at: later(bake.start, 51) }),
+    ]);
+    expect(checkDay(forgotten)).toEqual([]);
+    const said = ({ happenings }: DayDocuments): unknown[] =>
+      happenings.happenings.map((one) => [one.kind, "task" in one ? one.task : ""]);
+    expect(said(forgotten)).toEqual([
+      ["started", bake.id],
+      ["finished", shape.id],
+    ]);
+    expect(repair(forgotten, { iterations: 10, now: () => 0, lp }).breaches).toEqual([]);
+    const own: Happening = { kind: "started", task: bake.id, at: later(bake.start, 40) };
+    const planned = { ...day, happenings: { ...day.happenings, at: later(bake.start, 45), happenings: [own] } };
+    const beside = told(planned, [
+      mark(day, bake, { what: "started", at: later(bake.start, 0) }),
+      mark(day, bake, { what: "finished", at: later(bake.start, 50) }),
+    ]);
+    expect(checkDay(beside)).toEqual([]);
+    expect(beside.happenings.happenings).toEqual([own, expect.not.objectContaining({ startedAt: expect.anything() })]);
+  });
+
   it("a late start is known to the drift, and the last word on a task counts", () => {
     const bake = first(day, "bake");
     const late = told(day, [
