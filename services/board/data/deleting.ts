@@ -63,7 +63,7 @@ export async function bringBackDay(): Promise<void> {
     throw error;
   }
   restoreDrafts();
-  lastDeleted.value = undefined;
   await readDays();
   await showDay(day.id);
+  lastDeleted.value = undefined;
 }
