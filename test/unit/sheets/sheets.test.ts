@@ -29,6 +29,19 @@ describe("the sheets of a day", { timeout: 60_000 }, () => {
     for (const { id } of sheets) expect(id).toMatch(/^[a-z0-9-]+$/);
   });
 
+  it("those of stations are in the network's order, those of batches and runs in the order of time", () => {
+    for (const site of day.network.sites) {
+      const own = (kind: Sheet["kind"]) => of(kind).filter((sheet) => sheet.site === site.id);
+      const decks = site.ovens.flatMap((oven) => oven.decks.map((_, i) => `--oven--${oven.id}-${oven.decks[i]!.id}`));
+      const places = own("oven").map(({ id }) => decks.findIndex((deck) => id.endsWith(deck)));
+      expect(places).toEqual([...places].sort((a, b) => a - b));
+      for (const kind of ["mix", "van"] as const) {
+        const from = own(kind).map((sheet) => Date.parse(sheet.from));
+        expect(from).toEqual([...from].sort((a, b) => a - b));
+      }
+    }
+  });
+
   it("a van sheet sends nobody to a place that something else has: what is not there any more only says where it was", () => {
     const instant = (text: string): number => Date.parse(text);
     let taken = 0;
