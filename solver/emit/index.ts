@@ -13,9 +13,11 @@ import type {
 import { PROVEN_WITHIN } from "../bound/proof.js";
 import type { TripTimes } from "../problem/day-index.js";
 import { sharesOf } from "../problem/explode.js";
+import { inForceOf } from "../problem/in-force.js";
 import type { Problem } from "../problem/index.js";
 import type { PlanCopy } from "../search/plan.js";
 import { leastBatchG } from "../trade/dough.js";
+import { beforeOf, orSameBatch, orSameLoad } from "./as-before.js";
 import { cleaningTasks } from "./cleaning.js";
 import {
   type Clock,
@@ -30,7 +32,7 @@ import { costOf, madePieces } from "./cost.js";
 import { heatPlan } from "./heat.js";
 import { inOrder } from "./in-order.js";
 import { PositionBook } from "./positions.js";
-import { TaskWriter, tubNames } from "./tasks.js";
+import { TaskWriter } from "./tasks.js";
 
 /** What is said about a timetable besides the plan itself. */
 export interface Imprint {
@@ -59,8 +61,12 @@ function batchOf(problem: Problem, batch: MadeBatch, scrapped: readonly Scrapped
 }
 
 function batchesOf(problem: Problem, batches: readonly MadeBatch[], scrapped: readonly ScrappedLoad[]): Batch[] {
+  const before = inForceOf(problem.index.day.inForce).batches;
   const found: Batch[] = [];
-  for (const batch of batches) found.push(batchOf(problem, batch, scrapped));
+  for (const made of batches) {
+    const batch = batchOf(problem, made, scrapped);
+    found.push(orSameBatch(before.get(batch.id), batch));
+  }
   return found;
 }
 
@@ -84,7 +90,7 @@ function loadOf(problem: Problem, load: MadeLoad, batch: string): Load {
     pieces: spec.pieces,
     pans: spec.pans,
     doughG: spec.doughG,
-    tubs: tubsOf(load),
+    tubs: tubsOf(problem, load),
     orders: mergedShares(spec),
     surplusPieces: spec.pieces - lostPieces - wantedPieces(spec),
     ...(lostPieces > 0 ? { lostPieces } : {}),
@@ -92,10 +98,11 @@ function loadOf(problem: Problem, load: MadeLoad, batch: string): Load {
   };
 }
 
-function tubsOf(load: MadeLoad): Load["tubs"] {
-  const names = tubNames(load);
+function tubsOf(problem: Problem, { spec, meaning: { tubsG } }: MadeLoad): Load["tubs"] {
   const tubs: Load["tubs"] = [];
-  for (let i = 0; i < names.length; i++) tubs.push({ id: names[i]!, doughG: load.meaning.tubsG[i]! });
+  if (tubsG.length === 0) return tubs;
+  const names = beforeOf(problem.kept, spec.id).tubNames(tubsG.length);
+  for (let i = 0; i < names.length; i++) tubs.push({ id: names[i]!, doughG: tubsG[i]! });
   return tubs;
 }
 
@@ -240,7 +247,8 @@ function loadsOf(
   const loads: Load[] = [];
   for (const batch of batches) {
     const { id } = problem.batches[batch.number]!;
-    for (const load of batch.loads) loads.push(loadOf(problem, load, id));
+    for (const load of batch.loads)
+      loads.push(orSameLoad(problem.kept.before.get(load.spec.id), loadOf(problem, load, id)));
   }
   for (const load of scrapped) loads.push(scrappedLoadOf(problem, load, clock));
   return loads;

@@ -1,4 +1,4 @@
-import type { Catalogue, Load, Task, Timetable } from "../../schemas/index.js";
+import type { Batch, Catalogue, Load, Task, Timetable } from "../../schemas/index.js";
 import { instantMinute } from "../calendar.js";
 
 /** The timetable in force looked up: kept with it, for it is the same through a morning. */
@@ -9,6 +9,7 @@ export interface InForce {
   readonly chains: ReadonlyMap<string, readonly Task[]>;
   /** By batch id. */
   readonly mixes: ReadonlyMap<string, Task>;
+  readonly batches: ReadonlyMap<string, Batch>;
   readonly loads: ReadonlyMap<string, Load>;
   readonly loadsOfBatch: ReadonlyMap<string, readonly Load[]>;
 }
@@ -24,6 +25,7 @@ const NOTHING: InForce = {
   tasks: new Map(),
   chains: new Map(),
   mixes: new Map(),
+  batches: new Map(),
   loads: new Map(),
   loadsOfBatch: new Map(),
 };
@@ -53,13 +55,14 @@ function lookUp(timetable: Timetable): InForce {
     if (task.does === "mix" && task.batch !== undefined) mixes.set(task.batch, task);
   }
   for (const chain of chains.values()) chain.sort(inOrder);
+  const batches = new Map(timetable.batches.map((batch) => [batch.id, batch]));
   const loads = new Map<string, Load>();
   const loadsOfBatch = new Map<string, Load[]>();
   for (const load of timetable.loads) {
     loads.set(load.id, load);
     addUnder(loadsOfBatch, load.batch, load);
   }
-  return { tasks, chains, mixes, loads, loadsOfBatch };
+  return { tasks, chains, mixes, batches, loads, loadsOfBatch };
 }
 
 const shelvesKnown = new WeakMap<

@@ -209,8 +209,8 @@ class ChangeWriter {
     const was = tasksById(this.before);
     const is = tasksById(this.after);
     for (const task of this.after.tasks) {
-      const from = carriedFrom(task);
-      if (from !== undefined && is.has(from) && !was.has(task.id)) this.left.add(from);
+      const from = was.has(task.id) ? undefined : carriedFrom(task);
+      if (from !== undefined && is.has(from)) this.left.add(from);
     }
     for (const task of this.after.tasks) {
       const from = was.has(task.id) ? undefined : carriedFrom(task);
@@ -227,15 +227,15 @@ class ChangeWriter {
   }
 
   private compare(old: Task | undefined, task: Task): void {
-    const station = stationOf(task);
-    if (station !== null && seconds(task.end) > this.at) this.busy.add(station);
+    const station = seconds(task.end) > this.at ? stationOf(task) : null;
+    if (station !== null) this.busy.add(station);
     if (task.does === "clean") return;
     if (task.load !== undefined && this.scrapped.has(task.load)) {
       if (old && !this.begun.has(task.id)) this.note("cut-short", old, task);
       return;
     }
     if (old && (this.begun.has(task.id) || this.left.has(task.id))) return;
-    const what = old ? difference(old, task) : "added";
+    const what = old === task ? null : old ? difference(old, task) : "added";
     this.count(what, task);
     if (what !== null && (WORKED.has(task.does) || isStandingTask(task))) this.note(what, old, task);
   }
