@@ -1,4 +1,4 @@
-import type { Batch, CrewUse, Dip, Load, Share, Task, Tub } from "../../schemas/index.js";
+import type { Batch, CrewUse, Dip, Task } from "../../schemas/index.js";
 import type { Kept } from "../problem/kept.js";
 
 /**
@@ -96,41 +96,6 @@ function areSameDips(was: readonly Dip[] | undefined, now: readonly Dip[] | unde
   if (!was || !now || was.length !== now.length) return was === now;
   for (let i = 0; i < was.length; i++)
     if (was[i]!.start !== now[i]!.start || was[i]!.pieces !== now[i]!.pieces) return false;
-  return true;
-}
-
-/** The load of then where it is the same. */
-export function orSameLoad(was: Load | undefined, now: Load): Load {
-  const isSame =
-    was &&
-    was.route === now.route &&
-    was.batch === now.batch &&
-    was.bakedAt === now.bakedAt &&
-    was.deliveredTo === now.deliveredTo &&
-    was.product === now.product &&
-    was.handOver === now.handOver &&
-    was.pieces === now.pieces &&
-    was.pans === now.pans &&
-    was.doughG === now.doughG &&
-    was.surplusPieces === now.surplusPieces &&
-    was.lostPieces === now.lostPieces &&
-    was.shortPieces === now.shortPieces &&
-    was.scrapped === now.scrapped &&
-    areSameTubs(was.tubs, now.tubs) &&
-    areSameShares(was.orders, now.orders);
-  return isSame ? was : now;
-}
-
-function areSameTubs(was: readonly Tub[], now: readonly Tub[]): boolean {
-  if (was.length !== now.length) return false;
-  for (let i = 0; i < was.length; i++) if (was[i]!.doughG !== now[i]!.doughG || was[i]!.id !== now[i]!.id) return false;
-  return true;
-}
-
-function areSameShares(was: readonly Share[], now: readonly Share[]): boolean {
-  if (was.length !== now.length) return false;
-  for (let i = 0; i < was.length; i++)
-    if (was[i]!.pieces !== now[i]!.pieces || was[i]!.line !== now[i]!.line) return false;
   return true;
 }
 

@@ -84,8 +84,9 @@ export class TaskWriter {
   }
 
   private add(tasks: Task[], begun: ReadonlyMap<string, BegunTask>, task: Task): void {
-    if (begun.size > 0) tasks.push(...this.asBegun(begun, task));
-    else tasks.push(task);
+    const own = begun.size > 0 ? begun.get(task.id) : undefined;
+    if (!own) tasks.push(task);
+    else for (const one of this.asBegun(begun, own, task)) tasks.push(one);
   }
 
   /** The one task of a step that is over, straight from the timetable in force; null when there is more to it. */
@@ -103,9 +104,7 @@ export class TaskWriter {
   }
 
   /** What has begun is copied from the timetable in force, at its real times. */
-  private asBegun(tasks: ReadonlyMap<string, BegunTask>, task: Task): Task[] {
-    const begun = tasks.get(task.id);
-    if (!begun) return [task];
+  private asBegun(tasks: ReadonlyMap<string, BegunTask>, begun: BegunTask, task: Task): Task[] {
     const end = this.minute(task.end);
     const second = tasks.get(`${task.id}-2`);
     if (begun.cutAt !== undefined && second)

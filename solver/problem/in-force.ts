@@ -20,6 +20,23 @@ function addUnder<T>(lists: Map<string, T[]>, key: string, item: T): void {
   else lists.set(key, [item]);
 }
 
+const minutesKnown = new WeakMap<Task, Minutes>();
+
+/** When a task starts and ends, in minutes since the epoch. */
+export interface Minutes {
+  readonly start: number;
+  readonly end: number;
+}
+
+function readMinutes({ start, end }: Task): Minutes {
+  return { start: instantMinute(start), end: instantMinute(end) };
+}
+
+/** Read once of each task of a timetable in force, for everybody asks: a text that is equal to a known one, but not the same, takes long to look up. */
+export function minutesOf(task: Task): Minutes {
+  return minutesKnown.get(task) ?? readMinutes(task);
+}
+
 const known = new WeakMap<Timetable, InForce>();
 const NOTHING: InForce = {
   tasks: new Map(),
@@ -41,7 +58,7 @@ export function inForceOf(timetable: Timetable | undefined): InForce {
 }
 
 function inOrder(a: Task, b: Task): number {
-  return instantMinute(a.start) - instantMinute(b.start) || instantMinute(a.end) - instantMinute(b.end);
+  return minutesOf(a).start - minutesOf(b).start || minutesOf(a).end - minutesOf(b).end;
 }
 
 function lookUp(timetable: Timetable): InForce {
@@ -49,6 +66,7 @@ function lookUp(timetable: Timetable): InForce {
   const chains = new Map<string, Task[]>();
   const mixes = new Map<string, Task>();
   for (const task of timetable.tasks) {
+    minutesKnown.set(task, readMinutes(task));
     const owner = task.load ?? task.batch;
     if (owner !== undefined) addUnder(tasks, owner, task);
     if (task.load !== undefined) addUnder(chains, task.load, task);

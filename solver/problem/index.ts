@@ -152,11 +152,11 @@ class ProblemBuilder {
 
   private addLoad(batch: string, { load, made }: MadeLoad): number {
     const { late, early, drop } = this.costs.of(load);
-    const meanings: ModeMeaning[] = [];
-    const modes: Mode[] = [];
-    for (const { mode, meaning } of made) {
-      modes.push(mode);
-      meanings.push(meaning);
+    const meanings: ModeMeaning[] = new Array(made.length);
+    const modes: Mode[] = new Array(made.length);
+    for (let m = 0; m < made.length; m++) {
+      modes[m] = made[m]!.mode;
+      meanings[m] = made[m]!.meaning;
     }
     this.loadSpecs.push(load);
     this.modes.push(meanings);

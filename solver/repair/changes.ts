@@ -207,23 +207,32 @@ class ChangeWriter {
 
   write(): void {
     const was = tasksById(this.before);
-    const is = tasksById(this.after);
+    let added = 0;
     for (const task of this.after.tasks) {
-      const from = was.has(task.id) ? undefined : carriedFrom(task);
-      if (from !== undefined && is.has(from)) this.left.add(from);
+      if (was.has(task.id)) continue;
+      added++;
+      const from = carriedFrom(task);
+      if (from !== undefined && tasksById(this.after).has(from)) this.left.add(from);
     }
     for (const task of this.after.tasks) {
-      const from = was.has(task.id) ? undefined : carriedFrom(task);
-      const first = from === undefined ? undefined : is.get(from);
+      const old = was.get(task.id);
+      const from = old || this.left.size === 0 ? undefined : carriedFrom(task);
+      const first = from === undefined ? undefined : tasksById(this.after).get(from);
       if (first) this.carried(first, task);
-      else this.compare(was.get(task.id), task);
+      else this.compare(old, task);
     }
+    // None is gone when all are there still: then the new ones need not be looked up.
+    if (this.after.tasks.length - added < was.size) this.noteGone();
+    this.counts.movedLoads = this.movedLoads.size;
+  }
+
+  private noteGone(): void {
+    const is = tasksById(this.after);
     for (const task of this.before.tasks) {
       if (task.does === "clean" || is.has(task.id) || seconds(task.end) <= this.at) continue;
       this.count("gone", task);
       if (stationOf(task) !== null) this.note("gone", task, undefined);
     }
-    this.counts.movedLoads = this.movedLoads.size;
   }
 
   private compare(old: Task | undefined, task: Task): void {

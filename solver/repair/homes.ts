@@ -2,7 +2,7 @@ import type { Task } from "../../schemas/index.js";
 import type { DayIndex } from "../problem/day-index.js";
 import type { LoadSpec } from "../problem/explode.js";
 import type { MadeMix } from "../problem/keeping.js";
-import { type Kept, minuteIn } from "../problem/kept.js";
+import { type Kept, startIn } from "../problem/kept.js";
 import type { MadeMode } from "../problem/modes.js";
 import type { Prepared } from "../problem/prepare.js";
 import type { RowBook } from "../problem/row-book.js";
@@ -148,7 +148,7 @@ export class Homes {
       return { option: 0, start: options[0]!.option.from, moveCost: this.dearness.nothing, otherOptionCost: 0 };
     const option = options.findIndex(({ meaning }) => `${meaning.site}/${meaning.mixer}` === task.unit);
     if (option < 0) return undefined;
-    const start = minuteIn(this.index, task.start);
+    const start = startIn(this.index, task);
     const near = this.dearness.near(start);
     return {
       option,

@@ -2,7 +2,7 @@ import type { Task, Timetable, Load as TimetableLoad } from "../../schemas/index
 import type { DayIndex, Want } from "../problem/day-index.js";
 import type { LoadSpec, Portion } from "../problem/explode.js";
 import { inForceOf } from "../problem/in-force.js";
-import { type Kept, type KeptBatch, minuteIn } from "../problem/kept.js";
+import { endIn, type Kept, type KeptBatch, minuteIn } from "../problem/kept.js";
 import type { Standing } from "./standing.js";
 import { hasBegun, isOutOver } from "./wishes.js";
 
@@ -15,7 +15,7 @@ interface Spare {
 
 function lastEnd(index: DayIndex, tasks: readonly Task[] | undefined): number {
   let last = 0;
-  for (const task of tasks ?? []) last = Math.max(last, minuteIn(index, task.end));
+  for (const task of tasks ?? []) last = Math.max(last, endIn(index, task));
   return last;
 }
 

@@ -320,7 +320,10 @@ export class State {
     record.mode = this.mode[load]!;
     record.finish = this.finish[load]!;
     record.takeCount = this.takeCount[load]!;
-    copyInto(this.takes, load * STRIDE, record.takes, 0, record.takeCount * TAKE);
+    if (record.takeCount > 0) {
+      if (record.takes.length === 0) record.takes = new Int32Array(STRIDE);
+      copyInto(this.takes, load * STRIDE, record.takes, 0, record.takeCount * TAKE);
+    }
     copyInto(this.start, load * MAX_OPERATIONS, record.start, 0, MAX_OPERATIONS);
     copyInto(this.alternative, load * MAX_OPERATIONS, record.alternative, 0, MAX_OPERATIONS);
   }
@@ -341,17 +344,20 @@ export interface LoadRecord {
   mode: number;
   finish: number;
   takeCount: number;
-  readonly takes: Int32Array;
+  /** Room for them when there have been some: a first repair touches every load, and none of them was placed before. */
+  takes: Int32Array;
   readonly start: Int32Array;
   readonly alternative: Int8Array;
 }
+
+const NO_TAKES = new Int32Array(0);
 
 export function emptyRecord(): LoadRecord {
   return {
     mode: -1,
     finish: -1,
     takeCount: 0,
-    takes: new Int32Array(STRIDE),
+    takes: NO_TAKES,
     start: new Int32Array(MAX_OPERATIONS),
     alternative: new Int8Array(MAX_OPERATIONS),
   };
