@@ -208,14 +208,18 @@ class ChangeWriter {
   write(): void {
     const was = tasksById(this.before);
     let added = 0;
+    const olds: (Task | undefined)[] = [];
     for (const task of this.after.tasks) {
-      if (was.has(task.id)) continue;
+      const old = was.get(task.id);
+      olds.push(old);
+      if (old) continue;
       added++;
       const from = carriedFrom(task);
       if (from !== undefined && tasksById(this.after).has(from)) this.left.add(from);
     }
-    for (const task of this.after.tasks) {
-      const old = was.get(task.id);
+    for (let i = 0; i < olds.length; i++) {
+      const task = this.after.tasks[i]!;
+      const old = olds[i];
       const from = old || this.left.size === 0 ? undefined : carriedFrom(task);
       const first = from === undefined ? undefined : tasksById(this.after).get(from);
       if (first) this.carried(first, task);

@@ -1,7 +1,7 @@
 import type { Task } from "../../schemas/index.js";
 import type { BegunTask, RowUse } from "../problem/begun.js";
 import { endIn, startIn } from "../problem/kept.js";
-import type { MadeMode, StepTrace } from "../problem/modes.js";
+import { type MadeMode, meaningWith, type StepTrace } from "../problem/modes.js";
 import type { Prepared } from "../problem/prepare.js";
 import type { RowBook } from "../problem/row-book.js";
 import { holdIn, holdOf, modeWith, operationWith } from "../search/copies.js";
@@ -290,7 +290,7 @@ export class Freezer {
     return {
       made: {
         mode: modeWith(mode, holds, search, warmMinutes),
-        meaning: { ...meaning, isCarried: where === "carried" },
+        meaning: meaningWith(meaning, where === "carried"),
       },
       full: modeWith(mode, holdsOfFull(mode.holds, holds), full, warmMinutes),
       uses,
@@ -420,7 +420,7 @@ function onItsTrip({ of, where, frozen }: FrozenWay, { mode, meaning }: MadeMode
   return {
     made: {
       mode: modeWith(mode, holds, like.operations, warmMinutes),
-      meaning: { ...meaning, isCarried: where === "carried" },
+      meaning: meaningWith(meaning, where === "carried"),
     },
     full: modeWith(mode, holdsOfFull(mode.holds, holds), frozen.full.operations, warmMinutes),
     uses: frozen.uses,

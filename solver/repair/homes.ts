@@ -50,6 +50,24 @@ class Home implements LoadHome {
   }
 }
 
+/** A mix's home, its table too only when somebody asks. */
+class HomeOfMix implements MixHome {
+  private known: Int32Array | null = null;
+
+  constructor(
+    readonly option: number,
+    readonly start: number,
+    readonly otherOptionCost: number,
+    private readonly near: number,
+    private readonly dearness: Dearness,
+  ) {}
+
+  get moveCost(): Int32Array {
+    this.known ??= this.dearness.table(this.start, this.near);
+    return this.known;
+  }
+}
+
 /** The first alternative of an operation that is on a unit; the first of all when none is. */
 function alternativeOn(meanings: RowBook["meanings"], { alternatives }: Operation, unit: string | undefined): number {
   for (let i = 0; i < alternatives.length; i++) {
@@ -150,11 +168,6 @@ export class Homes {
     if (option < 0) return undefined;
     const start = startIn(this.index, task);
     const near = this.dearness.near(start);
-    return {
-      option,
-      start,
-      moveCost: this.dearness.table(start, near),
-      otherOptionCost: this.dearness.otherUnit(near),
-    };
+    return new HomeOfMix(option, start, this.dearness.otherUnit(near), near, this.dearness);
   }
 }

@@ -331,6 +331,8 @@ export class State {
 
 function mixMoveCost({ home }: Batch, option: number, start: number): number {
   if (!home) return 0;
+  // As with loads: at home the table need not be there.
+  if (start === home.start) return option === home.option ? 0 : home.otherOptionCost;
   return home.moveCost[start]! + (option === home.option ? 0 : home.otherOptionCost);
 }
 
