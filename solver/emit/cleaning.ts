@@ -160,7 +160,7 @@ function cleanings(problem: Problem, unit: string, uses: Use[], minutes: number,
 /** The last of some minutes that is not after another. */
 function lastBy(minutes: readonly number[], by: number): number {
   let last = Number.NEGATIVE_INFINITY;
-  for (const minute of minutes) if (minute <= by && minute > last) last = minute;
+  for (let i = 0; i < minutes.length; i++) if (minutes[i]! <= by && minutes[i]! > last) last = minutes[i]!;
   return last;
 }
 

@@ -61,12 +61,13 @@ function madeLoad(problem: Problem, plan: PlanCopy, load: number, mixEnd: number
   const mode = problem.begun?.modes.get(id)?.[modeIndex] ?? problem.model.loads[load]!.modes[modeIndex]!;
   const meaning = problem.modes[load]![modeIndex]!;
   const at = load * MAX_OPERATIONS;
-  const starts: number[] = [];
-  const ends: number[] = [];
-  for (let k = 0; k < mode.operations.length; k++) {
+  const count = mode.operations.length;
+  const starts: number[] = new Array(count);
+  const ends: number[] = new Array(count);
+  for (let k = 0; k < count; k++) {
     const start = plan.start[at + k]!;
-    starts.push(start);
-    ends.push(start + mode.operations[k]!.alternatives[plan.alternative[at + k]!]!.minutes);
+    starts[k] = start;
+    ends[k] = start + mode.operations[k]!.alternatives[plan.alternative[at + k]!]!.minutes;
   }
   const finish = plan.finish[load]!;
   return {

@@ -71,6 +71,8 @@ function groupOvertime(problem: Problem, site: string, group: CrewGroup, used: I
   return { minutes, amount };
 }
 
+const NO_TAKES: readonly Take[] = [];
+
 function overtimePart(
   problem: Problem,
   batches: readonly MadeBatch[],
@@ -85,15 +87,16 @@ function overtimePart(
     used.set(row, line);
     for (let t = from; t < to; t++) line[t] = line[t]! + heads;
   };
-  const takes: Take[] = [];
-  for (const load of loads) takes.push(...load.takes);
+  const addTakes = (takes: readonly Take[]): void => {
+    for (const take of takes)
+      if (book.meanings[take.row]!.kind === "crew") add(take.row, take.from, take.to, take.amount);
+  };
   for (const batch of batches) {
-    takes.push(...(problem.begun?.uses.get(problem.batches[batch.number]!.id) ?? []));
     const crew = problem.model.batches[batch.number]!.options[0]!.crew;
     if (batch.crewRow >= 0 && crew) add(batch.crewRow, batch.start, batch.end, crew.heads);
   }
-  for (const take of takes)
-    if (book.meanings[take.row]!.kind === "crew") add(take.row, take.from, take.to, take.amount);
+  for (const load of loads) addTakes(load.takes);
+  for (const batch of batches) addTakes(problem.begun?.uses.get(problem.batches[batch.number]!.id) ?? NO_TAKES);
   let minutes = 0;
   let amount = 0;
   for (const [row, line] of used) {

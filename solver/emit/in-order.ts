@@ -1,6 +1,6 @@
 import type { Task } from "../../schemas/index.js";
 import type { DayIndex } from "../problem/day-index.js";
-import { minuteIn } from "../problem/kept.js";
+import { startIn } from "../problem/kept.js";
 
 /** Minutes from the first task to the last up to which tasks are counted out by minute: a timetable in force may name any year. */
 const MOST_MINUTES = 100_000;
@@ -11,7 +11,7 @@ export function inOrder(index: DayIndex, tasks: readonly Task[]): Task[] {
   let first = 0;
   let last = 0;
   for (let i = 0; i < tasks.length; i++) {
-    const start = minuteIn(index, tasks[i]!.start);
+    const start = startIn(index, tasks[i]!);
     starts[i] = start;
     first = Math.min(first, start);
     last = Math.max(last, start);

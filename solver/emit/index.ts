@@ -13,9 +13,11 @@ import type {
 import { PROVEN_WITHIN } from "../bound/proof.js";
 import type { TripTimes } from "../problem/day-index.js";
 import { sharesOf } from "../problem/explode.js";
+import { inForceOf } from "../problem/in-force.js";
 import type { Problem } from "../problem/index.js";
 import type { PlanCopy } from "../search/plan.js";
 import { leastBatchG } from "../trade/dough.js";
+import { beforeOf, orSameBatch } from "./as-before.js";
 import { cleaningTasks } from "./cleaning.js";
 import {
   type Clock,
@@ -31,7 +33,7 @@ import { heatPlan } from "./heat.js";
 import { inOrder } from "./in-order.js";
 import { PositionBook } from "./positions.js";
 import { withSurplusDealt } from "./surplus.js";
-import { TaskWriter, tubNames } from "./tasks.js";
+import { TaskWriter } from "./tasks.js";
 
 /** What is said about a timetable besides the plan itself. */
 export interface Imprint {
@@ -60,8 +62,12 @@ function batchOf(problem: Problem, batch: MadeBatch, scrapped: readonly Scrapped
 }
 
 function batchesOf(problem: Problem, batches: readonly MadeBatch[], scrapped: readonly ScrappedLoad[]): Batch[] {
+  const before = inForceOf(problem.index.day.inForce).batches;
   const found: Batch[] = [];
-  for (const batch of batches) found.push(batchOf(problem, batch, scrapped));
+  for (const made of batches) {
+    const batch = batchOf(problem, made, scrapped);
+    found.push(orSameBatch(before.get(batch.id), batch));
+  }
   return found;
 }
 
@@ -71,9 +77,22 @@ function scrappedLoadOf(problem: Problem, { begun, minute, why }: ScrappedLoad, 
   return { ...load, orders: [], surplusPieces: load.pieces, scrapped: { at: clock(minute, site), why } };
 }
 
+/** The load of the timetable in force where that is the same. */
 function loadOf(problem: Problem, load: MadeLoad, batch: string): Load {
   const { spec, meaning } = load;
   const { lostPieces = 0, shortPieces = 0 } = problem.begun?.loads.get(spec.id)?.load ?? {};
+  const orders = mergedShares(spec);
+  const surplusPieces = spec.pieces - lostPieces - wantedPieces(spec);
+  const before = problem.kept.before.get(spec.id);
+  const isSame =
+    before &&
+    isAsMade(problem.kept, before, load) &&
+    before.batch === batch &&
+    before.surplusPieces === surplusPieces &&
+    before.lostPieces === (lostPieces > 0 ? lostPieces : undefined) &&
+    before.shortPieces === (shortPieces > 0 ? shortPieces : undefined) &&
+    areSameShares(before.orders, orders);
+  if (isSame) return before;
   return {
     id: spec.id,
     product: spec.product,
@@ -85,18 +104,41 @@ function loadOf(problem: Problem, load: MadeLoad, batch: string): Load {
     pieces: spec.pieces,
     pans: spec.pans,
     doughG: spec.doughG,
-    tubs: tubsOf(load),
-    orders: mergedShares(spec),
-    surplusPieces: spec.pieces - lostPieces - wantedPieces(spec),
+    tubs: tubsOf(problem, load),
+    orders,
+    surplusPieces,
     ...(lostPieces > 0 ? { lostPieces } : {}),
     ...(shortPieces > 0 ? { shortPieces } : {}),
   };
 }
 
-function tubsOf(load: MadeLoad): Load["tubs"] {
-  const names = tubNames(load);
+/** Is a load made in the way, of the size and in the tubs that it was to be? */
+function isAsMade(
+  kept: Problem["kept"],
+  before: Load,
+  { spec, meaning: { route, bakeSite, handOver, tubsG } }: MadeLoad,
+): boolean {
+  if (before.tubs.length !== tubsG.length) return false;
+  const names = beforeOf(kept, spec.id).tubNames(tubsG.length);
+  for (let i = 0; i < tubsG.length; i++)
+    if (before.tubs[i]!.doughG !== tubsG[i] || before.tubs[i]!.id !== names[i]) return false;
+  return (
+    before.product === spec.product &&
+    before.route === route.id &&
+    before.bakedAt === bakeSite &&
+    before.deliveredTo === spec.deliverTo &&
+    before.handOver === (handOver ?? undefined) &&
+    before.pieces === spec.pieces &&
+    before.pans === spec.pans &&
+    before.doughG === spec.doughG &&
+    before.scrapped === undefined
+  );
+}
+
+function tubsOf(problem: Problem, { spec, meaning: { tubsG } }: MadeLoad): Load["tubs"] {
+  const names = beforeOf(problem.kept, spec.id).tubNames(tubsG.length);
   const tubs: Load["tubs"] = [];
-  for (let i = 0; i < names.length; i++) tubs.push({ id: names[i]!, doughG: load.meaning.tubsG[i]! });
+  for (let i = 0; i < tubsG.length; i++) tubs.push({ id: names[i]!, doughG: tubsG[i]! });
   return tubs;
 }
 
@@ -112,6 +154,13 @@ function mergedShares(spec: MadeLoad["spec"]): Load["orders"] {
   const byLine = new Map<string, number>();
   for (const { line, pieces } of sharesOf(spec)) byLine.set(line, (byLine.get(line) ?? 0) + pieces);
   return [...byLine].map(([line, pieces]) => ({ line, pieces }));
+}
+
+function areSameShares(was: Load["orders"], now: Load["orders"]): boolean {
+  if (was.length !== now.length) return false;
+  for (let i = 0; i < was.length; i++)
+    if (was[i]!.pieces !== now[i]!.pieces || was[i]!.line !== now[i]!.line) return false;
+  return true;
 }
 
 function vanTrips(

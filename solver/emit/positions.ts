@@ -160,26 +160,25 @@ export class PositionBook {
 
   /** Gives positions on a row around those that are fixed or wished for; when there are too few, the stay that lacks some, unless they are given anyway. */
   private around(names: RowNames, stays: readonly Stay[], attempts: number, anyway = false): Stay | null {
-    const reserved = this.reservedOn(names.names);
-    const rest: Stay[] = [];
+    const rest = stays.filter(isFree);
+    // Nobody asks what is reserved where all have what they had.
+    const reserved = rest.length > 0 ? this.reservedOn(names.names) : null;
     for (const stay of stays) {
       const kept = stay.fixed ?? stay.wish;
-      if (!kept) {
-        rest.push(stay);
-        continue;
-      }
+      if (!kept) continue;
       const chosen: number[] = [];
       for (const place of kept) {
         const p = names.numberOf(place);
         if (p < 0 || chosen.includes(p)) continue;
         chosen.push(p);
+        if (!reserved) continue;
         if (reserved[p] === NOT_RESERVED) reserved[p] = [stay];
         else (reserved[p] as Span[]).push(stay);
       }
       if (chosen.length < stay.amount && !anyway) return stay;
       stay.positions = ascending(chosen);
     }
-    const colouring = rest.length > 0 ? colour(rest, reserved, attempts) : [];
+    const colouring = reserved ? colour(rest, reserved, attempts) : [];
     for (let i = 0; i < rest.length; i++) {
       const stay = rest[i]!;
       if (colouring[i]!.length < stay.amount && !anyway) return stay;
@@ -197,7 +196,8 @@ export class PositionBook {
   ): Place[] | undefined {
     const own = this.given[load.number];
     if (!own) return undefined;
-    for (const row of rows) {
+    for (let r = 0; r < rows.length; r++) {
+      const row = rows[r]!;
       for (let i = own.length - 1; i >= 0; i--) {
         const stay = own[i]!;
         if (stay.row === row && stay.since === from) return placesOf(items, this.names[row]!.names, stay);
@@ -265,6 +265,10 @@ function giveUpAround(stays: readonly Stay[], lacking: Stay): void {
 
 function isFixed({ fixed }: Stay): boolean {
   return fixed !== undefined;
+}
+
+function isFree({ fixed, wish }: Stay): boolean {
+  return (fixed ?? wish) === undefined;
 }
 
 function isFixedElsewhere(kept: readonly Stay[], stay: Stay, places: readonly Place[]): boolean {

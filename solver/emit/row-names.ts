@@ -11,7 +11,8 @@ function numbered(unit: string, count: number): PositionNames {
 /** The positions of a row, and where each is in the list: written out when a load stands there. */
 export class RowNames {
   private knownNames: PositionNames | undefined;
-  private knownNumbers: Map<string, Map<number, number>> | undefined;
+  /** By unit: where its first position is. */
+  private knownFirsts: Map<string, number> | undefined;
 
   /** So many positions of a unit, or those that are listed. */
   constructor(
@@ -29,21 +30,31 @@ export class RowNames {
 
   /** Where a position is in the list; -1: it is not on the row. */
   numberOf({ unit, position }: PositionNames[number]): number {
-    this.knownNumbers ??= numbersOf(this.names);
-    return this.knownNumbers.get(unit)?.get(position) ?? -1;
+    const { names } = this;
+    this.knownFirsts ??= firstsOf(names);
+    const first = this.knownFirsts.get(unit);
+    if (first === undefined) return -1;
+    // A unit's positions mostly follow each other.
+    const likely = first + position - names[first]!.position;
+    if (isAt(names[likely], unit, position)) return likely;
+    for (let p = first; p < names.length; p++) if (isAt(names[p], unit, position)) return p;
+    return -1;
   }
 }
 
-/** By unit and position. */
-function numbersOf(names: PositionNames): Map<string, Map<number, number>> {
-  const numbers = new Map<string, Map<number, number>>();
+function isAt(name: PositionNames[number] | undefined, unit: string, position: number): boolean {
+  return name !== undefined && name.position === position && name.unit === unit;
+}
+
+function firstsOf(names: PositionNames): Map<string, number> {
+  const firsts = new Map<string, number>();
+  let last: string | undefined;
   for (let p = 0; p < names.length; p++) {
-    const { unit, position } = names[p]!;
-    const own = numbers.get(unit);
-    if (own) own.set(position, p);
-    else numbers.set(unit, new Map([[position, p]]));
+    const { unit } = names[p]!;
+    if (unit !== last && !firsts.has(unit)) firsts.set(unit, p);
+    last = unit;
   }
-  return numbers;
+  return firsts;
 }
 
 const namesKnown = new WeakMap<Prepared, (RowNames | undefined)[]>();

@@ -6,21 +6,9 @@ import { minuteIn } from "../problem/kept.js";
 import type { StepTrace } from "../problem/modes.js";
 import type { Operation } from "../search/model.js";
 import { dips } from "../trade/kettle.js";
+import { type Before, beforeOf } from "./as-before.js";
 import { type Clock, type MadeBatch, type MadeLoad, type ScrappedLoad, takeOn } from "./context.js";
 import type { PositionBook } from "./positions.js";
-
-/** Names of a load's pans (D2). */
-function panNames({ spec: { id, pans } }: MadeLoad): string[] {
-  const names: string[] = [];
-  for (let i = 1; i <= pans; i++) names.push(`${id}-pan-${i}`);
-  return names;
-}
-
-export function tubNames({ spec: { id }, meaning: { tubsG } }: MadeLoad): string[] {
-  const names: string[] = [];
-  for (let i = 1; i <= tubsG.length; i++) names.push(`${id}-tub-${i}`);
-  return names;
-}
 
 function rowsOf({ alternatives }: Operation): number[] {
   const rows: number[] = [];
@@ -50,8 +38,6 @@ export class TaskWriter {
   private readonly problem: Problem;
   private readonly clock: Clock;
   private readonly positions: PositionBook;
-  /** Pans of the load that is being written. */
-  private pans: { readonly load: MadeLoad; readonly names: string[] } | null = null;
 
   constructor(problem: Problem, clock: Clock, positions: PositionBook) {
     this.problem = problem;
@@ -65,8 +51,9 @@ export class TaskWriter {
     if (begun) return this.asItWas(begun, begun.end!);
     const option = this.problem.model.batches[batch.number]!.options[0]!;
     const { site } = batch;
+    const before = this.before(spec.id);
     const task: Task = {
-      id: `${spec.id}-mix`,
+      id: before.id("mix"),
       does: "mix",
       batch: spec.id,
       site,
@@ -75,39 +62,40 @@ export class TaskWriter {
       unit: `${site}/${batch.mixer}`,
     };
     if (batch.crewRow >= 0) task.crew = { group: this.groupOf(batch.crewRow), heads: option.crew!.heads };
-    return task;
+    return before.orSame("mix", task);
+  }
+
+  private before(owner: string): Before {
+    return beforeOf(this.problem.kept, owner);
   }
 
   /** Adds the tasks of a load. */
   load(load: MadeLoad, tasks: Task[]): void {
     const begun = byId(this.problem.begun?.loads.get(load.spec.id)?.tasks ?? []);
+    const before = this.before(load.spec.id);
     for (const trace of load.meaning.steps) {
-      const done = begun.size > 0 ? this.over(load, trace, begun) : null;
+      const done = begun.size > 0 ? this.over(load, trace, begun, before) : null;
       if (done) tasks.push(done);
-      else if (trace.hold < 0) this.add(tasks, begun, this.worked(load, trace));
-      else this.addStanding(tasks, begun, load, trace);
+      else if (trace.hold < 0) this.add(tasks, begun, this.worked(load, trace, before));
+      else this.addStanding(tasks, begun, load, trace, before);
     }
     const { trip, handOver } = load.meaning;
-    if (trip && handOver === "baked") this.add(tasks, begun, this.ride(load));
+    if (trip && handOver === "baked") this.add(tasks, begun, this.ride(load, before));
   }
 
   private add(tasks: Task[], begun: ReadonlyMap<string, BegunTask>, task: Task): void {
-    if (begun.size > 0) tasks.push(...this.asBegun(begun, task));
-    else tasks.push(task);
+    const own = begun.size > 0 ? begun.get(task.id) : undefined;
+    if (!own) tasks.push(task);
+    else for (const one of this.asBegun(begun, own, task)) tasks.push(one);
   }
 
   /** The one task of a step that is over, straight from the timetable in force; null when there is more to it. */
-  private over(load: MadeLoad, trace: StepTrace, begun: ReadonlyMap<string, BegunTask>): Task | null {
-    const id = `${load.spec.id}-${trace.step.does}`;
+  private over(load: MadeLoad, trace: StepTrace, begun: ReadonlyMap<string, BegunTask>, before: Before): Task | null {
+    const id = before.id(trace.step.does);
     const own = begun.get(id);
     if (!own || own.end === null || own.cutAt !== undefined) return null;
     if (trace.hold >= 0 && (load.mode.holds[trace.hold]!.ride || begun.has(`${id}-carried`))) return null;
     return this.asItWas(own, own.end);
-  }
-
-  private panNames(load: MadeLoad): string[] {
-    if (this.pans?.load !== load) this.pans = { load, names: panNames(load) };
-    return this.pans.names;
   }
 
   /** Tasks of a load that is thrown away, as far as they went. */
@@ -116,9 +104,7 @@ export class TaskWriter {
   }
 
   /** What has begun is copied from the timetable in force, at its real times. */
-  private asBegun(tasks: ReadonlyMap<string, BegunTask>, task: Task): Task[] {
-    const begun = tasks.get(task.id);
-    if (!begun) return [task];
+  private asBegun(tasks: ReadonlyMap<string, BegunTask>, begun: BegunTask, task: Task): Task[] {
     const end = this.minute(task.end);
     const second = tasks.get(`${task.id}-2`);
     if (begun.cutAt !== undefined && second)
@@ -181,29 +167,37 @@ export class TaskWriter {
     return this.problem.prepared.book.meanings[row]!.of!;
   }
 
-  private ride(load: MadeLoad): Task {
+  private ride(load: MadeLoad, before: Before): Task {
     const trip = load.meaning.trip!;
-    return {
-      id: `${load.spec.id}-van`,
+    return before.orSame("van", {
+      id: before.id("van"),
       does: "van",
       load: load.spec.id,
       site: trip.run.from,
       start: this.clock(trip.leave, trip.run.from),
       end: this.clock(trip.delivered, trip.run.to),
       van: trip.id,
-    };
+    });
   }
 
-  private addStanding(tasks: Task[], begun: ReadonlyMap<string, BegunTask>, load: MadeLoad, trace: StepTrace): void {
+  private addStanding(
+    tasks: Task[],
+    begun: ReadonlyMap<string, BegunTask>,
+    load: MadeLoad,
+    trace: StepTrace,
+    before: Before,
+  ): void {
     const k = trace.hold;
     const hold = load.mode.holds[k]!;
     const from = k === 0 ? load.mixEnd : load.ends[k - 1]!;
     const to = load.starts[k]!;
-    const id = `${load.spec.id}-${trace.step.does}`;
-    const items = trace.step.does === "retard" && load.meaning.tubsG.length > 0 ? tubNames(load) : this.panNames(load);
+    const { does } = trace.step;
+    const id = before.id(does);
+    const tubs = load.meaning.tubsG.length;
+    const items = does === "retard" && tubs > 0 ? before.tubNames(tubs) : before.panNames(load.spec.pans);
     if (!hold.ride) {
       const places = this.positions.places(load, hold.rows, from, items);
-      this.add(tasks, begun, this.stay(load, trace, id, trace.site, from, to, places));
+      this.add(tasks, begun, before.orSame(does, this.stay(load, trace, id, trace.site, from, to, places)));
       return;
     }
     const { leave, arrive, rows } = hold.ride;
@@ -212,11 +206,13 @@ export class TaskWriter {
       return;
     }
     const { mixSite, bakeSite } = load.meaning;
-    const before = this.positions.places(load, hold.rows, from, items);
-    this.add(tasks, begun, this.stay(load, trace, id, mixSite, from, leave, before));
-    this.add(tasks, begun, this.ride(load));
-    const after = this.positions.places(load, rows, arrive, items);
-    this.add(tasks, begun, this.stay(load, trace, `${id}-2`, bakeSite, arrive, to, after));
+    const first = this.positions.places(load, hold.rows, from, items);
+    this.add(tasks, begun, before.orSame(does, this.stay(load, trace, id, mixSite, from, leave, first)));
+    this.add(tasks, begun, this.ride(load, before));
+    const second = `${does}-2`;
+    const places = this.positions.places(load, rows, arrive, items);
+    const rest = this.stay(load, trace, before.id(second), bakeSite, arrive, to, places);
+    this.add(tasks, begun, before.orSame(second, rest));
   }
 
   private stay(
@@ -240,14 +236,14 @@ export class TaskWriter {
     return task;
   }
 
-  private worked(load: MadeLoad, { step, site, operation: k }: StepTrace): Task {
+  private worked(load: MadeLoad, { step, site, operation: k }: StepTrace, before: Before): Task {
     const operation = load.mode.operations[k]!;
     const start = load.starts[k]!;
     const end = load.ends[k]!;
     const { book } = this.problem.prepared;
     const unitTake = takeOn(load, operation, start);
     const task: Task = {
-      id: `${load.spec.id}-${step.does}`,
+      id: before.id(step.does),
       does: step.does,
       load: load.spec.id,
       site,
@@ -259,11 +255,11 @@ export class TaskWriter {
     if (crew) task.crew = crew;
     if (step.does === "bake") {
       task.tempC = step.tempC;
-      const places = this.positions.places(load, rowsOf(operation), start, this.panNames(load));
+      const places = this.positions.places(load, rowsOf(operation), start, before.panNames(load.spec.pans));
       if (places) task.places = places;
     }
     if (step.does === "boil") task.dips = this.dips(load, step, site, unitTake!.row, start);
-    return task;
+    return before.orSame(step.does, task);
   }
 
   private crewOf(load: MadeLoad, { crew }: Operation, start: number, end: number): CrewUse | undefined {

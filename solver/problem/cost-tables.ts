@@ -25,6 +25,7 @@ interface Known {
 }
 
 const known = new WeakMap<Settings, Known>();
+const foundKnown = new WeakMap<LoadSpec, { readonly known: Known; readonly tables: CostTables }>();
 /** Tables that are kept with their settings; beyond, all are let go. */
 const MOST_TABLES = 4_000;
 
@@ -49,6 +50,14 @@ export class CostBook {
   }
 
   of(load: LoadSpec): CostTables {
+    const found = foundKnown.get(load);
+    if (found?.known === this.known) return found.tables;
+    const tables = this.lookUp(load);
+    foundKnown.set(load, { known: this.known, tables });
+    return tables;
+  }
+
+  private lookUp(load: LoadSpec): CostTables {
     let key = "";
     for (const { want, pieces } of load.portions)
       key += `${want.due} ${pieces} ${want.priority} ${want.freshWithinMinutes}, `;

@@ -3,6 +3,7 @@ import type {
   Dough,
   Network,
   OrderLine,
+  Orders,
   PanType,
   Product,
   Settings,
@@ -209,6 +210,32 @@ function want(line: OrderLine, settings: Settings, origin: number, sites: Readon
   };
 }
 
+interface KnownWants {
+  readonly settings: Settings;
+  readonly network: Network;
+  readonly origin: number;
+  readonly byLine: WeakMap<OrderLine, Want>;
+}
+
+const wantsKnown = new WeakMap<Orders, KnownWants>();
+
+/** What is wanted: of lines of which nothing is told the same objects each time that the day is posed. */
+function wantsOf(day: DayDocuments, origin: number, sites: ReadonlyMap<string, Site>): Want[] {
+  const { orders, settings, network } = day;
+  let known = wantsKnown.get(orders);
+  if (known?.settings !== settings || known.network !== network || known.origin !== origin) {
+    known = { settings, network, origin, byLine: new WeakMap() };
+    wantsKnown.set(orders, known);
+  }
+  const wants: Want[] = [];
+  for (const line of linesAsTold(day)) {
+    const own = known.byLine.get(line) ?? want(line, settings, origin, sites);
+    known.byLine.set(line, own);
+    wants.push(own);
+  }
+  return wants;
+}
+
 const indexes = new WeakMap<DayDocuments, DayIndex>();
 
 /** Looks up and resolves a day that has passed its checks; throws RangeError on one that has not. Documents never change, so it is done once. */
@@ -241,7 +268,7 @@ function indexAnew(day: DayDocuments): DayIndex {
     at,
     slowness: slowness(day),
     shrinkages: shrinkages(day, { origin, horizon }, sites, at ?? 0),
-    wants: linesAsTold(day).map((line) => want(line, day.settings, origin, sites)),
+    wants: wantsOf(day, origin, sites),
     ...tripTimes(day, { origin, horizon }, sites, at),
     outages: outageTimes(day, origin, horizon, sites),
     weights: { ...DEFAULT_WEIGHTS, ...day.settings.weights },

@@ -1,4 +1,4 @@
-import type { Catalogue, Load, Task, Timetable } from "../../schemas/index.js";
+import type { Batch, Catalogue, Load, Task, Timetable } from "../../schemas/index.js";
 import { instantMinute } from "../calendar.js";
 
 /** The timetable in force looked up: kept with it, for it is the same through a morning. */
@@ -9,6 +9,7 @@ export interface InForce {
   readonly chains: ReadonlyMap<string, readonly Task[]>;
   /** By batch id. */
   readonly mixes: ReadonlyMap<string, Task>;
+  readonly batches: ReadonlyMap<string, Batch>;
   readonly loads: ReadonlyMap<string, Load>;
   readonly loadsOfBatch: ReadonlyMap<string, readonly Load[]>;
 }
@@ -19,11 +20,29 @@ function addUnder<T>(lists: Map<string, T[]>, key: string, item: T): void {
   else lists.set(key, [item]);
 }
 
+const minutesKnown = new WeakMap<Task, Minutes>();
+
+/** When a task starts and ends, in minutes since the epoch. */
+export interface Minutes {
+  readonly start: number;
+  readonly end: number;
+}
+
+function readMinutes({ start, end }: Task): Minutes {
+  return { start: instantMinute(start), end: instantMinute(end) };
+}
+
+/** Read once of each task of a timetable in force, for everybody asks: a text that is equal to a known one, but not the same, takes long to look up. */
+export function minutesOf(task: Task): Minutes {
+  return minutesKnown.get(task) ?? readMinutes(task);
+}
+
 const known = new WeakMap<Timetable, InForce>();
 const NOTHING: InForce = {
   tasks: new Map(),
   chains: new Map(),
   mixes: new Map(),
+  batches: new Map(),
   loads: new Map(),
   loadsOfBatch: new Map(),
 };
@@ -39,7 +58,7 @@ export function inForceOf(timetable: Timetable | undefined): InForce {
 }
 
 function inOrder(a: Task, b: Task): number {
-  return instantMinute(a.start) - instantMinute(b.start) || instantMinute(a.end) - instantMinute(b.end);
+  return minutesOf(a).start - minutesOf(b).start || minutesOf(a).end - minutesOf(b).end;
 }
 
 function lookUp(timetable: Timetable): InForce {
@@ -47,19 +66,21 @@ function lookUp(timetable: Timetable): InForce {
   const chains = new Map<string, Task[]>();
   const mixes = new Map<string, Task>();
   for (const task of timetable.tasks) {
+    minutesKnown.set(task, readMinutes(task));
     const owner = task.load ?? task.batch;
     if (owner !== undefined) addUnder(tasks, owner, task);
     if (task.load !== undefined) addUnder(chains, task.load, task);
     if (task.does === "mix" && task.batch !== undefined) mixes.set(task.batch, task);
   }
   for (const chain of chains.values()) chain.sort(inOrder);
+  const batches = new Map(timetable.batches.map((batch) => [batch.id, batch]));
   const loads = new Map<string, Load>();
   const loadsOfBatch = new Map<string, Load[]>();
   for (const load of timetable.loads) {
     loads.set(load.id, load);
     addUnder(loadsOfBatch, load.batch, load);
   }
-  return { tasks, chains, mixes, loads, loadsOfBatch };
+  return { tasks, chains, mixes, batches, loads, loadsOfBatch };
 }
 
 const shelvesKnown = new WeakMap<

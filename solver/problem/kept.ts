@@ -3,6 +3,7 @@ import { instantMinute } from "../calendar.js";
 import type { Mode, Operation } from "../search/model.js";
 import type { DayIndex, Want } from "./day-index.js";
 import type { LoadSpec, Portion } from "./explode.js";
+import { minutesOf } from "./in-force.js";
 import type { MadeMode } from "./modes.js";
 import type { RowBook } from "./row-book.js";
 
@@ -88,6 +89,15 @@ export function keepLocked(index: DayIndex): Kept {
 /** Minute of the window of an instant of the timetable in force. */
 export function minuteIn(index: DayIndex, instant: string): number {
   return instantMinute(instant) - index.origin;
+}
+
+/** Minute of the window at which a task of the timetable in force starts, and at which it ends. */
+export function startIn(index: DayIndex, task: Task): number {
+  return minutesOf(task).start - index.origin;
+}
+
+export function endIn(index: DayIndex, task: Task): number {
+  return minutesOf(task).end - index.origin;
 }
 
 function onUnit(book: RowBook, row: number, task: Task): boolean {

@@ -1,7 +1,7 @@
 import type { Task } from "../../schemas/index.js";
 import type { Alight, BegunClean, BegunTask, RowUse } from "../problem/begun.js";
 import { type DayIndex, isOf, type OutageTimes } from "../problem/day-index.js";
-import { minuteIn } from "../problem/kept.js";
+import { endIn } from "../problem/kept.js";
 import type { StepTrace } from "../problem/modes.js";
 import type { Prepared } from "../problem/prepare.js";
 import { BLOCK, type Firing } from "../search/model.js";
@@ -74,7 +74,7 @@ export class BegunRows {
     if (!hold) return;
     const rows = open.task.id.endsWith("-2") && hold.ride ? hold.ride.rows : hold.rows;
     if (rows.length !== 1) return;
-    const to = minuteIn(this.index, open.task.end);
+    const to = endIn(this.index, open.task);
     this.stays.push({ row: rows[0]!, from: open.start, to, amount: hold.amount });
   }
 

@@ -207,35 +207,48 @@ class ChangeWriter {
 
   write(): void {
     const was = tasksById(this.before);
-    const is = tasksById(this.after);
+    let added = 0;
+    const olds: (Task | undefined)[] = [];
     for (const task of this.after.tasks) {
+      const old = was.get(task.id);
+      olds.push(old);
+      if (old) continue;
+      added++;
       const from = carriedFrom(task);
-      if (from !== undefined && is.has(from) && !was.has(task.id)) this.left.add(from);
+      if (from !== undefined && tasksById(this.after).has(from)) this.left.add(from);
     }
-    for (const task of this.after.tasks) {
-      const from = was.has(task.id) ? undefined : carriedFrom(task);
-      const first = from === undefined ? undefined : is.get(from);
+    for (let i = 0; i < olds.length; i++) {
+      const task = this.after.tasks[i]!;
+      const old = olds[i];
+      const from = old || this.left.size === 0 ? undefined : carriedFrom(task);
+      const first = from === undefined ? undefined : tasksById(this.after).get(from);
       if (first) this.carried(first, task);
-      else this.compare(was.get(task.id), task);
+      else this.compare(old, task);
     }
+    // None is gone when all are there still: then the new ones need not be looked up.
+    if (this.after.tasks.length - added < was.size) this.noteGone();
+    this.counts.movedLoads = this.movedLoads.size;
+  }
+
+  private noteGone(): void {
+    const is = tasksById(this.after);
     for (const task of this.before.tasks) {
       if (task.does === "clean" || is.has(task.id) || seconds(task.end) <= this.at) continue;
       this.count("gone", task);
       if (stationOf(task) !== null) this.note("gone", task, undefined);
     }
-    this.counts.movedLoads = this.movedLoads.size;
   }
 
   private compare(old: Task | undefined, task: Task): void {
-    const station = stationOf(task);
-    if (station !== null && seconds(task.end) > this.at) this.busy.add(station);
+    const station = seconds(task.end) > this.at ? stationOf(task) : null;
+    if (station !== null) this.busy.add(station);
     if (task.does === "clean") return;
     if (task.load !== undefined && this.scrapped.has(task.load)) {
       if (old && !this.begun.has(task.id)) this.note("cut-short", old, task);
       return;
     }
     if (old && (this.begun.has(task.id) || this.left.has(task.id))) return;
-    const what = old ? difference(old, task) : "added";
+    const what = old === task ? null : old ? difference(old, task) : "added";
     this.count(what, task);
     if (what !== null && (WORKED.has(task.does) || isStandingTask(task))) this.note(what, old, task);
   }

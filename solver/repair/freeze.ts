@@ -1,7 +1,7 @@
 import type { Task } from "../../schemas/index.js";
 import type { BegunTask, RowUse } from "../problem/begun.js";
-import { minuteIn } from "../problem/kept.js";
-import type { MadeMode, StepTrace } from "../problem/modes.js";
+import { endIn, startIn } from "../problem/kept.js";
+import { type MadeMode, meaningWith, type StepTrace } from "../problem/modes.js";
 import type { Prepared } from "../problem/prepare.js";
 import type { RowBook } from "../problem/row-book.js";
 import { holdIn, holdOf, modeWith, operationWith } from "../search/copies.js";
@@ -136,6 +136,13 @@ interface OverHold {
   readonly now: Hold;
 }
 
+/** A way of the load, and how it can go on. */
+interface FrozenWay {
+  readonly of: MadeMode;
+  readonly where: Whereabouts;
+  readonly frozen: Frozen | null;
+}
+
 /** Of all rows of a hold and those that take up the heat beside them, those that a task's items stay in. */
 interface Staying {
   readonly all: Int32Array;
@@ -157,6 +164,7 @@ export class Freezer {
   private stayingKnown: Staying[] = [];
   /** Why ways of the load that is being frozen are none. */
   readonly hindrances = new Hindrances();
+  private waysKnown: FrozenWay[] = [];
 
   constructor(
     private readonly prepared: Prepared,
@@ -173,6 +181,25 @@ export class Freezer {
     where: Whereabouts = "stays",
   ): Frozen | null {
     this.begin(steps);
+    const { trip } = made.meaning;
+    if (steps.van) return this.freezeAnew(made, steps, mixEnd, planned, where);
+    if (trip && trip.leave < this.at) return this.hindrances.note("other-way");
+    for (const way of this.waysKnown) {
+      const like = way.where === where && areOfOneChain(way.of, made) ? onItsTrip(way, made) : undefined;
+      if (like !== undefined) return like;
+    }
+    const frozen = this.freezeAnew(made, steps, mixEnd, planned, where);
+    this.waysKnown.push({ of: made, where, frozen });
+    return frozen;
+  }
+
+  private freezeAnew(
+    made: MadeMode,
+    steps: BegunSteps,
+    mixEnd: number,
+    planned: readonly Task[],
+    where: Whereabouts,
+  ): Frozen | null {
     const { prepared, at, spareRow, hindrances } = this;
     const { mode, meaning } = made;
     const { van } = steps;
@@ -180,10 +207,9 @@ export class Freezer {
     if (meaning.route.id !== load.route && tasks.length > 0) return hindrances.note("other-way");
     if (van && meaning.trip?.id !== van.task.van) return hindrances.note("other-way");
     if (van && (meaning.handOver ?? undefined) !== load.handOver) return hindrances.note("other-way");
-    if (!van && meaning.trip && meaning.trip.leave < at) return hindrances.note("other-way");
     const full: Operation[] = mode.operations.slice();
-    const search: Operation[] = [];
-    for (const operation of full) search.push(this.fromNow(operation));
+    const search: Operation[] = new Array(full.length);
+    for (let k = 0; k < search.length; k++) search[k] = this.fromNow(full[k]!);
     const holds: Hold[] = mode.holds.slice();
     const uses: RowUse[] = [];
     let warmMinutes = mode.warmMinutes;
@@ -267,7 +293,7 @@ export class Freezer {
     return {
       made: {
         mode: modeWith(mode, holds, search, warmMinutes),
-        meaning: { ...meaning, isCarried: where === "carried" },
+        meaning: meaningWith(meaning, where === "carried"),
       },
       full: modeWith(mode, holdsOfFull(mode.holds, holds), full, warmMinutes),
       uses,
@@ -282,6 +308,7 @@ export class Freezer {
     this.fixedKnown = [];
     this.overKnown = [];
     this.stayingKnown = [];
+    this.waysKnown = [];
   }
 
   private fixed(operation: Operation, begun: BegunTask, isAnchor: boolean): FixedOperation {
@@ -341,7 +368,7 @@ function stretched(
   let until = at;
   if (!isSteps(meaning.steps, k)) {
     const task = firstThat(planned, workAt(meaning.steps, k));
-    if (task) until = Math.max(at, minuteIn(prepared.index, task.start));
+    if (task) until = Math.max(at, startIn(prepared.index, task));
   }
   return until - end > hold.greatest ? holdOf(hold, hold.least, until - end) : hold;
 }
@@ -365,13 +392,43 @@ function firstThat(tasks: readonly Task[], does: Task["does"] | undefined): Task
 
 /** Whoever writes tasks down wants to know of rides that are over, too. */
 function holdsOfFull(before: readonly Hold[], now: readonly Hold[]): Hold[] {
-  const full: Hold[] = [];
+  const full: Hold[] = new Array(now.length);
   for (let k = 0; k < now.length; k++) {
     const hold = now[k]!;
     const { ride } = before[k]!;
-    full.push(hold.ride === null && ride ? withRide(hold, ride) : hold);
+    full[k] = hold.ride === null && ride ? withRide(hold, ride) : hold;
   }
   return full;
+}
+
+/** Do two ways differ in nothing but the trip? */
+function areOfOneChain(a: MadeMode, b: MadeMode): boolean {
+  return a.meaning.steps === b.meaning.steps && a.mode.operations === b.mode.operations;
+}
+
+/** A way of a load of which no van has begun, from the same on another trip: only its rides are other. Undefined where that is not all. */
+function onItsTrip({ of, where, frozen }: FrozenWay, { mode, meaning }: MadeMode): Frozen | null | undefined {
+  if (!frozen) return null;
+  const like = frozen.made.mode;
+  const holds: Hold[] = new Array(mode.holds.length);
+  for (let k = 0; k < holds.length; k++) {
+    const hold = like.holds[k]!;
+    const { ride } = hold;
+    const before = of.mode.holds[k]!;
+    const now = mode.holds[k]!;
+    if (before === now || ride === null) holds[k] = hold;
+    else if (ride === before.ride && now.ride) holds[k] = withRide(hold, now.ride);
+    else return undefined;
+  }
+  const { warmMinutes } = like;
+  return {
+    made: {
+      mode: modeWith(mode, holds, like.operations, warmMinutes),
+      meaning: meaningWith(meaning, where === "carried"),
+    },
+    full: modeWith(mode, holdsOfFull(mode.holds, holds), frozen.full.operations, warmMinutes),
+    uses: frozen.uses,
+  };
 }
 
 /** A begun operation was made anew for the search, or is a point that was fixed. */
@@ -383,7 +440,7 @@ function isBegun(search: Operation, full: Operation): boolean {
 function restOfBake(prepared: Prepared, operation: Operation, begun: BegunTask, trace: StepTrace): Operation | null {
   if (trace.step.does !== "bake") return null;
   const cut = begun.cutAt!;
-  const planned = minuteIn(prepared.index, begun.task.end) - minuteIn(prepared.index, begun.task.start);
+  const planned = endIn(prepared.index, begun.task) - startIn(prepared.index, begun.task);
   const { meanings } = prepared.book;
   const alternatives: Alternative[] = operation.alternatives
     .filter(({ row }) => meanings[row]!.unit !== begun.task.unit)

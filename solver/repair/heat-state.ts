@@ -1,6 +1,6 @@
 import type { Alight, BegunClean } from "../problem/begun.js";
 import { type DayIndex, outagesOf } from "../problem/day-index.js";
-import { minuteIn } from "../problem/kept.js";
+import { endIn, minuteIn, startIn } from "../problem/kept.js";
 import type { Prepared } from "../problem/prepare.js";
 import type { RowBook } from "../problem/row-book.js";
 import { changeMinutes } from "../problem/site-rows.js";
@@ -11,9 +11,9 @@ export function begunCleans(index: DayIndex, at: number): BegunClean[] {
   const cleans: BegunClean[] = [];
   for (const task of index.day.inForce?.tasks ?? []) {
     if (task.does !== "clean" || task.unit === undefined) continue;
-    const start = minuteIn(index, task.start);
+    const start = startIn(index, task);
     const wasOut = outagesOf(index, task.unit).some(({ from, to }) => from <= start && start < to);
-    if (start < at && !wasOut) cleans.push({ task, unit: task.unit, start, end: minuteIn(index, task.end) });
+    if (start < at && !wasOut) cleans.push({ task, unit: task.unit, start, end: endIn(index, task) });
   }
   return cleans;
 }

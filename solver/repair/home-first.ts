@@ -27,6 +27,12 @@ interface Ordered<T> {
   readonly ordered: T;
 }
 
+interface OwnStay {
+  readonly hold: number;
+  readonly first: Task;
+  readonly last: Task;
+}
+
 function knownOf<T>(known: readonly Ordered<T>[], of: T): T | undefined {
   for (const one of known) if (one.of === of) return one.ordered;
   return undefined;
@@ -40,6 +46,8 @@ export class HomeFirst {
   private readonly own: OwnTasks;
   private readonly holds: Ordered<Hold>[] = [];
   private readonly operations: Ordered<Operation>[] = [];
+  private readonly stays: { readonly of: MadeMode["meaning"]["steps"]; readonly stays: readonly OwnStay[] }[] = [];
+  private readonly lists: Ordered<readonly Operation[]>[] = [];
 
   constructor(
     private readonly prepared: Prepared,
@@ -52,27 +60,47 @@ export class HomeFirst {
   ordered(made: MadeMode): MadeMode {
     const { mode, meaning } = made;
     let holds: Hold[] | undefined;
-    let operations: Operation[] | undefined;
-    for (const { step, hold: h, operation: o } of meaning.steps) {
+    for (const { hold: h, first, last } of this.staysIn(meaning)) {
+      const before = (holds ?? mode.holds)[h]!;
+      const hold = this.hold(before, first, last);
+      if (hold === before) continue;
+      holds ??= mode.holds.slice();
+      holds[h] = hold;
+    }
+    const operations = this.allOperations(made);
+    if (!holds && operations === mode.operations) return made;
+    return { mode: modeWith(mode, holds ?? mode.holds, operations, mode.warmMinutes), meaning };
+  }
+
+  /** Steps that stand, with their first and last tasks. */
+  private staysIn({ steps }: MadeMode["meaning"]): readonly OwnStay[] {
+    for (const one of this.stays) if (one.of === steps) return one.stays;
+    const stays: OwnStay[] = [];
+    for (const { step, hold } of steps) {
       const first = this.own.first.get(step.does)?.task;
       const last = this.own.last.get(step.does)?.task;
-      if (!first || !last) continue;
-      if (h >= 0) {
-        const before = (holds ?? mode.holds)[h]!;
-        const hold = this.hold(before, first, last);
-        if (hold === before) continue;
-        holds ??= [...mode.holds];
-        holds[h] = hold;
-      } else {
-        const before = (operations ?? mode.operations)[o]!;
-        const operation = this.operation(before, last);
-        if (operation === before) continue;
-        operations ??= [...mode.operations];
-        operations[o] = operation;
-      }
+      if (hold >= 0 && first && last) stays.push({ hold, first, last });
     }
-    if (!holds && !operations) return made;
-    return { mode: modeWith(mode, holds ?? mode.holds, operations ?? mode.operations, mode.warmMinutes), meaning };
+    this.stays.push({ of: steps, stays });
+    return stays;
+  }
+
+  private allOperations({ mode, meaning }: MadeMode): readonly Operation[] {
+    const known = knownOf(this.lists, mode.operations);
+    if (known) return known;
+    let operations: Operation[] | undefined;
+    for (const { step, operation: o } of meaning.steps) {
+      const last = o >= 0 ? this.own.last.get(step.does)?.task : undefined;
+      if (!last) continue;
+      const before = mode.operations[o]!;
+      const operation = this.operation(before, last);
+      if (operation === before) continue;
+      operations ??= mode.operations.slice();
+      operations[o] = operation;
+    }
+    const ordered = operations ?? mode.operations;
+    this.lists.push({ of: mode.operations, ordered });
+    return ordered;
   }
 
   private operation(operation: Operation, last: Task): Operation {

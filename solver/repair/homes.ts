@@ -2,7 +2,7 @@ import type { Task } from "../../schemas/index.js";
 import type { DayIndex } from "../problem/day-index.js";
 import type { LoadSpec } from "../problem/explode.js";
 import type { MadeMix } from "../problem/keeping.js";
-import { type Kept, minuteIn } from "../problem/kept.js";
+import { type Kept, startIn } from "../problem/kept.js";
 import type { MadeMode } from "../problem/modes.js";
 import type { Prepared } from "../problem/prepare.js";
 import type { RowBook } from "../problem/row-book.js";
@@ -46,6 +46,24 @@ class Home implements LoadHome {
   get moveCost(): Int32Array {
     const { start, near } = this.place;
     this.known ??= near === null ? this.dearness.nothing : this.dearness.table(start, near);
+    return this.known;
+  }
+}
+
+/** A mix's home, its table too only when somebody asks. */
+class HomeOfMix implements MixHome {
+  private known: Int32Array | null = null;
+
+  constructor(
+    readonly option: number,
+    readonly start: number,
+    readonly otherOptionCost: number,
+    private readonly near: number,
+    private readonly dearness: Dearness,
+  ) {}
+
+  get moveCost(): Int32Array {
+    this.known ??= this.dearness.table(this.start, this.near);
     return this.known;
   }
 }
@@ -148,13 +166,8 @@ export class Homes {
       return { option: 0, start: options[0]!.option.from, moveCost: this.dearness.nothing, otherOptionCost: 0 };
     const option = options.findIndex(({ meaning }) => `${meaning.site}/${meaning.mixer}` === task.unit);
     if (option < 0) return undefined;
-    const start = minuteIn(this.index, task.start);
+    const start = startIn(this.index, task);
     const near = this.dearness.near(start);
-    return {
-      option,
-      start,
-      moveCost: this.dearness.table(start, near),
-      otherOptionCost: this.dearness.otherUnit(near),
-    };
+    return new HomeOfMix(option, start, this.dearness.otherUnit(near), near, this.dearness);
   }
 }

@@ -91,7 +91,8 @@ function sameTasks(before: Timetable, after: Timetable, at: number): boolean {
 /** One by one: where something is other, the rest need not be written out. */
 function sameItems(before: readonly object[], after: readonly object[]): boolean {
   if (before.length !== after.length) return false;
-  for (let i = 0; i < before.length; i++) if (JSON.stringify(before[i]) !== JSON.stringify(after[i])) return false;
+  for (let i = 0; i < before.length; i++)
+    if (before[i] !== after[i] && JSON.stringify(before[i]) !== JSON.stringify(after[i])) return false;
   return true;
 }
 

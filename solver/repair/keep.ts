@@ -2,7 +2,7 @@ import type { Task, Timetable, Load as TimetableLoad } from "../../schemas/index
 import type { DayIndex, Want } from "../problem/day-index.js";
 import type { LoadSpec, Portion } from "../problem/explode.js";
 import { inForceOf } from "../problem/in-force.js";
-import { type Kept, type KeptBatch, minuteIn } from "../problem/kept.js";
+import { endIn, type Kept, type KeptBatch, minuteIn } from "../problem/kept.js";
 import type { Standing } from "./standing.js";
 import { hasBegun, isOutOver } from "./wishes.js";
 
@@ -15,7 +15,7 @@ interface Spare {
 
 function lastEnd(index: DayIndex, tasks: readonly Task[] | undefined): number {
   let last = 0;
-  for (const task of tasks ?? []) last = Math.max(last, minuteIn(index, task.end));
+  for (const task of tasks ?? []) last = Math.max(last, endIn(index, task));
   return last;
 }
 
@@ -118,7 +118,30 @@ function giveSpares(
   }
 }
 
+const specsKnown = new WeakMap<TimetableLoad, LoadSpec>();
+
+/** The same object as before while the load serves the same: what is known of it is found by it. */
 function specOf(
+  load: TimetableLoad,
+  mixSite: string,
+  portions: readonly Portion[],
+  trip: string | undefined,
+): LoadSpec {
+  const known = specsKnown.get(load);
+  if (known && known.mixSite === mixSite && known.trip === trip && areSame(known.portions, portions)) return known;
+  const spec = newSpec(load, mixSite, portions, trip);
+  specsKnown.set(load, spec);
+  return spec;
+}
+
+function areSame(portions: readonly Portion[], others: readonly Portion[]): boolean {
+  if (portions.length !== others.length) return false;
+  for (let i = 0; i < portions.length; i++)
+    if (portions[i]!.want !== others[i]!.want || portions[i]!.pieces !== others[i]!.pieces) return false;
+  return true;
+}
+
+function newSpec(
   load: TimetableLoad,
   mixSite: string,
   portions: readonly Portion[],

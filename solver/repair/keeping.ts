@@ -147,7 +147,10 @@ export class RepairKeeping implements Keeping {
     }
     const frozen = begun.scrapped ? [] : this.frozenWays(load, begun, begunBatch.mix);
     if (begun.tasks.length > 0)
-      this.rows.uses.set(load.id, frozen[0] ? [...frozen[0].uses] : usesOfWork(this.prepared, begun.load, begun.tasks));
+      this.rows.uses.set(
+        load.id,
+        frozen[0] ? frozen[0].uses.slice() : usesOfWork(this.prepared, begun.load, begun.tasks),
+      );
     if (frozen.length === 0) {
       const nowhere = this.nowhere(modesOf(request, load)[0], begunBatch.mix.task.site);
       this.frozenModes.set(load.id, [nowhere.mode]);

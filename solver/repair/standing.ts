@@ -3,7 +3,7 @@ import { formatInstant } from "../calendar.js";
 import type { BegunBatch, BegunLoad, BegunTask } from "../problem/begun.js";
 import { type DayIndex, isOf } from "../problem/day-index.js";
 import { inForceOf } from "../problem/in-force.js";
-import { minuteIn } from "../problem/kept.js";
+import { endIn, minuteIn, startIn } from "../problem/kept.js";
 import { isToldBegun, type Loss, lossesOf, type Report, readReports, spoiledIds, waits } from "./reports.js";
 
 /** The timetable in force as it stands at the instant: what has begun, really, and what was told of the rest. */
@@ -51,7 +51,7 @@ function toldAt(index: DayIndex, task: Task, reports: ReadonlyMap<string, Report
   const report = reports.get(task.id);
   const at = index.at ?? 0;
   if (!report || waits(report, at) || !isToldBegun(report)) return Number.POSITIVE_INFINITY;
-  if (task.does === "van") return minuteIn(index, task.start);
+  if (task.does === "van") return startIn(index, task);
   return report.startedAt ?? report.finishedAt ?? Math.min(at, report.until!);
 }
 
@@ -87,7 +87,7 @@ function beginOf(
   by: number,
 ): number | null {
   if (waits(report, at)) return null;
-  const start = minuteIn(index, task.start);
+  const start = startIn(index, task);
   const planned = Math.max(start, report?.notBefore ?? 0);
   // A ride has the times of its trip; reports only say that the load is on it.
   if (task.does === "van") {
@@ -96,7 +96,7 @@ function beginOf(
   }
   const told = report?.startedAt;
   if (told !== undefined) return by <= at ? Math.min(told, by - 1) : told;
-  const minutes = minuteIn(index, task.end) - start;
+  const minutes = endIn(index, task) - start;
   if (report?.finishedAt !== undefined) return Math.min(planned, Math.min(report.finishedAt, by) - 1);
   if (report?.until !== undefined) return Math.min(planned, Math.min(at, report.until) - 1);
   if (by <= at) return Math.min(Math.max(planned, ready), by - 1);
@@ -108,7 +108,7 @@ function beginOf(
 }
 
 function endOf(index: DayIndex, task: Task, begin: number, report: Report | undefined, at: number, by: number): number {
-  const planned = minuteIn(index, task.end) - minuteIn(index, task.start);
+  const planned = endIn(index, task) - startIn(index, task);
   if (task.does === "van") return begin + planned;
   if (report?.finishedAt !== undefined) return Math.max(begin + 1, Math.min(report.finishedAt, by));
   if (by <= at) return Math.min(begin + planned, Math.max(begin + 1, by));
@@ -144,13 +144,13 @@ function walkLoad(
   let ready = mix.end;
   // Whatever was told, steps begin in the order of the route, and work takes a minute at the least.
   let soonest = mix.start + 1;
-  let plannedReady = tasks[0] ? minuteIn(index, tasks[0].start) : 0;
+  let plannedReady = tasks[0] ? startIn(index, tasks[0]) : 0;
   for (let i = 0; i < tasks.length; i++) {
     const task = tasks[i]!;
     if (ready > at) return walk;
     const report = reports.get(task.id);
     const by = earliestTold(index, tasks, i + 1, reports);
-    const planned = minuteIn(index, task.start);
+    const planned = startIn(index, task);
     const last = walk.tasks[walk.tasks.length - 1];
     const afterStanding = last !== undefined && isStandingTask(last.task) && last.end === null;
     let begin: number | null;
@@ -200,7 +200,7 @@ function walkLoad(
       if (walk.scrapped) return walk;
       ready = end;
     }
-    plannedReady = minuteIn(index, task.end);
+    plannedReady = endIn(index, task);
   }
   return walk;
 }
@@ -343,7 +343,7 @@ function onItsTrips(index: DayIndex, tasks: readonly Task[]): readonly Task[] {
 function onItsTrip(index: DayIndex, task: Task): Task {
   if (task.van === undefined) return task;
   const trip = tripOf(index.trips, task.van) ?? tripOf(index.cancelled, task.van);
-  if (!trip || minuteIn(index, task.start) === trip.leave) return task;
+  if (!trip || startIn(index, task) === trip.leave) return task;
   const text = (minute: number, site: string): string =>
     formatInstant(index.origin + minute, index.sites.get(site)!.timeZone);
   return { ...task, start: text(trip.leave, trip.run.from), end: text(trip.delivered, trip.run.to) };
@@ -356,7 +356,7 @@ function tripOf(trips: DayIndex["trips"], id: string): DayIndex["trips"][number]
 
 function past(index: DayIndex, chain: readonly Task[]): { tasks: BegunTask[] } {
   return {
-    tasks: chain.map((task) => ({ task, start: minuteIn(index, task.start), end: minuteIn(index, task.end) })),
+    tasks: chain.map((task) => ({ task, start: startIn(index, task), end: endIn(index, task) })),
   };
 }
 

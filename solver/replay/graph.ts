@@ -1,6 +1,6 @@
 import type { DayDocuments, Route, Step, Task, Timetable } from "../../schemas/index.js";
 import { type DayIndex, indexDay } from "../problem/day-index.js";
-import { minuteIn } from "../problem/kept.js";
+import { endIn, startIn } from "../problem/kept.js";
 import { changeMinutes } from "../problem/site-rows.js";
 import { ArcList } from "./arc-list.js";
 import { type DeckOfUnit, readDeck } from "./decks-of-units.js";
@@ -315,8 +315,7 @@ function inOrder(a: Draft, b: Draft): number {
 
 function draftsOf(index: DayIndex, timetable: Timetable): Draft[] {
   const drafts: Draft[] = [];
-  for (const task of timetable.tasks)
-    drafts.push({ task, start: minuteIn(index, task.start), end: minuteIn(index, task.end) });
+  for (const task of timetable.tasks) drafts.push({ task, start: startIn(index, task), end: endIn(index, task) });
   return sorted(drafts);
 }
 

@@ -96,7 +96,7 @@ export function writePlan(state: State, into: Change): number {
   return at;
 }
 
-const read = emptyRecord();
+const read: LoadRecord = { ...emptyRecord(), takes: new Int32Array(STRIDE) };
 
 /** Reads the load at a place into `read`; where the next one begins. */
 function readLoad(change: Change, from: number): number {

@@ -58,8 +58,14 @@ class HeaterCount {
 
 function mostByHeater({ heaters, heaterOfRow, loads, firings }: SearchModel): Int32Array {
   const count = new HeaterCount(heaters.length);
-  for (let load = 0; load < loads.length; load++)
-    for (const mode of loads[load]!.modes) count.add(load, mode, heaterOfRow);
+  for (let load = 0; load < loads.length; load++) {
+    let last: Mode["operations"] | null = null;
+    for (const mode of loads[load]!.modes) {
+      // On another trip the operations are the same.
+      if (mode.operations !== last) count.add(load, mode, heaterOfRow);
+      last = mode.operations;
+    }
+  }
   const { total } = count;
   for (const { heater } of firings ?? []) total[heater] = total[heater]! + 1;
   return total;

@@ -320,7 +320,10 @@ export class State {
     record.mode = this.mode[load]!;
     record.finish = this.finish[load]!;
     record.takeCount = this.takeCount[load]!;
-    copyInto(this.takes, load * STRIDE, record.takes, 0, record.takeCount * TAKE);
+    if (record.takeCount > 0) {
+      if (record.takes.length === 0) record.takes = new Int32Array(STRIDE);
+      copyInto(this.takes, load * STRIDE, record.takes, 0, record.takeCount * TAKE);
+    }
     copyInto(this.start, load * MAX_OPERATIONS, record.start, 0, MAX_OPERATIONS);
     copyInto(this.alternative, load * MAX_OPERATIONS, record.alternative, 0, MAX_OPERATIONS);
   }
@@ -328,6 +331,8 @@ export class State {
 
 function mixMoveCost({ home }: Batch, option: number, start: number): number {
   if (!home) return 0;
+  // As with loads: at home the table need not be there.
+  if (start === home.start) return option === home.option ? 0 : home.otherOptionCost;
   return home.moveCost[start]! + (option === home.option ? 0 : home.otherOptionCost);
 }
 
@@ -341,17 +346,20 @@ export interface LoadRecord {
   mode: number;
   finish: number;
   takeCount: number;
-  readonly takes: Int32Array;
+  /** Room for them when there have been some: a first repair touches every load, and none of them was placed before. */
+  takes: Int32Array;
   readonly start: Int32Array;
   readonly alternative: Int8Array;
 }
+
+const NO_TAKES = new Int32Array(0);
 
 export function emptyRecord(): LoadRecord {
   return {
     mode: -1,
     finish: -1,
     takeCount: 0,
-    takes: new Int32Array(STRIDE),
+    takes: NO_TAKES,
     start: new Int32Array(MAX_OPERATIONS),
     alternative: new Int8Array(MAX_OPERATIONS),
   };

@@ -20,19 +20,14 @@ import type {
 import type { Report } from "./breach.js";
 import { lastById } from "./by-id.js";
 import { type CatalogueFacts, catalogueFacts, type RouteFacts, routeFacts, routeOf } from "./catalogue-facts.js";
-import { inForceFacts } from "./in-force.js";
+import { inForceFacts, readTask, type TaskFact } from "./in-force.js";
 import { ordered } from "./sweep.js";
-import { instantSeconds, whenMinute } from "./time.js";
+import { whenMinute } from "./time.js";
 import { type BegunFact, begunFacts, toldLines, waitingTold } from "./told.js";
 import { type TripFact, tripsOf } from "./trips.js";
 import { networkFacts, type Units } from "./units.js";
 
-/** A task with its times as epoch minutes (NaN where malformed). */
-export interface TaskFact {
-  readonly task: Task;
-  readonly start: number;
-  readonly end: number;
-}
+export type { TaskFact } from "./in-force.js";
 
 /** A load with everything that belongs to it, as far as the references hold. */
 export interface LoadFact {
@@ -93,15 +88,17 @@ export function inOrder(a: TaskFact, b: TaskFact): number {
   return a.start - b.start || a.end - b.end;
 }
 
-/** Tasks with their times, by id, kind, batch and load; of two with one id the first counts. */
-function sortedTasks(timetable: Timetable) {
+/** Tasks with their times, by id, kind, batch and load; of two with one id the first counts. `before`: those of the timetable in force, by id. */
+function sortedTasks(timetable: Timetable, before: ReadonlyMap<string, TaskFact>) {
   const tasks: TaskFact[] = [];
   const mixes = new Map<string, TaskFact>();
   const ofLoad = new Map<string, TaskFact[]>();
   const tasksById = new Map<string, TaskFact>();
   const tasksByKind = new Map<Task["does"], TaskFact[]>();
   for (const task of timetable.tasks) {
-    const fact = { task, start: instantSeconds(task.start) / 60, end: instantSeconds(task.end) / 60 };
+    const known = before.get(task.id);
+    // What did not change is the task of then, and was read then.
+    const fact = known?.task === task ? known : readTask(task);
     tasks.push(fact);
     if (!tasksById.has(task.id)) tasksById.set(task.id, fact);
     addTo(tasksByKind, task.does, fact);
@@ -206,7 +203,8 @@ export function gatherFacts(documents: DayDocuments, timetable: Timetable, repor
   const from = whenMinute(day.settings.window.from, zone);
   const to = whenMinute(day.settings.window.to, zone);
   const at = day.happenings.at === undefined ? null : whenMinute(day.happenings.at, zone);
-  const { tasks, mixes, ofLoad, tasksById, tasksByKind } = sortedTasks(timetable);
+  const before = day.inForce && inForceFacts(day.inForce);
+  const { tasks, mixes, ofLoad, tasksById, tasksByKind } = sortedTasks(timetable, before?.facts ?? NO_FACTS);
   const loads = loadsOf(timetable, sites, catalogue, batches, { mixes, ofLoad }, report);
   const { trips, rides } = tripsOf(day, sites, from, to);
   return {
@@ -225,7 +223,7 @@ export function gatherFacts(documents: DayDocuments, timetable: Timetable, repor
     tasks,
     tasksById,
     tasksByKind,
-    before: day.inForce ? inForceFacts(day.inForce).tasks : NOTHING_BEFORE,
+    before: before?.tasks ?? NOTHING_BEFORE,
     loads,
     loadsById: loadsById(loads),
     panTypes,
@@ -237,6 +235,7 @@ export function gatherFacts(documents: DayDocuments, timetable: Timetable, repor
   };
 }
 
+const NO_FACTS: ReadonlyMap<string, TaskFact> = new Map();
 const NOTHING_BEFORE: ReadonlyMap<string, Task> = new Map();
 
 /** Of two with one id the last counts. */

@@ -1,4 +1,4 @@
-import type { CrewGroup, Dough, Step, Task } from "../../schemas/index.js";
+import type { CrewGroup, Dough, Site, Step, Task } from "../../schemas/index.js";
 import { stepThat } from "./catalogue-facts.js";
 import { checkCleaning, type Soiling, unitOf } from "./cleaning.js";
 import { crewLine, crewUse } from "./crew-lines.js";
@@ -74,6 +74,24 @@ function checkNeed(facts: Facts, fact: TaskFact): void {
     report.add("R7", "leaves-early", `${task.id} has people for ${given} min only`, [task.id]);
 }
 
+/** `t`: minute of the window. */
+function tellCrew(facts: Facts, site: Site, group: CrewGroup, t: number, used: number, there: number): void {
+  const at = facts.from + t;
+  const busy = facts.tasks.filter(
+    ({ task, start, end }) =>
+      task.site === site.id &&
+      task.crew?.group === group.id &&
+      start <= at &&
+      at < (task.crew.minutes === undefined ? end : start + task.crew.minutes),
+  );
+  facts.report.add(
+    "R7",
+    "crew",
+    `${group.name} at ${site.id}: ${used} in use at ${clockText(at)}, ${there} on shift`,
+    busy.map(({ task }) => task.id),
+  );
+}
+
 function checkGroups(facts: Facts): void {
   for (const site of facts.sites.values()) {
     for (const group of site.crew) {
@@ -85,20 +103,7 @@ function checkGroups(facts: Facts): void {
         if (used[t]! <= there) continue;
         for (const { heads } of line.overtime) there += heads[t]!;
         if (used[t]! <= there) continue;
-        const at = facts.from + t;
-        const busy = facts.tasks.filter(
-          ({ task, start, end }) =>
-            task.site === site.id &&
-            task.crew?.group === group.id &&
-            start <= at &&
-            at < (task.crew.minutes === undefined ? end : start + task.crew.minutes),
-        );
-        facts.report.add(
-          "R7",
-          "crew",
-          `${group.name} at ${site.id}: ${used[t]} in use at ${clockText(at)}, ${there} on shift`,
-          busy.map(({ task }) => task.id),
-        );
+        tellCrew(facts, site, group, t, used[t]!, there);
         while (t + 1 < used.length && used[t + 1]! > 0 && used[t + 1] === used[t]) t++;
       }
     }
