@@ -49,7 +49,7 @@ export const ISSUE_CODES = {
   "unknown-trip": "A trip is of no van run.",
   "instant-missing": "Something is told of a timetable in force, but not at which instant.",
   "told-too-soon": "A report gives a time after the instant of the report.",
-  "told-before-day": "A report gives a time before the window begins.",
+  "told-outside-day": "A report gives a time that is not in the window.",
   "reports-contradict": "Two reports of how far work is cannot both be true.",
   "not-slower": "A unit does no work that could take longer.",
   "skill-nobody-has": "No crew group of any site has the skill.",

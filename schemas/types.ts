@@ -1041,6 +1041,12 @@ export interface Changes {
    */
   givenUp?: TaskId[];
   /**
+   * Dough that is put into the cold later than the timetable counts it; absent when there is none.
+   *
+   * @maxItems 50000
+   */
+  warm?: StoodWarm[];
+  /**
    * Stations at which everything ahead stays as it was.
    *
    * @maxItems 5000
@@ -1549,6 +1555,21 @@ export interface ScrappedChange {
   at: Instant;
   why: string;
 }
+/**
+ * Between the work before a retard and the cold a load stands warm for longer than a few minutes, or than its limit.
+ */
+export interface StoodWarm {
+  load: Id;
+  task: TaskId;
+  site: Id;
+  from: Instant;
+  until: Instant;
+  minutes: number;
+  /**
+   * What the dough bears out of the cold; absent when nobody said.
+   */
+  mostMinutes?: number;
+}
 export interface Comparison {
   format: "comparison/1";
   name: Name;
@@ -1627,6 +1648,12 @@ export interface Drift {
    * @maxItems 100000
    */
   later: LaterTask[];
+  /**
+   * Dough that is put into the cold later than the timetable counts it; absent when there is none.
+   *
+   * @maxItems 50000
+   */
+  warm?: StoodWarm[];
   /**
    * Steps whose greatest time, or greatest wait after them, would be broken.
    *

@@ -55,6 +55,15 @@ export function believedAt(at: string, receivedAt: string, window: { fromMinute:
   return isNear && minuteOf(at) > received + AHEAD_MINUTES ? receivedAt : at;
 }
 
+/** A mark as far as its station's clock can be believed: one that is kept from before clocks were compared, too. */
+export function asBelieved<M extends Pick<Mark, "at" | "receivedAt" | "saidAt">>(
+  mark: M,
+  window: { fromMinute: number; toMinute: number },
+): M {
+  const at = believedAt(mark.at, mark.receivedAt, window);
+  return at === mark.at ? mark : { ...mark, at, saidAt: mark.saidAt ?? mark.at };
+}
+
 /** In front of the notes of happenings that stations told of. */
 export const MARKED = "marked by ";
 

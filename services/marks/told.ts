@@ -1,7 +1,7 @@
 import type { DayDocuments, Happening, Happenings, Task } from "../../schemas/index.js";
 import { formatInstant, resolveWhen, resolveWindow } from "../../solver/calendar.js";
 import { type Contradiction, contradictionsOf } from "../../solver/check/reports.js";
-import { AROUND_MINUTES, believedAt, happeningOf, isMarked, MARKED, type Mark, minuteOf, tasksOf } from "./mark.js";
+import { AROUND_MINUTES, asBelieved, happeningOf, isMarked, MARKED, type Mark, minuteOf, tasksOf } from "./mark.js";
 
 /** What stations marked of a day, and when it was asked about: kept with a job, so that asking again gives the same. */
 export interface Told {
@@ -103,11 +103,11 @@ function isSame(mark: Mark, starts: ReadonlySet<number>, version: number | undef
 
 /** As far as the station's clock can be believed. */
 function believed(mark: Mark, task: Task | undefined, zone: string, window: Window): Mark {
-  const at = believedAt(mark.at, mark.receivedAt, window);
-  if (at === mark.at || !task) return mark;
-  const { happening: _, ...rest } = mark;
-  const happening = happeningOf({ ...rest, at }, mark.by, task, zone);
-  return { ...rest, at, ...(happening ? { happening } : {}) };
+  const now = asBelieved(mark, window);
+  if (now === mark || !task) return mark;
+  const { happening: _, ...rest } = now;
+  const happening = happeningOf(rest, mark.by, task, zone);
+  return { ...rest, ...(happening ? { happening } : {}) };
 }
 
 interface Window {

@@ -11,6 +11,7 @@ import { parseInstant } from "../../solver/calendar.js";
 import { UNPLACED } from "../../solver/carried.js";
 import { linesAsTold, type Refusal } from "../../solver/index.js";
 import { spanText } from "../../solver/local-clock.js";
+import { WARM_CAUTION, warmText } from "../../solver/repair/warm-words.js";
 import { CAUTIONS, COMES_FIRST } from "../../solver/trade/cautions.js";
 import { Names } from "./names.js";
 import { table } from "./table.js";
@@ -214,6 +215,16 @@ class ChangeWriter {
       this.lines.push(`  ${pieces} ${this.names.product(product)} (${load}): ${why}`);
   }
 
+  warm({ warm = [] }: Changes): void {
+    if (warm.length === 0) return;
+    this.lines.push(
+      "",
+      "Not in the cold",
+      ...warm.map((one) => `  ${warmText(one, (at, site) => this.time(at, site))}`),
+    );
+    this.lines.push(`  ${WARM_CAUTION}`);
+  }
+
   givenUp({ givenUp = [] }: Changes): void {
     if (givenUp.length === 0) return;
     this.lines.push("", "No longer held or locked: after what happened it cannot be kept");
@@ -257,7 +268,11 @@ export function changesText(day: DayDocuments, before: Timetable, after: Timetab
   const names = new Names(day, after);
   const { counts } = changes;
   const head = `As things stand ${names.date(changes.at, first)} ${names.time(changes.at, first)}`;
-  if (changes.same) return `${head}: the timetable in force still holds. Nothing changes.`;
+  if (changes.same) {
+    writer.lines.push(`${head}: the timetable in force still holds. Nothing changes.`);
+    writer.warm(changes);
+    return writer.lines.join("\n");
+  }
   const parts = [
     `${count(counts.moved, "task")} of ${count(counts.movedLoads, "load")} move`,
     counts.added > 0 ? `${counts.added} are new` : "",
@@ -267,6 +282,7 @@ export function changesText(day: DayDocuments, before: Timetable, after: Timetab
   writer.lines.push(`${head}: ${parts.join(", ")}. What had begun goes on.`);
   writer.orders(changes);
   writer.scrapped(changes);
+  writer.warm(changes);
   writer.givenUp(changes);
   writer.stations(changes);
   if (changes.stations.some((station) => station.changes.some(isCarriedHot)))

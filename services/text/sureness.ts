@@ -1,5 +1,6 @@
 import type { DayDocuments, Drift, Replay, Timetable } from "../../schemas/index.js";
 import { linesAsTold } from "../../solver/index.js";
+import { WARM_CAUTION, warmText } from "../../solver/repair/warm-words.js";
 import { Names } from "./names.js";
 import { table } from "./table.js";
 
@@ -112,6 +113,14 @@ export function driftText(day: DayDocuments, timetable: Timetable, drift: Drift)
       ),
     );
     if (drift.later.length > MOST_ROWS) lines.push(`  and ${drift.later.length - MOST_ROWS} more`);
+  }
+  if (drift.warm) {
+    lines.push(
+      "",
+      "Not in the cold",
+      ...drift.warm.map((one) => `  ${warmText(one, (at, site) => names.time(at, site))}`),
+    );
+    lines.push(`  ${WARM_CAUTION}`);
   }
   if (drift.brokenWaits.length > 0) lines.push("", `Stands or waits too long: ${drift.brokenWaits.join(", ")}.`);
   return lines.join("\n");

@@ -173,8 +173,12 @@ export const checkHappenings: Check = (day, findings) => {
   const { at, happenings } = day.happenings;
   const now = at === undefined ? null : resolve(findings, "happenings", "/at", at, day.network.sites[0]);
   const zone = day.network.sites[0]?.timeZone;
-  const window = zone !== undefined && isTimeZone(zone) ? resolveWhen(day.settings.window.from, zone) : undefined;
-  const begins = window && "minute" in window ? window.minute : null;
+  const minuteOf = (when: string): number | null => {
+    const resolved = zone !== undefined && isTimeZone(zone) ? resolveWhen(when, zone) : undefined;
+    return resolved && "minute" in resolved ? resolved.minute : null;
+  };
+  const begins = minuteOf(day.settings.window.from);
+  const ends = minuteOf(day.settings.window.to);
   if (at !== undefined) inForce.isThere("/at", "Things stand as told at an instant");
   const span = (i: number, site: Site | undefined, from: string, to: string | undefined): void => {
     const start = resolve(findings, "happenings", `/happenings/${i}/from`, from, site);
@@ -211,7 +215,7 @@ export const checkHappenings: Check = (day, findings) => {
         );
       if (minute !== null && begins !== null && minute < begins)
         findings.add(
-          "told-before-day",
+          "told-outside-day",
           "happenings",
           `${here}/${name}`,
           `${when} is before the window, which begins at ${day.settings.window.from}.`,
@@ -293,7 +297,17 @@ export const checkHappenings: Check = (day, findings) => {
       past("at", happening.at, site);
       past("startedAt", happening.startedAt, site);
     }
-    if (happening.kind === "running") resolve(findings, "happenings", `${here}/until`, happening.until, site);
+    if (happening.kind === "running") {
+      const until = resolve(findings, "happenings", `${here}/until`, happening.until, site);
+      if (until !== null && ends !== null && until > ends)
+        findings.add(
+          "told-outside-day",
+          "happenings",
+          `${here}/until`,
+          `${happening.until} is after the window, which ends at ${day.settings.window.to}.`,
+          "Correct the time, or widen the window in the settings.",
+        );
+    }
     if (happening.kind === "not-started" && happening.notBefore !== undefined)
       resolve(findings, "happenings", `${here}/notBefore`, happening.notBefore, site);
     if (happening.kind === "hold") {

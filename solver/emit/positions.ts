@@ -78,7 +78,7 @@ export class PositionBook {
     const at = problem.begun?.at ?? Number.NEGATIVE_INFINITY;
     this.shrinkages = index.shrinkages;
     this.names = namesByRow(problem);
-    this.leaving = leavingOf(problem);
+    this.leaving = leavingOf(problem, loads);
     this.given = new Array(problem.loads.length).fill(undefined);
     const fixed = fixedPositions(problem, loads);
     const stood = problem.begun ? stoodIn(problem) : NEVER_STOOD;
@@ -207,10 +207,12 @@ export class PositionBook {
   }
 }
 
-/** What stands at the instant where it has to be carried away from later. */
-function leavingOf({ begun }: Problem): Map<string, Span[]> {
+/** What stands at the instant where it has to be carried away from later. What is thrown away instead leaves its place at once. */
+function leavingOf({ begun }: Problem, loads: readonly MadeLoad[]): Map<string, Span[]> {
   const leaving = new Map<string, Span[]>();
-  for (const { tasks } of begun?.loads.values() ?? []) {
+  if (!begun) return leaving;
+  for (const { spec } of loads) {
+    const tasks = begun.loads.get(spec.id)?.tasks ?? [];
     for (const { task, start, end, carriedAt } of tasks) {
       if (carriedAt === undefined || end !== null) continue;
       for (const { unit, position } of task.places ?? []) {

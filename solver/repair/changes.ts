@@ -20,6 +20,7 @@ import { stationsOf } from "../stations.js";
 import { becauseOf } from "./because.js";
 import { heatChanges } from "./heat-changes.js";
 import { isStandingTask, type Standing, standingOf } from "./standing.js";
+import { stoodWarm } from "./warm.js";
 
 const WORKED: ReadonlySet<Task["does"]> = new Set(["mix", "shape", "boil", "top", "bake", "pack", "van"]);
 
@@ -334,6 +335,7 @@ export function changesOf(day: DayDocuments, before: Timetable, after: Timetable
   const writer = new ChangeWriter(before, after, at, begunIds(standing), scrappedIds(after));
   writer.write();
   const { byStation, counts, busy } = writer;
+  const warm = stoodWarm(day, after);
   return {
     format: "changes/1",
     at: formatInstant(index.origin + standing.at, day.network.sites[0]!.timeZone),
@@ -343,6 +345,7 @@ export function changesOf(day: DayDocuments, before: Timetable, after: Timetable
     heat: heatChanges(before, after, at),
     orders: before === after ? [] : orderChanges(day, before, after),
     scrapped: newlyScrapped(before, after),
+    ...(warm.length > 0 ? { warm } : {}),
     unchanged: [...busy].filter((station) => !byStation.has(station)).sort(),
   };
 }

@@ -2,6 +2,7 @@ import type { DayDocuments, Drift, DriftOrder } from "../../schemas/index.js";
 import { formatInstant } from "../calendar.js";
 import { outagesOf } from "../problem/day-index.js";
 import { isStandingTask, standingOf } from "../repair/standing.js";
+import { stoodWarm } from "../repair/warm.js";
 import { type PlanGraph, planGraph } from "./graph.js";
 import { brokenWaits, type Course, deliveredAt, emptyPlayed, type Played, plannedCourse, play } from "./play.js";
 import { unmetHappenings } from "./unmet.js";
@@ -48,6 +49,14 @@ function interruptedLoads({ index, timetable }: PlanGraph): number {
     if ((scrapped && !known.has(load.id)) || isCut) count++;
   }
   return count;
+}
+
+/** When retards that have begun really did, in epoch minutes, by task. */
+function retardsBegun(index: PlanGraph["index"]): ReadonlyMap<string, number> {
+  const begun = new Map<string, number>();
+  for (const { tasks } of standingOf(index).loads.values())
+    for (const { task, start } of tasks) if (task.does === "retard") begun.set(task.id, index.origin + start);
+  return begun;
 }
 
 function readyByLine(graph: PlanGraph, played: Played): Map<string, number> {
@@ -117,6 +126,7 @@ export function drift(day: DayDocuments): Drift {
   const late = graph.nodes
     .map((node, n) => ({ node, by: Math.round(now.start[n]! - node.start) }))
     .filter(({ by }, n) => by > 0 && Number.isNaN(course.factStart[n]!));
+  const warm = stoodWarm(day, inForce, retardsBegun(index));
   return {
     format: "drift/1",
     at: text(index.at ?? 0, day.network.sites[0]!.id),
@@ -126,6 +136,7 @@ export function drift(day: DayDocuments): Drift {
     later: late
       .filter(({ node }) => !isStandingTask(node.task))
       .map(({ node, by }) => ({ task: node.task.id, minutes: Number.isFinite(by) ? by : index.horizon })),
+    ...(warm.length > 0 ? { warm } : {}),
     brokenWaits: broken,
   };
 }

@@ -1,5 +1,7 @@
 import type { Fridge, Load, Place, Site, Task } from "../../schemas/index.js";
 import { spanText } from "../local-clock.js";
+import { stoodWarm } from "../repair/warm.js";
+import { WARM_CAUTION, warmText } from "../repair/warm-words.js";
 import { greatestRetardMinutes } from "../trade/fermentation.js";
 import { chillHeatW, peakOf } from "../trade/fridge-load.js";
 import { limitOf } from "../trade/holding.js";
@@ -298,8 +300,15 @@ function logSheet(book: Book, site: Site, stays: readonly (Stay & { readonly fri
     from: stays[0]!.task.start,
     tables,
     cautions: ["cold-chain", ...(warm.length > 0 ? (["time-limit"] as const) : [])],
-    notes: labels.map((label) => `Limit: ${label}.`),
+    notes: [...labels.map((label) => `Limit: ${label}.`), ...warmNotes(book, site)],
   });
+}
+
+/** What the plan does not know to be warm, as it was told. */
+function warmNotes(book: Book, site: Site): string[] {
+  const warm = stoodWarm(book.day, book.timetable).filter((one) => one.site === site.id);
+  if (warm.length === 0) return [];
+  return [...warm.map((one) => warmText(one, (at, where) => book.clock(at, book.sites.get(where)!))), WARM_CAUTION];
 }
 
 /** Map, labels and log of every fridge that holds anything. */

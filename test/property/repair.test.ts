@@ -149,6 +149,19 @@ describe("repairs on random mornings", () => {
     expect(sums.without).toBeLessThanOrEqual(sums.with * 1.02);
   });
 
+  it("what is thrown away leaves its place at once, though it was to be carried away later", () => {
+    const { inForce: _, ...raw } = randomDay(34, "tiny");
+    const day = { ...raw, happenings: { ...raw.happenings, happenings: [] } };
+    const inForce = draw(day, { iterations: 20, seed: 1, now: () => 0, lp }).timetable;
+    const morning = randomMorning(day, inForce, 345, 4);
+    const happenings = morning.happenings.happenings.map((one) =>
+      one.kind === "smaller" ? { ...one, positions: 1 } : one,
+    );
+    expect(happenings.some(({ kind }) => kind === "smaller")).toBe(true);
+    const table = mended({ ...morning, happenings: { ...morning.happenings, happenings } }, 1, 20);
+    expect(table.loads.some(({ scrapped }) => scrapped !== undefined)).toBe(true);
+  });
+
   it("and the mornings had everything in them", () => {
     expect(seen.mornings).toBe(DAYS * MORNINGS);
     expect(seen.same).toBeGreaterThan(seen.mornings / 20);

@@ -120,7 +120,7 @@ describe("mornings on which a planner holds and locks", () => {
 });
 
 /** What the check says of reports must not be what keeps a repair sound: facts contradict each other within minutes, too. */
-const OF_REPORTS: ReadonlySet<IssueCode> = new Set(["reports-contradict", "told-before-day"]);
+const OF_REPORTS: ReadonlySet<IssueCode> = new Set(["reports-contradict", "told-outside-day"]);
 
 describe("mornings on which reports contradict each other", () => {
   it.each(["marks", "wild"] as const)("are repaired: %s", { timeout: 3_600_000 }, (how) => {

@@ -1,7 +1,16 @@
 import type { Network, Task, Timetable } from "../../../schemas/index.js";
 import type { DayRecord } from "../../days/day.js";
 import { newId } from "../../ids.js";
-import { believedAt, happeningOf, type Mark, markKeys, minuteOf, type NewMark, tasksOf } from "../../marks/mark.js";
+import {
+  asBelieved,
+  believedAt,
+  happeningOf,
+  type Mark,
+  markKeys,
+  minuteOf,
+  type NewMark,
+  tasksOf,
+} from "../../marks/mark.js";
 import { asMarked, isLonger } from "../../marks/progress.js";
 import { Problem } from "../../problem.js";
 import { mustActFor } from "../actor.js";
@@ -46,9 +55,9 @@ async function knownOf({ services }: Asked, { id, versions }: DayRecord): Promis
 const MOST_MARKS = 5000;
 
 /** All that was marked of a day, in the order that it came in. */
-async function marksOf({ services }: Asked, day: string): Promise<Mark[]> {
+async function marksOf({ services }: Asked, day: string, window: Known["window"]): Promise<Mark[]> {
   const records = await services.store.list(markKeys.of(day), { limit: MOST_MARKS });
-  return records.map(({ value }) => JSON.parse(value) as Mark);
+  return records.map(({ value }) => asBelieved(JSON.parse(value) as Mark, window));
 }
 
 async function markOf(asked: Asked, day: DayRecord): Promise<Mark> {
@@ -65,7 +74,7 @@ async function markOf(asked: Asked, day: DayRecord): Promise<Mark> {
   const at = believedAt(fresh.at, asked.at, window);
   const zone = zones.get(task.site)!;
   // Whoever says that it takes longer means longer than the end that the screen shows, which goes by the real start.
-  const seen = isLonger(fresh) ? asMarked(task, await marksOf(asked, day.id), zone) : task;
+  const seen = isLonger(fresh) ? asMarked(task, await marksOf(asked, day.id, window), zone) : task;
   const happening = happeningOf({ ...fresh, at }, by, seen, zone);
   return {
     id: newId(),
@@ -98,15 +107,19 @@ export const markRoutes: readonly Route[] = [
         schema: { type: "object", required: ["marks"], properties: { marks: { type: "array", items: ref("Mark") } } },
       },
     },
-    handle: async ({ services, params, query }) => {
+    handle: async (asked) => {
+      const { services, params, query } = asked;
       const { after, limit } = query as { after?: string; limit: number };
       const day = params.day!;
-      await services.days.record(day);
+      const record = await services.days.record(day);
       const records = await services.store.list(markKeys.of(day), {
         limit,
         ...(after === undefined ? {} : { after: markKeys.mark(day, after) }),
       });
-      return { status: 200, json: { marks: records.map(({ value }) => JSON.parse(value) as Mark) } };
+      const marks = records.map(({ value }) => JSON.parse(value) as Mark);
+      if (record.versions.timetable === undefined) return { status: 200, json: { marks } };
+      const { window } = await knownOf(asked, record);
+      return { status: 200, json: { marks: marks.map((mark) => asBelieved(mark, window)) } };
     },
   },
   {

@@ -1,5 +1,7 @@
 import { useSignal } from "@preact/signals";
 import { useEffect, useRef } from "preact/hooks";
+import type { StoodWarm } from "../../../schemas/index.js";
+import { WARM_CAUTION, warmText } from "../../../solver/repair/warm-words.js";
 import { CAUTIONS, COMES_FIRST } from "../../../solver/trade/cautions.js";
 import { isMarked } from "../../marks/mark.js";
 import {
@@ -150,6 +152,17 @@ function GivenUp({ plan, tasks }: { plan: Plan; tasks: readonly string[] }) {
   );
 }
 
+/** Dough that stands warm for longer than the plan knows. */
+function NotInCold({ plan, warm }: { plan: Plan; warm: readonly StoodWarm[] }) {
+  if (warm.length === 0) return null;
+  const clock = (instant: string, site: string): string => hhmm(zoneOf(plan, site), Date.parse(instant));
+  return (
+    <p class="small note warn">
+      {warm.map((one) => warmText(one, clock)).join(" ")} {WARM_CAUTION}
+    </p>
+  );
+}
+
 /** What has happened or is wanted, what it would change, and the decision. */
 export function ChangesCard() {
   const list = changes.value;
@@ -209,6 +222,7 @@ export function ChangesCard() {
             </p>
           )}
           <OrderChanges plan={after} orders={list.orders} told={proposed.value?.told} />
+          <NotInCold plan={after} warm={proposed.value?.told?.warm ?? []} />
           <GivenUp plan={current} tasks={proposed.value?.told?.givenUp ?? []} />
           <Loads plan={after} loads={list.loads} />
           {list.loads.some(({ tasks }) => tasks.some(({ carry }) => carry?.isHot)) && (

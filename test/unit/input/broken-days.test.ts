@@ -190,8 +190,11 @@ describe("broken documents", () => {
     expect(told(started("x-bake", "04:30"), started("x-bake", "04:33"))).toEqual([]);
     day.happenings = { format: "happenings/1", at, happenings: [started("b-mix", "04:00")] };
     day.settings = { ...day.settings, window: { from: "2026-11-27T04:10", to: "2026-11-27T14:00" } };
-    const early = checkDay(day).filter(({ code }) => code === "told-before-day");
+    const early = checkDay(day).filter(({ code }) => code === "told-outside-day");
     expect(early.map(({ pointer }) => pointer)).toEqual(["/happenings/0/at"]);
+    day.happenings = { format: "happenings/1", at, happenings: [{ ...until, until: "2026-12-27T05:40" }] };
+    const late = checkDay(day).filter(({ code }) => code === "told-outside-day");
+    expect(late.map(({ pointer }) => pointer)).toEqual(["/happenings/0/until"]);
   });
 
   it("pieces of next to nothing are refused; were they not, no load would be without dough", async () => {

@@ -232,7 +232,7 @@ const TOLD_ELSEWHERE: readonly IssueCode[] = [
   "unknown-load",
   "instant-missing",
   "told-too-soon",
-  "told-before-day",
+  "told-outside-day",
   "reports-contradict",
 ];
 

@@ -1,7 +1,16 @@
 import { beforeAll, describe, expect, it } from "vitest";
 import type { DayDocuments, Happening, Task } from "../../../schemas/index.js";
+import { statesOf } from "../../../services/board/logic/kitchen-board.js";
 import { type Trouble, troubleNote } from "../../../services/board/logic/trouble.js";
-import { happeningOf, MARKED, type Mark, minuteOf, type NewMark, tasksOf } from "../../../services/marks/mark.js";
+import {
+  asBelieved,
+  happeningOf,
+  MARKED,
+  type Mark,
+  minuteOf,
+  type NewMark,
+  tasksOf,
+} from "../../../services/marks/mark.js";
 import { asMarked, progressOf } from "../../../services/marks/progress.js";
 import { withMarks } from "../../../services/marks/told.js";
 import { formatInstant, resolveWindow } from "../../../solver/calendar.js";
@@ -320,6 +329,15 @@ describe("what stations mark", { timeout: 60_000 }, () => {
     expect(checkDay(so)).toEqual([]);
     const close = mark(day, shape, { what: "started", at: later(shape.start, 5) }, { receivedAt });
     expect(minuteOf((told(day, [close]).happenings.happenings[0] as { at: string }).at)).toBe(minuteOf(close.at));
+    // The kitchen's screens and what takes longer go by the same time.
+    const window = resolveWindow(day.settings, day.network) as { fromMinute: number; toMinute: number };
+    const finished = mark(day, shape, { what: "finished", at: later(shape.start, 3) });
+    const heard = [ahead, finished].map((one) => asBelieved(one, window));
+    expect(heard[0]).toMatchObject({ at: receivedAt, saidAt: ahead.at });
+    expect(heard[1]).toBe(finished);
+    expect(progressOf(shape, [ahead]).start).toBe(minuteOf(shape.start) + 480);
+    expect(progressOf(shape, heard).start).toBe(minuteOf(receivedAt));
+    expect(statesOf(heard.toReversed()).get(shape.id)).toBe("finished");
     // A day that is tried out months before it comes.
     const tried = told(day, [{ ...ahead, receivedAt: LONG_AGO }]);
     expect(minuteOf((tried.happenings.happenings[0] as { at: string }).at)).toBe(minuteOf(ahead.at));
