@@ -58,7 +58,7 @@ describe("deleting a day", { timeout: 120_000 }, () => {
 
     await page.getByRole("button", { name: "Bring ordinary day back" }).click();
     await page.locator(".deleted").waitFor({ state: "detached" });
-    expect(await page.getByLabel("Day", { exact: true }).inputValue()).toBe("ordinary-day");
+    await eventually(() => page.getByLabel("Day", { exact: true }).inputValue()).toBe("ordinary-day");
     expect(await documentsOf("ordinary-day")).toEqual(before);
     const { body } = (await stage.api("GET", "/api/days/ordinary-day/documents/orders/history")) as unknown as {
       body: { versions: unknown[] };
