@@ -1,4 +1,5 @@
 import type { DayDocuments, Route, Step, Task, Timetable } from "../../schemas/index.js";
+import { carriedFrom } from "../carried.js";
 import { type DayIndex, indexDay } from "../problem/day-index.js";
 import { endIn, startIn } from "../problem/kept.js";
 import { changeMinutes } from "../problem/site-rows.js";
@@ -137,8 +138,15 @@ class GraphBuilder {
   private release(from: number, to: number, lag: number, because: Because): void {
     const next = this.next[from]!;
     const stands = STANDING.has(this.drafts[from]!.task.does);
+    // What is carried at one instant changes places at once: neither waits for the other.
+    if (stands && next >= 0 && this.isCarriedWith(next, to)) return;
     if (stands && next >= 0) this.arc(next, to, "start", lag, because);
     else this.arc(from, to, "end", lag, because);
+  }
+
+  private isCarriedWith(a: number, b: number): boolean {
+    const [one, other] = [this.drafts[a]!, this.drafts[b]!];
+    return one.start === other.start && carriedFrom(one.task) !== undefined && carriedFrom(other.task) !== undefined;
   }
 
   private mixOf(load: Timetable["loads"][number]): number {

@@ -278,7 +278,7 @@ describe("clocks", { timeout: 240_000 }, () => {
     await page.getByRole("button", { name: "Out of service: Spiral mixer" }).click();
     await page.getByLabel("From: time").fill("01:30");
     const which = page.getByLabel("From: which of the two");
-    expect(await which.locator("option").allTextContents()).toEqual(["first time", "second time"]);
+    await eventually(() => which.locator("option").allTextContents()).toEqual(["first time", "second time"]);
     expect(page.complaints).toEqual([]);
     await page.context().close();
   });
