@@ -1,10 +1,10 @@
 import type { DayDocuments, Route, Step, Task, Timetable } from "../../schemas/index.js";
 import { carriedFrom } from "../carried.js";
 import { type DayIndex, indexDay } from "../problem/day-index.js";
-import { endIn, startIn } from "../problem/kept.js";
 import { changeMinutes } from "../problem/site-rows.js";
 import { ArcList } from "./arc-list.js";
 import { type DeckOfUnit, readDeck } from "./decks-of-units.js";
+import { type Draft, draftsOf } from "./drafts.js";
 import { forwardOrder } from "./forward-order.js";
 import { leastProof } from "./least-proof.js";
 import { freedLast, type Server } from "./servers.js";
@@ -67,12 +67,6 @@ export interface PlanGraph {
 }
 
 const STANDING: ReadonlySet<Task["does"]> = new Set(["rest", "retard", "temper", "proof", "cool"]);
-
-interface Draft {
-  readonly task: Task;
-  readonly start: number;
-  readonly end: number;
-}
 
 /** Adds to a list of its own under each key: pools of people are long, so nothing is copied. */
 function addUnder<K, T>(lists: Map<K, T[]>, key: K, item: T): void {
@@ -315,31 +309,6 @@ class GraphBuilder {
     }
     return deck;
   }
-}
-
-function inOrder(a: Draft, b: Draft): number {
-  return a.start - b.start || a.end - b.end || (a.task.id < b.task.id ? -1 : 1);
-}
-
-function draftsOf(index: DayIndex, timetable: Timetable): Draft[] {
-  const drafts: Draft[] = [];
-  for (const task of timetable.tasks) drafts.push({ task, start: startIn(index, task), end: endIn(index, task) });
-  return sorted(drafts);
-}
-
-/** In place. Tasks are written in order of start mostly, so that each has but a few to pass. */
-function sorted(drafts: Draft[]): Draft[] {
-  for (let i = 1; i < drafts.length; i++) if (drafts[i]!.start < drafts[i - 1]!.start) return drafts.sort(inOrder);
-  for (let i = 1; i < drafts.length; i++) {
-    const draft = drafts[i]!;
-    let at = i;
-    while (at > 0 && inOrder(draft, drafts[at - 1]!) < 0) {
-      drafts[at] = drafts[at - 1]!;
-      at--;
-    }
-    drafts[at] = draft;
-  }
-  return drafts;
 }
 
 function ridesOf(index: DayIndex): Ride[] {

@@ -25,6 +25,13 @@ function instant(ms: number): string {
   return new Date(ms).toISOString().replace(/\.\d+Z$/, "Z");
 }
 
+/** A tiny day without news, with its first timetable in force. */
+function dayInForce(seed: number): DayDocuments & { inForce: Timetable } {
+  const { inForce: _, ...raw } = randomDay(seed, "tiny");
+  const day: DayDocuments = { ...raw, happenings: { ...raw.happenings, happenings: [] } };
+  return { ...day, inForce: draw(day, { iterations: 30, seed: 1, now: () => 0, lp }).timetable };
+}
+
 describe("mornings that go on", () => {
   it("are repaired round after round, whatever was told before", { timeout: 3_600_000 }, () => {
     let repairs = 0;
@@ -82,11 +89,9 @@ describe("mornings on which a planner holds and locks", () => {
     let givenUp = 0;
     for (let seed = FIRST; seed < FIRST + DAYS; seed++) {
       const rng = createRng(seed * 7 + 1);
-      const { inForce: _, ...raw } = randomDay(seed, "tiny");
-      const day: DayDocuments = { ...raw, happenings: { ...raw.happenings, happenings: [] } };
-      const { timetable: drawn } = draw(day, { iterations: 30, seed: 1, now: () => 0, lp });
-      if (drawn.tasks.length < 4) continue;
-      let current: DayDocuments & { inForce: Timetable } = { ...day, inForce: drawn };
+      const drawn = dayInForce(seed);
+      if (drawn.inForce.tasks.length < 4) continue;
+      let current = drawn;
       let atMs = Number.NEGATIVE_INFINITY;
       for (let round = 0; round < ROUNDS; round++) {
         const news = randomMorning(current, current.inForce, seed * 10 + round, 1);
@@ -128,11 +133,9 @@ describe("mornings on which reports contradict each other", () => {
     let contradicted = 0;
     for (let seed = FIRST; seed < FIRST + DAYS; seed++) {
       const rng = createRng(seed * 13 + 5);
-      const { inForce: _, ...raw } = randomDay(seed, "tiny");
-      const day: DayDocuments = { ...raw, happenings: { ...raw.happenings, happenings: [] } };
-      const { timetable: drawn } = draw(day, { iterations: 30, seed: 1, now: () => 0, lp });
-      if (drawn.tasks.length < 4) continue;
-      let current: DayDocuments & { inForce: Timetable } = { ...day, inForce: drawn };
+      const drawn = dayInForce(seed);
+      if (drawn.inForce.tasks.length < 4) continue;
+      let current = drawn;
       let atMs = Number.NEGATIVE_INFINITY;
       for (let round = 0; round < ROUNDS; round++) {
         const news = randomMorning(current, current.inForce, seed * 10 + round, 1);

@@ -1,8 +1,8 @@
 import { progressOf } from "../../marks/progress.js";
 import { MINUTE } from "./clock.js";
-import type { Card } from "./kitchen.js";
 import type { CardState } from "./kitchen-board.js";
 import type { Plan } from "./plan.js";
+import type { Card } from "./station-card.js";
 import type { Told } from "./trouble.js";
 
 /**

@@ -1,5 +1,5 @@
 import { MINUTE, msOf } from "./clock.js";
-import type { Card } from "./kitchen.js";
+import type { Card } from "./station-card.js";
 
 export type CardState = "waiting" | "started" | "finished";
 

@@ -1,91 +1,14 @@
 import type { Happening, Load } from "../../../schemas/index.js";
-import { bathMaking, bathName, bathRecipe, type Filling, hasLyeBetween } from "../../../solver/baths.js";
+import { bathMaking, bathName, type Filling } from "../../../solver/baths.js";
 import { type Cleaning, cleaningsAt, cleaningWhy } from "../../../solver/cleanings.js";
-import type { Caution } from "../../../solver/trade/cautions.js";
 import { type Carry, carriesOf, spotOf } from "./carries.js";
 import { hhmm, MINUTE, msOf } from "./clock.js";
-import { runs } from "./lanes.js";
+import { heatCards } from "./heat-cards.js";
 import { type Outage, outagesOf } from "./outages.js";
 import { type Plan, type PlannedTask, unitName, zoneOf } from "./plan.js";
 import { boilStepOf, fillingsAt, meetsLye } from "./station-baths.js";
+import { allergensOf, type Card, card, loadText, pans, positionText } from "./station-card.js";
 import type { Station } from "./stations.js";
-
-/** One thing to do at a station. */
-export interface Card {
-  readonly id: string;
-  /** The task that a mark is about; none for heat and for vans. */
-  readonly task: string | undefined;
-  /** What it is taken out of again, when that is all that is to do: the task has a card of its own for what goes in. */
-  readonly outOf?: string;
-  readonly unit: string | undefined;
-  readonly verb: string;
-  /** What is to do next once it has begun. */
-  readonly after?: string;
-  /** It stands there by itself: nobody works at it. */
-  readonly stands?: boolean;
-  /** Beside this card, and not only for the station. */
-  readonly cautions?: readonly Caution[];
-  readonly what: string;
-  readonly where: string;
-  readonly details: readonly string[];
-  readonly fromMs: number;
-  readonly toMs: number;
-  readonly allergens: readonly string[];
-}
-
-const pans = (n: number): string => `${n} ${n === 1 ? "pan" : "pans"}`;
-
-function positionText(task: PlannedTask): string {
-  const byUnit = new Map<string, number[]>();
-  for (const place of task.task.places ?? []) {
-    const part = place.unit.split("/")[2];
-    const key = part ? part.replace(/-/g, " ") : "";
-    byUnit.set(key, [...(byUnit.get(key) ?? []), place.position]);
-  }
-  return [...byUnit]
-    .map(([part, positions]) => {
-      const list = runs(positions)
-        .map(([a, b]) => (a === b ? `${a}` : `${a}–${b}`))
-        .join(", ");
-      return `${part === "" ? "" : `${part}, `}${positions.length === 1 ? "position" : "positions"} ${list}`;
-    })
-    .join("; ");
-}
-
-/** Names of the allergens of a load's product: its dough's and its toppings'. */
-export function allergensOf(plan: Plan, task: PlannedTask): string[] {
-  const { catalogue } = plan.day;
-  const dough = catalogue.doughs.find((candidate) => candidate.id === task.dough);
-  const ids = new Set([
-    ...(dough?.formula.map((line) => line.ingredient) ?? []),
-    ...(task.product?.toppings?.map((topping) => topping.ingredient) ?? []),
-  ]);
-  const allergens = new Set(
-    catalogue.ingredients
-      .filter((ingredient) => ids.has(ingredient.id))
-      .flatMap((ingredient) => ingredient.allergens ?? []),
-  );
-  return catalogue.allergens.filter((allergen) => allergens.has(allergen.id)).map((allergen) => allergen.name);
-}
-
-function loadText(task: PlannedTask): string {
-  return `${task.load!.pieces} ${task.product?.name ?? task.load!.product}`;
-}
-
-function card(plan: Plan, task: PlannedTask, more: Partial<Card> & Pick<Card, "verb">): Card {
-  return {
-    id: task.id,
-    task: task.id,
-    unit: task.task.unit ?? task.task.places?.[0]?.unit,
-    what: task.load ? loadText(task) : "",
-    where: "",
-    details: [],
-    fromMs: task.fromMs,
-    toMs: task.toMs,
-    allergens: task.load ? allergensOf(plan, task) : [],
-    ...more,
-  };
-}
 
 function mixCard(plan: Plan, task: PlannedTask): Card {
   if (!task.batch) return card(plan, task, { verb: "Mix" });
@@ -152,104 +75,6 @@ function boilCard(plan: Plan, fillings: readonly Filling[], task: PlannedTask): 
       count,
       ...(every > 0 ? [`a dip every ${every} s`] : []),
     ],
-  });
-}
-
-function heatCards(plan: Plan, station: Station, fillings: readonly Filling[]): Card[] {
-  const cards: Card[] = [];
-  const heat = (
-    id: string,
-    unit: string,
-    atMs: number,
-    hotMs: number,
-    verb: string,
-    what: string,
-    detail: string,
-    where = "",
-  ): void => {
-    cards.push({
-      id,
-      task: undefined,
-      unit,
-      verb,
-      what,
-      where,
-      details: [detail],
-      fromMs: atMs,
-      toMs: hotMs,
-      allergens: [],
-    });
-  };
-  for (const program of plan.timetable.ovenProgram) {
-    if (!program.deck.startsWith(`${station.id}/`)) continue;
-    const name = program.deck.split("/")[2]!.replace(/-/g, " ");
-    const minutes = (from: number, to: number): string => `${Math.round((to - from) / MINUTE)} min until hot`;
-    for (const set of program.setpoints) {
-      const atMs = msOf(set.at);
-      const isFirst = program.on.some((on) => msOf(on.from) === atMs);
-      const hotMs = msOf(set.hotFrom);
-      heat(
-        `${program.deck} ${atMs}`,
-        program.deck,
-        atMs,
-        hotMs,
-        isFirst ? "Light" : "Set",
-        `${name} to ${set.tempC} °C`,
-        minutes(atMs, hotMs),
-      );
-    }
-    for (const on of program.on)
-      heat(
-        `${program.deck} off ${on.to}`,
-        program.deck,
-        msOf(on.to),
-        msOf(on.to),
-        "Switch off",
-        name,
-        "after the last load",
-      );
-  }
-  cards.push(...kettleHeatCards(plan, station, fillings));
-  return cards;
-}
-
-/** A kettle is lit and switched off; whoever does it is told what is in it. */
-function kettleHeatCards(plan: Plan, station: Station, fillings: readonly Filling[]): Card[] {
-  const program = plan.timetable.kettleProgram.find(({ kettle }) => kettle === station.id);
-  const filledBy = (instant: string): Filling | undefined =>
-    fillings.findLast(({ start }) => msOf(start) <= msOf(instant));
-  return (program?.on ?? []).flatMap((on): Card[] => {
-    const filled = filledBy(on.from);
-    const left = filledBy(on.to)?.bath;
-    const minutes = Math.round((msOf(on.boilsFrom) - msOf(on.from)) / MINUTE);
-    const common = { task: undefined, unit: station.id, what: "the kettle", allergens: [] };
-    const lye = (from: string, to: string): Pick<Card, "cautions"> =>
-      hasLyeBetween(fillings, from, to) ? { cautions: ["lye"] } : {};
-    return [
-      {
-        ...common,
-        ...lye(on.from, on.boilsFrom),
-        id: `${station.id} ${on.from}`,
-        verb: "Light",
-        where:
-          filled?.bath && filled.kind === "first" && filled.start === on.from
-            ? `filled with ${bathRecipe(filled.bath)}`
-            : "",
-        details: [`${minutes} min until it boils`],
-        fromMs: msOf(on.from),
-        toMs: msOf(on.boilsFrom),
-      },
-      {
-        ...common,
-        ...lye(on.to, on.to),
-        id: `${station.id} off ${on.to}`,
-        verb: "Switch off",
-        where: left ? `${bathName(left)} is in it` : "",
-        details: ["after the last boil"],
-        fromMs: msOf(on.to),
-        toMs: msOf(on.to),
-      },
-    ];
   });
 }
 

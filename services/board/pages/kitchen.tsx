@@ -4,10 +4,11 @@ import { dropMark, isOnline, mark, taskStates, toldMarks, waitingMarks } from ".
 import { mayMark } from "../data/session.js";
 import { asMarked } from "../logic/as-marked.js";
 import { dayText, hhmm, instantText, MINUTE } from "../logic/clock.js";
-import { type Card, cardsOf, outOfOrderAt } from "../logic/kitchen.js";
+import { cardsOf, outOfOrderAt } from "../logic/kitchen.js";
 import { boardOf, type CardState, countdown } from "../logic/kitchen-board.js";
 import { outageText } from "../logic/outages.js";
 import { unitName, zoneOf } from "../logic/plan.js";
+import type { Card } from "../logic/station-card.js";
 import { type Station, stationsOf } from "../logic/stations.js";
 import { TroubleDialog, troubleFor } from "../parts/trouble.js";
 import { forcePlan, isPrinting, nowMs, route, spoken } from "../state.js";

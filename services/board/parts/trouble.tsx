@@ -2,8 +2,8 @@ import { signal } from "@preact/signals";
 import { useEffect, useRef } from "preact/hooks";
 import { mark } from "../data/marks.js";
 import { instantText, MINUTE } from "../logic/clock.js";
-import type { Card } from "../logic/kitchen.js";
 import { unitName } from "../logic/plan.js";
+import type { Card } from "../logic/station-card.js";
 import { type Trouble, troubleNote } from "../logic/trouble.js";
 import { forcePlan, nowMs, spoken } from "../state.js";
 
