@@ -382,6 +382,12 @@ export interface Timetable {
    * @maxItems 5000
    */
   notStarted?: TaskId[];
+  /**
+   * Tasks, loads and batches that happenings name, and that a repair took out of the timetable in force: what is told of them is dealt with.
+   *
+   * @maxItems 50000
+   */
+  gone?: ItemId[];
   cost: Cost;
 }
 export interface Span {
@@ -1809,6 +1815,12 @@ export interface Timetable1 {
    * @maxItems 5000
    */
   notStarted?: TaskId[];
+  /**
+   * Tasks, loads and batches that happenings name, and that a repair took out of the timetable in force: what is told of them is dealt with.
+   *
+   * @maxItems 50000
+   */
+  gone?: ItemId[];
   cost: Cost;
 }
 /**

@@ -69,9 +69,15 @@ class InForce {
     return false;
   }
 
+  /** What a repair took away was told of while it was there. */
+  private isGone(id: string): boolean {
+    return this.day.inForce!.gone?.includes(id) === true;
+  }
+
   task(id: string, pointer: string): Site | undefined {
     const task = this.day.inForce!.tasks.find((candidate) => candidate.id === id);
     if (task) return this.sites.get(task.site);
+    if (this.isGone(id)) return undefined;
     this.findings.add(
       "unknown-task",
       "happenings",
@@ -85,7 +91,7 @@ class InForce {
   batchOrLoad(kind: "batch" | "load", id: string, pointer: string): void {
     const { batches, loads } = this.day.inForce!;
     const all: readonly { readonly id: string }[] = kind === "batch" ? batches : loads;
-    if (all.some((one) => one.id === id)) return;
+    if (all.some((one) => one.id === id) || this.isGone(id)) return;
     this.findings.add(
       kind === "batch" ? "unknown-batch" : "unknown-load",
       "happenings",

@@ -29,6 +29,7 @@ import {
   scrappedLoads,
 } from "./context.js";
 import { costOf, madePieces } from "./cost.js";
+import { goneSince } from "./gone.js";
 import { heatPlan } from "./heat.js";
 import { inOrder } from "./in-order.js";
 import { PositionBook } from "./positions.js";
@@ -322,7 +323,7 @@ export function emitTimetable(problem: Problem, plan: PlanCopy, imprint: Imprint
   const firstSite = problem.index.day.network.sites[0]!.id;
   const tasks = tasksOf(problem, batches, loads, scrapped, clock);
   const notStarted = toldNotStarted(problem, tasks);
-  return {
+  const timetable: Timetable = {
     format: "timetable/1",
     status: statusOf(problem, orders, imprint, cost.total),
     window: { from: clock(0, firstSite), to: clock(problem.index.horizon, firstSite) },
@@ -339,4 +340,6 @@ export function emitTimetable(problem: Problem, plan: PlanCopy, imprint: Imprint
     cost,
     ...(notStarted.length > 0 ? { notStarted } : {}),
   };
+  const gone = goneSince(problem.index.day, timetable);
+  return gone.length > 0 ? { ...timetable, gone } : timetable;
 }

@@ -1,4 +1,4 @@
-import type { DayDocuments } from "../../schemas/index.js";
+import type { DayDocuments, Timetable } from "../../schemas/index.js";
 import type { Lp } from "../lp/choose.js";
 import { freshBatches } from "../pose.js";
 import { indexDay } from "../problem/day-index.js";
@@ -8,6 +8,14 @@ import { keepInForce } from "./keep.js";
 import { RepairKeeping } from "./keeping.js";
 import { type Standing, standingOf } from "./standing.js";
 import { wishesAhead } from "./wishes.js";
+
+/** Names whose tasks would be called as one that is gone: what was told of that is not told of them. */
+function* goneNames(inForce: Timetable | undefined): Iterable<string> {
+  for (const id of inForce?.gone ?? []) {
+    yield id;
+    for (let end = id.lastIndexOf("-"); end > 0; end = id.lastIndexOf("-", end - 1)) yield id.slice(0, end);
+  }
+}
 
 /** A repair as a problem of the search: what has begun is fixed, what is ahead is at home where it was, and lines that lack pieces get new loads. */
 export interface PosedRepair {
@@ -21,9 +29,10 @@ export function poseRepair(day: DayDocuments, lp: Lp, moveFactor = 1): PosedRepa
   const prepared = prepare(index);
   const standing = standingOf(index);
   const kept = keepInForce(index, standing);
+  const gone = goneNames(day.inForce);
   const taken = {
-    loads: new Set(day.inForce?.loads.map((load) => load.id)),
-    batches: new Set(day.inForce?.batches.map((batch) => batch.id)),
+    loads: new Set([...(day.inForce?.loads.map((load) => load.id) ?? []), ...gone]),
+    batches: new Set([...(day.inForce?.batches.map((batch) => batch.id) ?? []), ...gone]),
   };
   const fresh = freshBatches(prepared, kept.wants, taken, lp);
   const keeping = new RepairKeeping(prepared, kept, standing, wishesAhead(index, standing), moveFactor);

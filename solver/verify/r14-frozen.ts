@@ -214,6 +214,8 @@ export function checkFrozen(facts: Facts): void {
     if (happening.kind !== "lock" || facts.begun.has(happening.task)) continue;
     const before = facts.before.get(happening.task);
     if (before && isGivenUp(facts, before, before.unit, minuteText(before.start))) continue;
+    // Given up by the repair that took the task away.
+    if (!before && day.inForce?.gone?.includes(happening.task)) continue;
     if (!before || !day.inForce) {
       report.add("R14", "lock-unknown", `the locked task ${happening.task} is not in the timetable in force`, [
         happening.task,

@@ -1,6 +1,6 @@
 import { computed, signal } from "@preact/signals";
 import type { Changes, DayDocuments, Happening, Happenings, Timetable } from "../../../schemas/index.js";
-import { asItStands, withoutGone } from "../logic/as-it-stands.js";
+import { asItStands } from "../logic/as-it-stands.js";
 import { changesBetween } from "../logic/changes.js";
 import { instantText, MINUTE } from "../logic/clock.js";
 import { withoutPins } from "../logic/pins.js";
@@ -161,7 +161,7 @@ export async function accept(): Promise<void> {
     const { timetable, documents, withHappenings } = proposal;
     await commit(
       day,
-      withHappenings ? { happenings: withoutGone(documents.happenings, timetable), timetable } : { timetable },
+      withHappenings ? { happenings: documents.happenings, timetable } : { timetable },
       withHappenings ? "changes accepted" : "drawn up anew",
     );
     proposed.value = undefined;

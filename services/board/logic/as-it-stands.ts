@@ -1,4 +1,4 @@
-import type { Happening, Happenings, Timetable } from "../../../schemas/index.js";
+import type { Happening, Happenings } from "../../../schemas/index.js";
 import { isMarked } from "../../marks/mark.js";
 import { msOf } from "./clock.js";
 
@@ -31,13 +31,6 @@ export function asItStands(told: Happenings, own: readonly Happening[], now: str
   });
   const at = [told.at, now].flatMap((one) => (one === undefined ? [] : [one])).sort((a, b) => msOf(b) - msOf(a))[0];
   return { ...told, ...(at === undefined ? {} : { at }), happenings: [...kept, ...own] };
-}
-
-/** What of it goes with a timetable that is put in force: reports of tasks that are gone are dealt with. */
-export function withoutGone(happenings: Happenings, { tasks }: Timetable): Happenings {
-  const known = new Set(tasks.map(({ id }) => id));
-  const isGone = (one: Happening): boolean => isMarkedReport(one) && !known.has((one as { task: string }).task);
-  return { ...happenings, happenings: happenings.happenings.filter((one) => !isGone(one)) };
 }
 
 /** Without who said it: so it is the planner's own word. */

@@ -1,6 +1,6 @@
 import { describe, expect, it } from "vitest";
-import type { Happening, Happenings, Timetable } from "../../../schemas/index.js";
-import { asItStands, isAmong, withoutGone } from "../../../services/board/logic/as-it-stands.js";
+import type { Happening, Happenings } from "../../../schemas/index.js";
+import { asItStands, isAmong } from "../../../services/board/logic/as-it-stands.js";
 
 const note = "marked by bench";
 const started = { kind: "started", task: "a", at: "2026-11-27T03:00+00:00", note } as Happening;
@@ -36,15 +36,6 @@ describe("how things stand on the board", () => {
     expect(asItStands(told(late), [], early).at).toBe(late);
     expect(asItStands(told(early), [], undefined).at).toBe(early);
     expect(asItStands(told(undefined), [], undefined)).not.toHaveProperty("at");
-  });
-
-  it("leaves reports of tasks behind that a new timetable does not have, and nothing else", () => {
-    const timetable = { tasks: [{ id: "b" }] } as unknown as Timetable;
-    const own = { kind: "started", task: "a", at: "2026-11-27T03:00+00:00" } as Happening;
-    expect(withoutGone(told(undefined, started, running, lost, own), timetable).happenings).toEqual([lost, own]);
-    expect(withoutGone(told(undefined, started), { tasks: [{ id: "a" }] } as unknown as Timetable).happenings).toEqual([
-      started,
-    ]);
   });
 
   it("knows what is worked in already, whoever said it", () => {
