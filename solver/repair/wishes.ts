@@ -1,3 +1,4 @@
+import type { Happening } from "../../schemas/index.js";
 import { resolveWhen } from "../calendar.js";
 import { type DayIndex, isOf } from "../problem/day-index.js";
 import type { MadeMix } from "../problem/keeping.js";
@@ -47,13 +48,15 @@ export function isOutOver(index: DayIndex, unit: string, from: number, to: numbe
   return index.outages.some((outage) => isOf(unit, outage.unit) && outage.from < to && from < outage.to);
 }
 
-/** Wishes by load or batch. */
+/** Wishes by load or batch. Of one task the last counts. */
 export function readWishes(index: DayIndex): Map<string, Wish[]> {
   const wishes = new Map<string, Wish[]>();
-  if (!index.day.happenings.happenings.some(({ kind }) => kind === "hold")) return wishes;
+  const last = new Map<string, Happening & { kind: "hold" }>();
+  for (const happening of index.day.happenings.happenings)
+    if (happening.kind === "hold") last.set(happening.task, happening);
+  if (last.size === 0) return wishes;
   const tasks = new Map(index.day.inForce?.tasks.map((task) => [task.id, task]));
-  for (const happening of index.day.happenings.happenings) {
-    if (happening.kind !== "hold") continue;
+  for (const happening of last.values()) {
     const task = tasks.get(happening.task);
     const owner = task?.load ?? task?.batch;
     const site = index.sites.get(task?.site ?? "");

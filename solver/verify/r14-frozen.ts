@@ -188,8 +188,10 @@ function checkSpoiled(facts: Facts, scrappedAt: ReadonlyMap<string, number>): vo
 
 /** R14: what the planner holds starts when it is held to, and where. D24. */
 export function checkHeld(facts: Facts): void {
-  for (const happening of facts.day.happenings.happenings) {
+  const { happenings } = facts.day.happenings;
+  for (const [i, happening] of happenings.entries()) {
     if (happening.kind !== "hold" || facts.begun.has(happening.task)) continue;
+    if (happenings.some((later, k) => k > i && later.kind === "hold" && later.task === happening.task)) continue;
     const before = facts.before.get(happening.task);
     const zone = facts.sites.get(before?.site ?? "")?.timeZone;
     if (zone === undefined) continue;
