@@ -35,6 +35,7 @@ export const ISSUE_CODES = {
   "unknown-allergen": "An allergen is not in the catalogue.",
   "unknown-dough": "A dough is not in the catalogue.",
   "unknown-product": "A product is not in the catalogue.",
+  "unknown-route": "A route of what has been begun is not in the catalogue any more.",
   "unknown-site": "A site is not in the network.",
   "unknown-pan-type": "A pan type is not in the network.",
   "unknown-tub-type": "A tub type is not in the network.",

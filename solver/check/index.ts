@@ -1,5 +1,6 @@
 import type { DayDocuments, Issue } from "../../schemas/index.js";
 import { checkAmounts } from "./amounts.js";
+import { checkBegun } from "./begun.js";
 import { type Check, Findings } from "./context.js";
 import { checkHappenings } from "./happenings.js";
 import { checkIds } from "./ids.js";
@@ -19,6 +20,7 @@ const CHECKS: readonly Check[] = [
   checkCatalogue,
   checkTimes,
   checkHappenings,
+  checkBegun,
   checkReports,
   checkTrade,
   checkMeasures,

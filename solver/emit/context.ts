@@ -27,6 +27,8 @@ export interface Take {
   readonly from: number;
   readonly to: number;
   readonly amount: number;
+  /** Of a bake that has begun: what its deck was set to. */
+  readonly tempC?: number | undefined;
 }
 
 export interface MadeBatch {

@@ -25,7 +25,7 @@ function firingsByHeater(problem: Problem, loads: readonly Pick<MadeLoad, "takes
     for (const take of load.takes) {
       const heater = book.heaterAt(take.row);
       if (heater < 0) continue;
-      const firing = { start: take.from, end: take.to, tempC: problem.model.classOfRow[take.row]! };
+      const firing = { start: take.from, end: take.to, tempC: take.tempC ?? problem.model.classOfRow[take.row]! };
       const firings = byHeater.get(heater);
       if (firings) firings.push(firing);
       else byHeater.set(heater, [firing]);

@@ -66,8 +66,11 @@ function batchesOf(problem: Problem, batches: readonly MadeBatch[], scrapped: re
   const before = inForceOf(problem.index.day.inForce).batches;
   const found: Batch[] = [];
   for (const made of batches) {
-    const batch = batchOf(problem, made, scrapped);
-    found.push(orSameBatch(before.get(batch.id), batch));
+    const { id } = problem.batches[made.number]!;
+    const old = before.get(id);
+    // What is mixed is as it was mixed, whatever the documents say of its mixer now.
+    if (old && problem.begun?.batches.has(id)) found.push(old);
+    else found.push(orSameBatch(old, batchOf(problem, made, scrapped)));
   }
   return found;
 }

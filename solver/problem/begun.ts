@@ -7,6 +7,8 @@ export interface RowUse {
   readonly from: number;
   readonly to: number;
   readonly amount: number;
+  /** Of a bake: what its deck was set to, whatever its route says now. */
+  readonly tempC?: number | undefined;
 }
 
 /** A task that has begun: as it really was, in minutes of the window. */

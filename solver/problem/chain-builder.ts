@@ -144,7 +144,8 @@ export class ChainBuilder {
     this.route = route;
     this.way = way;
     const site = request.rows.get(way.mixSite)!.site;
-    this.tubsG = retardsIn(route) === "tubs" ? tubsFor(request.index, this.dough, site, load.doughG) : [];
+    this.tubsG =
+      retardsIn(route) === "tubs" ? (load.tubsG ?? tubsFor(request.index, this.dough, site, load.doughG)) : [];
   }
 
   build(): MadeMode | null {
@@ -292,6 +293,8 @@ export class ChainBuilder {
 
   /** Do this load's tubs chill in time in that fridge? */
   private chills(fridgeId: string): boolean {
+    // Dough that is in its tubs stands where it stands.
+    if (this.load.tubsG) return true;
     const site = this.request.rows.get(this.way.mixSite)!.site;
     const alone = { ...site, fridges: site.fridges.filter((fridge) => fridge.id === fridgeId) };
     return tubsFor(this.request.index, this.dough, alone, this.load.doughG).length === this.tubsG.length;

@@ -50,6 +50,8 @@ export interface LoadSpec {
   readonly trip?: string;
   /** It is made in no other way, if in this one at all. */
   readonly onlyWay?: LotWay;
+  /** Dough in its tubs, g, where they are filled already, and otherwise than they would be now. */
+  readonly tubsG?: readonly number[];
 }
 
 /** Portions due within so many minutes of the first may share a load. */

@@ -121,7 +121,7 @@ function allModesOf(request: ModeRequest, load: LoadSpec, wanted: WantedWays | u
   const { chains, ways: known } = chainsOf(request);
   let found = foundKnown.get(load);
   if (found?.known !== known) {
-    const size = `${load.product} ${load.pieces} ${load.pans} ${load.doughG}`;
+    const size = `${load.product} ${load.pieces} ${load.pans} ${load.doughG} ${load.tubsG ?? ""}`;
     found = { known, size, ways: waysOfLoad(request, known, size, load) };
     foundKnown.set(load, found);
   }

@@ -39,11 +39,11 @@ function rowsOf(meanings: RowBook["meanings"], rows: Int32Array, group: string):
   return own;
 }
 
-/** Adds what a begun operation takes of rows. */
-export function addUses(uses: RowUse[], operation: Operation): void {
+/** Adds what the operation of a begun task takes of rows. */
+export function addUses(uses: RowUse[], operation: Operation, { task: { tempC } }: BegunTask): void {
   const { row, amount, minutes } = operation.alternatives[0]!;
   const { from } = operation;
-  if (row >= 0 && minutes > 0) uses.push({ row, from, to: from + minutes, amount });
+  if (row >= 0 && minutes > 0) uses.push({ row, from, to: from + minutes, amount, tempC });
   const { crew } = operation;
   if (crew && crew.rows.length > 0 && minutes > 0) {
     const to = from + (crew.minutes > 0 ? Math.min(crew.minutes, minutes) : minutes);

@@ -48,11 +48,11 @@ export class BegunRows {
   settle(): void {
     const { book } = this.prepared;
     for (const uses of this.uses.values()) {
-      for (const { row, from, to, amount } of uses) {
+      for (const { row, from, to, amount, tempC } of uses) {
         book.use(row, from, to, amount, BLOCK, this.soiledUntil(row, to));
         const heater = book.heaterAt(row);
         if (heater >= 0 && isWithin(book.heaters[heater]!.stretches, from))
-          this.firings.push({ heater, start: from, end: to, klass: book.classAt(row) });
+          this.firings.push({ heater, start: from, end: to, klass: tempC ?? book.classAt(row) });
       }
     }
     for (const clean of this.cleans) {

@@ -19,7 +19,7 @@ export function usesOfWork(prepared: Prepared, load: Load, tasks: readonly Begun
     const step = product && stepOf(product, load.route, task.does);
     const taken = rows && step && unitUse(prepared, rows, product, step, task, load.pans);
     if (!taken) continue;
-    uses.push({ ...taken, from: start, to: end });
+    uses.push({ ...taken, from: start, to: end, tempC: task.tempC });
     const { crew } = task;
     const row = crew && rows.crew.get(crew.group);
     const to = crew?.minutes === undefined ? end : Math.min(end, start + crew.minutes);

@@ -142,10 +142,10 @@ export class Freezer {
             : restOfBake(prepared, mode.operations[k]!, task, trace);
           if (!rest) return hindrances.note("rest", task);
           const first = begunOperation(prepared, mode.operations[k]!, task);
-          if (first) addUses(uses, first);
+          if (first) addUses(uses, first, task);
           const before = k > 0 ? full[k - 1]! : null;
           const ready = before ? before.from + before.alternatives[0]!.minutes : mixEnd;
-          if (second) addUses(uses, rest);
+          if (second) addUses(uses, rest, second);
           full[k] = second ? rest : { ...rest, from: Math.max(rest.from, at) };
           search[k] = second ? stripped(rest, isAnchor, spareRow) : full[k]!;
           holds[k] = holdOf(over(holds[k]!, 0), 0, rest.to - ready);
@@ -154,7 +154,7 @@ export class Freezer {
         }
         const { fixed, search: rid } = this.fixed(mode.operations[k]!, task, isAnchor);
         if (!fixed) return hindrances.note("unit", task);
-        addUses(uses, fixed);
+        addUses(uses, fixed, task);
         full[k] = fixed;
         search[k] = rid!;
         if (isAnchor) warmMinutes = prepared.index.horizon;

@@ -1,8 +1,9 @@
-import type { Task, Timetable, Load as TimetableLoad } from "../../schemas/index.js";
+import type { Task, Load as TimetableLoad } from "../../schemas/index.js";
 import type { DayIndex, Want } from "../problem/day-index.js";
 import type { LoadSpec, Portion } from "../problem/explode.js";
 import { inForceOf } from "../problem/in-force.js";
 import { endIn, type Kept, type KeptBatch, minuteIn } from "../problem/kept.js";
+import { outdatedBatches, tubsAsFilled } from "./as-catalogued.js";
 import type { Standing } from "./standing.js";
 import { hasBegun, isOutOver } from "./wishes.js";
 
@@ -32,9 +33,10 @@ export function keepInForce(index: DayIndex, standing: Standing): Kept {
   const left = new Map(index.wants.map((want) => [want.line.id, want.pieces]));
   const portions = new Map<string, Portion[]>();
   const spares: Spare[] = [];
+  const outdated = inForce ? outdatedBatches(index, standing, inForce) : new Set();
   for (const load of loads) {
     const begun = standing.loads.get(load.id);
-    if (load.scrapped || begun?.scrapped) continue;
+    if (load.scrapped || begun?.scrapped || outdated.has(load.batch)) continue;
     const own: Portion[] = [];
     let good = load.pieces - (begun?.load.lostPieces ?? 0);
     for (const share of load.orders) {
@@ -50,7 +52,7 @@ export function keepInForce(index: DayIndex, standing: Standing): Kept {
   }
   giveSpares(index, spares, left, portions);
   return {
-    batches: keptBatches(inForce, standing, portions),
+    batches: keptBatches(index, standing, portions),
     locked: lockedTasks(index, standing, tasks),
     tasks,
     before,
@@ -60,10 +62,11 @@ export function keepInForce(index: DayIndex, standing: Standing): Kept {
 
 /** Batches of which something is kept. */
 function keptBatches(
-  inForce: Timetable | undefined,
+  index: DayIndex,
   standing: Standing,
   portions: ReadonlyMap<string, readonly Portion[]>,
 ): KeptBatch[] {
+  const { inForce } = index.day;
   const trips = new Map<string, string>();
   // A load that is on several rides has the first.
   for (const van of inForce?.vans ?? [])
@@ -80,7 +83,11 @@ function keptBatches(
     const kept = ofBatch.get(batch.id);
     if (!kept) continue;
     const loads: LoadSpec[] = [];
-    for (const load of kept) loads.push(specOf(load, batch.site, portions.get(load.id) ?? [], trips.get(load.id)));
+    const isBegun = standing.batches.has(batch.id);
+    for (const load of kept) {
+      const tubsG = isBegun ? tubsAsFilled(index, load, batch) : undefined;
+      loads.push(specOf(load, batch.site, portions.get(load.id) ?? [], trips.get(load.id), tubsG));
+    }
     batches.push({ id: batch.id, dough: batch.dough, mixSite: batch.site, loads });
   }
   return batches;
@@ -126,7 +133,10 @@ function specOf(
   mixSite: string,
   portions: readonly Portion[],
   trip: string | undefined,
+  tubsG: readonly number[] | undefined,
 ): LoadSpec {
+  // Seldom: nothing is remembered of what is other than the documents say.
+  if (tubsG) return { ...newSpec(load, mixSite, portions, trip), tubsG };
   const known = specsKnown.get(load);
   if (known && known.mixSite === mixSite && known.trip === trip && areSame(known.portions, portions)) return known;
   const spec = newSpec(load, mixSite, portions, trip);

@@ -343,7 +343,7 @@ function onItsTrips(index: DayIndex, tasks: readonly Task[]): readonly Task[] {
 function onItsTrip(index: DayIndex, task: Task): Task {
   if (task.van === undefined) return task;
   const trip = tripOf(index.trips, task.van) ?? tripOf(index.cancelled, task.van);
-  if (!trip || startIn(index, task) === trip.leave) return task;
+  if (!trip || (startIn(index, task) === trip.leave && endIn(index, task) === trip.delivered)) return task;
   const text = (minute: number, site: string): string =>
     formatInstant(index.origin + minute, index.sites.get(site)!.timeZone);
   return { ...task, start: text(trip.leave, trip.run.from), end: text(trip.delivered, trip.run.to) };

@@ -19,19 +19,23 @@ interface Drawn {
 
 const NOTHING: Drawn = { massG: 0, count: 0 };
 
-/** R2: each load draws from one batch of its dough; masses add up; batches keep the mixer's limits. D3. */
+/**
+ * R2: each load draws from one batch of its dough; masses add up; batches keep the mixer's limits. D3. What has been mixed is as it was mixed (D21), whatever the
+ * documents say now of pieces, pans, tubs and mixers.
+ */
 export function checkDough(facts: Facts): void {
-  const { report } = facts;
+  const { report, begun } = facts;
   const drawn = new Map<string, Drawn>();
-  for (const { load, product, dough, way, batch } of facts.loads) {
-    if (batch.dough !== product.dough)
+  for (const { load, product, dough, way, batch, mix } of facts.loads) {
+    const isMixed = mix !== null && begun.has(mix.task.id);
+    if (!isMixed && batch.dough !== product.dough)
       report.add(
         "R2",
         "wrong-dough",
         `load ${load.id} is ${product.dough} dough, its batch ${batch.id} is ${batch.dough}`,
       );
     const wanted = (load.pieces * product.pieceG) / (1 - (product.dividerLossPercent ?? 0) / 100);
-    if (Math.abs(load.doughG - wanted) > 1)
+    if (!isMixed && Math.abs(load.doughG - wanted) > 1)
       report.add(
         "R2",
         "load-mass",
@@ -45,7 +49,7 @@ export function checkDough(facts: Facts): void {
     sum.massG += load.doughG;
     sum.count++;
     const panType = facts.panTypes.get(product.panType);
-    if (panType && load.pieces > load.pans * panLimit(product, panType)) {
+    if (!isMixed && panType && load.pieces > load.pans * panLimit(product, panType)) {
       report.add(
         "R2",
         "pan-too-full",
@@ -63,7 +67,7 @@ export function checkDough(facts: Facts): void {
       report.add("R2", "tub-mass", `the tubs of load ${load.id} hold ${inTubs} g, the load is ${load.doughG} g`);
     const tubType = facts.tubTypes.get(dough.tubType ?? "");
     for (const tub of load.tubs) {
-      if (tubType && tub.doughG > tubType.maxDoughG + 1e-6)
+      if (!isMixed && tubType && tub.doughG > tubType.maxDoughG + 1e-6)
         report.add("R2", "tub-too-full", `tub ${tub.id} holds ${tub.doughG} g, at most ${tubType.maxDoughG} g go in`);
     }
   }
@@ -72,7 +76,8 @@ export function checkDough(facts: Facts): void {
     const mixer = mixerAt(facts, task.unit);
     const dough = facts.doughs.get(batch?.dough ?? "");
     if (!batch || !dough) continue;
-    if (!mixer) {
+    const isBegun = begun.has(task.id);
+    if (!mixer && !isBegun) {
       report.add("R2", "no-mixer", `${task.id} is not on a mixer`, [task.id]);
       continue;
     }
@@ -85,6 +90,7 @@ export function checkDough(facts: Facts): void {
         [task.id],
       );
     }
+    if (isBegun || !mixer) continue;
     const limit = limitG(mixer, dough.absorptionPercent);
     const least = Math.max(mixer.minDoughG, dough.minBatchG ?? 0);
     if (limit === null) report.add("R2", "too-stiff", `${dough.id} dough is too stiff for ${task.unit}`, [task.id]);
