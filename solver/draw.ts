@@ -2,10 +2,12 @@ import type { DayDocuments, Happenings, Reason, Timetable } from "../schemas/ind
 import { type BoundReader, Proof } from "./bound/proof.js";
 import { emitTimetable } from "./emit/index.js";
 import { explain } from "./explain.js";
+import { locksInTheWay, outdatedLocks } from "./locks.js";
 import type { Lp } from "./lp/choose.js";
 import { type Plan, pose } from "./pose.js";
 import type { Problem } from "./problem/index.js";
 import { linesAsTold } from "./problem/told.js";
+import { withoutWishes } from "./repair/give-up.js";
 import { repair } from "./repair/index.js";
 import { createRng } from "./rng.js";
 import { construct, mendOrder } from "./search/construct.js";
@@ -55,6 +57,8 @@ export interface DrawResult {
   readonly breaches: readonly Breach[];
   /** What the timetable is sound with, where it is not the day's: without holds and locks that a repair had to give up. */
   readonly happenings?: Happenings;
+  /** Tasks whose hold or lock was given up; missing when there are none. */
+  readonly givenUp?: readonly string[];
   readonly firstPlanMs: number;
   readonly elapsedMs: number;
   readonly iterations: number;
@@ -100,12 +104,34 @@ function stoppedReasons(day: DayDocuments): ReadonlyMap<string, Reason> {
 /**
  * Draws up a day's timetable: the best plan found in the budget, verified. The day must have passed its checks. Same day, seed and iterations give
  * the same timetable (if the bound is the same too); a budget in seconds only cuts the same course short, unless a log is shared. The search ends early when
- * its plan is proved to be optimal. A day with a timetable in force and an instant at which things stand is repaired instead.
+ * its plan is proved to be optimal. A day with a timetable in force and an instant at which things stand is repaired instead. Locks that the documents have made
+ * impossible since are given up.
  */
 export function draw(day: DayDocuments, options: DrawOptions): DrawResult {
   // A day that is under way is not drawn up from nothing: what has begun stays.
-  if (day.inForce && day.happenings.at !== undefined)
-    return repair(day, { ...options, onlyOne: true, searchesOn: true });
+  if (day.inForce && day.happenings.at !== undefined) {
+    const repaired = repair(day, { ...options, onlyOne: true, searchesOn: true });
+    const { givenUp } = repaired.changes;
+    return givenUp ? { ...repaired, givenUp } : repaired;
+  }
+  return drawWithout(day, outdatedLocks(day), options) ?? drawLocked(day, options);
+}
+
+/** The day drawn up without some locks; null: it has none of them. */
+function drawWithout(day: DayDocuments, locks: ReadonlySet<string>, options: DrawOptions): DrawResult | null {
+  const left = withoutWishes(day, locks);
+  if (!left) return null;
+  const { givenUp = [], happenings = left.happenings, ...drawn } = drawLocked(left, options);
+  return { ...drawn, happenings, givenUp: [...locks, ...givenUp] };
+}
+
+/** Locks that are in the way of a sound timetable are given up. */
+function drawLocked(day: DayDocuments, options: DrawOptions): DrawResult {
+  const drawn = drawOnce(day, options);
+  return drawWithout(day, locksInTheWay(day, drawn.breaches), options) ?? drawn;
+}
+
+function drawOnce(day: DayDocuments, options: DrawOptions): DrawResult {
   const started = options.now();
   const elapsed = (): number => options.now() - started;
   const report = (phase: Progress["phase"], iterations: number, more: Partial<Progress> = {}): void =>

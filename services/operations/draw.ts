@@ -51,6 +51,15 @@ export const draw = operation<Budget, DrawResult>({
         maxItems: 0,
         description: "Always empty: a timetable that breaks a rule is not given out.",
       },
+      happenings: {
+        $ref: "happenings.schema.json",
+        description: "Only where a lock or hold was given up: what the timetable goes in force with.",
+      },
+      givenUp: {
+        type: "array",
+        items: { $ref: "timetable.schema.json#/$defs/TaskId" },
+        description: "Tasks whose lock or hold could not be kept; missing when there are none.",
+      },
       firstPlanMs: { type: "number", description: "Until the first conflict-free plan." },
       elapsedMs: { type: "number" },
       iterations: { type: "integer" },

@@ -30,10 +30,10 @@ export function withSurplusDealt(problem: Problem, batches: readonly MadeBatch[]
       if (left <= 0) break;
       const { loads: own } = dealt[spare.batch]!;
       const load = own[spare.load]!;
-      const { spec, meaning, delivered } = load;
+      const { spec, meaning, delivered, finish } = load;
       if (spare.pieces === 0 || spec.product !== line.product || spec.deliverTo !== line.site) continue;
       if (line.madeAt !== undefined && line.madeAt !== meaning.bakeSite) continue;
-      if (delivered > due || delivered < due - freshWithinMinutes) continue;
+      if (delivered > due || finish < due - freshWithinMinutes) continue;
       const pieces = Math.min(spare.pieces, left);
       own[spare.load] = { ...load, spec: { ...spec, portions: [...spec.portions, { want, pieces }] } };
       spare.pieces -= pieces;

@@ -1,4 +1,4 @@
-import type { Batch, Load, MixOption, Mode, SearchModel } from "../search/model.js";
+import { type Batch, FORBIDDEN, type Load, type MixOption, type Mode, type SearchModel } from "../search/model.js";
 import { allergensOfDough, leastBatchG, mixerLimitG } from "../trade/dough.js";
 import type { Begun } from "./begun.js";
 import { crewsWith } from "./chain-builder.js";
@@ -151,7 +151,8 @@ class ProblemBuilder {
   }
 
   private addLoad(batch: string, { load, made }: MadeLoad): number {
-    const { late, early, drop } = this.costs.of(load);
+    const { late, early, drop: short } = this.costs.of(load);
+    const drop = Math.min(FORBIDDEN - 1, short + (this.keeping.surplusWorth?.(batch, load) ?? 0));
     const meanings: ModeMeaning[] = new Array(made.length);
     const modes: Mode[] = new Array(made.length);
     for (let m = 0; m < made.length; m++) {

@@ -24,6 +24,8 @@ export interface Keeping {
   options(spec: BatchSpec, options: MadeMix[]): MadeMix[];
   isLoadPinned(batch: string, load: string): boolean;
   isBatchPinned(spec: BatchSpec): boolean;
+  /** What throwing pieces of a load away costs that nobody wants, in mills. */
+  surplusWorth?(batch: string, load: LoadSpec): number;
   loadHome?(load: LoadSpec, modes: readonly MadeMode[]): LoadHome | undefined;
   mixHome?(spec: BatchSpec, options: readonly MadeMix[]): MixHome | undefined;
   /** Called when all loads and batches are known, before capacities are read. */

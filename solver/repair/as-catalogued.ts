@@ -2,7 +2,6 @@ import type { Batch, Load, Timetable } from "../../schemas/index.js";
 import { fullPan, tubsFor } from "../problem/containers.js";
 import type { DayIndex } from "../problem/day-index.js";
 import { doughForPiecesG } from "../trade/dough.js";
-import type { Standing } from "./standing.js";
 
 /** Dough is weighed in whole grams. */
 const SAME_G = 1;
@@ -16,8 +15,12 @@ function isAsCatalogued(index: DayIndex, load: Load, batch: Batch): boolean {
   return load.pieces <= load.pans * fullPan(index, product);
 }
 
-/** Batches of which nothing has begun, and with a load that the documents would make otherwise now: they are made anew. */
-export function outdatedBatches(index: DayIndex, { batches: begun }: Standing, inForce: Timetable): Set<string> {
+/** Batches that have not begun with a load that the documents would make otherwise now: they are made anew. */
+export function outdatedBatches(
+  index: DayIndex,
+  begun: { has(batch: string): boolean },
+  inForce: Timetable,
+): Set<string> {
   const outdated = new Set<string>();
   const batches = new Map(inForce.batches.map((batch) => [batch.id, batch]));
   for (const load of inForce.loads) {

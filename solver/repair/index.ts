@@ -21,6 +21,7 @@ import { polish } from "./polish.js";
 import { poseRepair } from "./pose.js";
 import { sameProgramsAhead } from "./same-ahead.js";
 import { settle } from "./settle.js";
+import { NOBODY, tooEarlyLoads, type Untied } from "./too-early.js";
 import { wantingCost } from "./wanting.js";
 
 /** While something is not made, every other go at it is by force. */
@@ -149,11 +150,14 @@ class Course {
   private readonly started: number;
   private lastReport = 0;
 
-  constructor(day: DayDocuments, options: RepairOptions, budget: Budget, started: number) {
+  private readonly untied: Untied;
+
+  constructor(day: DayDocuments, options: RepairOptions, budget: Budget, started: number, untied: Untied) {
     this.day = day;
     this.options = options;
     this.budget = budget;
     this.started = started;
+    this.untied = untied;
   }
 
   elapsed(): number {
@@ -217,7 +221,8 @@ class Course {
     const repaired = { timetable: first, changes: firstChanges };
     const kind = wishFor(inForce, repaired);
     if (!kind) return null;
-    const { problem } = poseRepair(this.day, this.options.lp, kind === "less-late" ? LESS_LATE : FEWER_MOVES);
+    const moveFactor = kind === "less-late" ? LESS_LATE : FEWER_MOVES;
+    const { problem } = poseRepair(this.day, this.options.lp, moveFactor, this.untied);
     const rng = createRng(this.budget.seed + 1);
     const draft = new Draft(problem.model, rng, rebuild(problem.model, plan));
     const timetable = this.emit(problem, this.improve(draft, FIRST_SHARE, 1));
@@ -243,14 +248,14 @@ export function repair(day: DayDocuments, options: RepairOptions): RepairResult 
   return { ...again, changes: { ...again.changes, givenUp }, happenings: again.happenings ?? left.happenings };
 }
 
-function repairOnce(day: DayDocuments, options: RepairOptions): RepairResult {
+function repairOnce(day: DayDocuments, options: RepairOptions, untied = NOBODY): RepairResult {
   const { inForce } = day;
   if (!inForce || day.happenings.at === undefined)
     throw new RangeError("a repair needs the timetable in force and the instant at which things stand as told");
   const budget = budgetOf(day, options);
-  const course = new Course(day, options, budget, options.now());
+  const course = new Course(day, options, budget, options.now(), untied);
   options.onProgress?.({ phase: "placing", iterations: 0, elapsedMs: 0 });
-  const { problem } = poseRepair(day, options.lp);
+  const { problem } = poseRepair(day, options.lp, 1, untied);
   const draft = new Draft(problem.model, createRng(budget.seed));
   const waiting = settle(draft);
   const holding = stillHolding(day, problem, draft, waiting);
@@ -265,6 +270,8 @@ function repairOnce(day: DayDocuments, options: RepairOptions): RepairResult {
   });
   if (holding && !options.searchesOn) return unchanged(holding);
   placeWaiting(draft, waiting);
+  const tooEarly = untied === NOBODY ? tooEarlyLoads(problem, draft, waiting) : NOBODY;
+  if (tooEarly !== NOBODY) return repairOnce(day, options, tooEarly);
   const firstPlanMs = course.elapsed();
   const { cost } = draft.state;
   const plan = course.improve(draft, 0, options.onlyOne ? 1 : FIRST_SHARE);

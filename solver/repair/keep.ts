@@ -5,12 +5,16 @@ import { inForceOf } from "../problem/in-force.js";
 import { endIn, type Kept, type KeptBatch, minuteIn } from "../problem/kept.js";
 import { outdatedBatches, tubsAsFilled } from "./as-catalogued.js";
 import type { Standing } from "./standing.js";
+import type { Untied } from "./too-early.js";
 import { hasBegun, isOutOver } from "./wishes.js";
 
 /** Pieces of the plan in force that no line wants any more, by product and site, for lines that lack some. */
 interface Spare {
   readonly load: TimetableLoad;
+  /** With its ride to where it is wanted. */
   readonly ready: number;
+  /** Of its work: it is no fresher for riding on. */
+  readonly finished: number;
   pieces: number;
 }
 
@@ -20,12 +24,19 @@ function lastEnd(index: DayIndex, tasks: readonly Task[] | undefined): number {
   return last;
 }
 
+/** When a load is finished by the timetable in force; its ride is left out. */
+export function finishIn(index: DayIndex, tasks: readonly Task[] | undefined): number {
+  let last = 0;
+  for (const task of tasks ?? []) if (task.does !== "van") last = Math.max(last, endIn(index, task));
+  return last;
+}
+
 /**
  * Loads and batches of the timetable in force, and whom they serve: first the lines that they served, as far as those still want pieces; pieces left
  * over then go to other lines of the product and site, those due first, if they are ready by then. Loads that nobody wants and of which
- * nothing has begun are gone.
+ * nothing has begun are gone. `untied`: they serve no line that they are ready too early for.
  */
-export function keepInForce(index: DayIndex, standing: Standing): Kept {
+export function keepInForce(index: DayIndex, standing: Standing, untied: Untied): Kept {
   const { inForce } = index.day;
   const loads = inForce?.loads ?? [];
   const { tasks, loads: before } = inForceOf(inForce);
@@ -33,22 +44,24 @@ export function keepInForce(index: DayIndex, standing: Standing): Kept {
   const left = new Map(index.wants.map((want) => [want.line.id, want.pieces]));
   const portions = new Map<string, Portion[]>();
   const spares: Spare[] = [];
-  const outdated = inForce ? outdatedBatches(index, standing, inForce) : new Set();
+  const outdated = inForce ? outdatedBatches(index, standing.batches, inForce) : new Set();
   for (const load of loads) {
     const begun = standing.loads.get(load.id);
     if (load.scrapped || begun?.scrapped || outdated.has(load.batch)) continue;
     const own: Portion[] = [];
+    const finished = finishIn(index, tasks.get(load.id));
     let good = load.pieces - (begun?.load.lostPieces ?? 0);
     for (const share of load.orders) {
       const want = wants.get(share.line);
       const pieces = Math.min(share.pieces, left.get(share.line) ?? 0, good);
       if (!want || pieces <= 0 || want.line.product !== load.product || want.line.site !== load.deliveredTo) continue;
+      if (untied.has(load.id) && finished < want.due - want.freshWithinMinutes) continue;
       left.set(share.line, left.get(share.line)! - pieces);
       own.push({ want, pieces });
       good -= pieces;
     }
     portions.set(load.id, own);
-    if (good > 0) spares.push({ load, ready: lastEnd(index, tasks.get(load.id)), pieces: good });
+    if (good > 0) spares.push({ load, ready: lastEnd(index, tasks.get(load.id)), finished, pieces: good });
   }
   giveSpares(index, spares, left, portions);
   return {
@@ -116,7 +129,7 @@ function giveSpares(
       if (wanted <= 0) break;
       if (spare.pieces === 0 || load.product !== want.line.product || load.deliveredTo !== want.line.site) continue;
       if (want.line.madeAt !== undefined && want.line.madeAt !== load.bakedAt) continue;
-      if (spare.ready > want.due || spare.ready < want.due - want.freshWithinMinutes) continue;
+      if (spare.ready > want.due || spare.finished < want.due - want.freshWithinMinutes) continue;
       const pieces = Math.min(spare.pieces, wanted);
       portions.get(load.id)!.push({ want, pieces });
       spare.pieces -= pieces;

@@ -6,6 +6,7 @@ import type { Keeping, MadeMix } from "../problem/keeping.js";
 import { type Kept, minuteIn, pinMode } from "../problem/kept.js";
 import { type MadeMode, modesOf, type WantedWays, type Way } from "../problem/modes.js";
 import type { Prepared } from "../problem/prepare.js";
+import { MILLS } from "../problem/site-rows.js";
 import type { BatchSpec } from "../problem/size.js";
 import type { Firing, LoadHome, MixHome, Mode } from "../search/model.js";
 import { BegunRows } from "./begun-rows.js";
@@ -19,6 +20,9 @@ import { placeFailed, tooLongWarm } from "./no-way-on.js";
 import type { Standing } from "./standing.js";
 import { type Waiting, waitingMode, waitingSteps } from "./waiting.js";
 import { type Wish, wishMix, wishMode } from "./wishes.js";
+
+/** Pieces of mixed dough that nobody wants are worth this share of wanted ones: they give way to those, but nothing is thrown away for nothing. */
+const SURPLUS_SHARE = 0.05;
 
 /** How a repair keeps to the timetable in force: what has begun is fixed, the rest is free from the instant on and at home where it was. */
 export class RepairKeeping implements Keeping {
@@ -268,6 +272,14 @@ export class RepairKeeping implements Keeping {
     const { id, loads } = spec;
     const isHeld = this.wishes.has(id) || loads.some((load) => this.isLoadPinned(id, load.id));
     return isHeld || this.standing.batches.has(id) || this.kept.locked.has(id);
+  }
+
+  surplusWorth(batch: string, { id, pieces, portions }: LoadSpec): number {
+    const begun = this.standing.loads.get(id);
+    if (!begun || begun.scrapped || !this.standing.batches.has(batch)) return 0;
+    let surplus = pieces - (begun.load.lostPieces ?? 0);
+    for (const portion of portions) surplus -= portion.pieces;
+    return Math.round(Math.max(0, surplus) * this.index.weights.shortPerPiece * SURPLUS_SHARE * MILLS);
   }
 
   loadHome(load: LoadSpec, modes: readonly MadeMode[]): LoadHome | undefined {

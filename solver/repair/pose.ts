@@ -7,6 +7,7 @@ import { prepare } from "../problem/prepare.js";
 import { keepInForce } from "./keep.js";
 import { RepairKeeping } from "./keeping.js";
 import { type Standing, standingOf } from "./standing.js";
+import { NOBODY } from "./too-early.js";
 import { wishesAhead } from "./wishes.js";
 
 /** Names whose tasks would be called as one that is gone: what was told of that is not told of them. */
@@ -24,11 +25,11 @@ export interface PosedRepair {
 }
 
 /** `moveFactor` multiplies what moves cost. */
-export function poseRepair(day: DayDocuments, lp: Lp, moveFactor = 1): PosedRepair {
+export function poseRepair(day: DayDocuments, lp: Lp, moveFactor = 1, untied = NOBODY): PosedRepair {
   const index = indexDay(day);
   const prepared = prepare(index);
   const standing = standingOf(index);
-  const kept = keepInForce(index, standing);
+  const kept = keepInForce(index, standing, untied);
   const gone = goneNames(day.inForce);
   const taken = {
     loads: new Set([...(day.inForce?.loads.map((load) => load.id) ?? []), ...gone]),

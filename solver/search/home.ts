@@ -1,13 +1,13 @@
 import { putChain } from "./chain.js";
 import type { Draft } from "./draft.js";
-import { MAX_OPERATIONS } from "./model.js";
+import { FORBIDDEN, MAX_OPERATIONS } from "./model.js";
 
 /**
  * Puts a waiting load where the plan in force has it, chain and all; false (and nothing changed) when its mix is elsewhere or some row is taken.
  */
 export function goHome(draft: Draft, load: number): boolean {
   const { state, model } = draft;
-  const { home, modes, batch } = model.loads[load]!;
+  const { home, modes, batch, earlyCost } = model.loads[load]!;
   if (!home || !isMixHome(draft, batch)) return false;
   const mode = modes[home.mode]!;
   const at = load * MAX_OPERATIONS;
@@ -18,7 +18,7 @@ export function goHome(draft: Draft, load: number): boolean {
     const { row, minutes, amount } = alternatives[home.alternatives[k]!]!;
     if (start < from || start > to || (row >= 0 && !state.fits(row, start, start + minutes, amount))) return false;
   }
-  if (home.finish > mode.finishBy) return false;
+  if (home.finish > mode.finishBy || earlyCost[home.finish]! >= FORBIDDEN) return false;
   draft.touchLoad(load);
   for (let k = 0; k < mode.operations.length; k++) {
     state.start[at + k] = home.starts[k]!;

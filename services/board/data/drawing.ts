@@ -1,5 +1,6 @@
 import { signal } from "@preact/signals";
 import type { Timetable } from "../../../schemas/index.js";
+import { withoutPins } from "../logic/pins.js";
 import { bestSoFar, opened, proposed, showsBest, showsProposal, spoken } from "../state.js";
 import { openDay } from "./days.js";
 import { joinRun, type Listener, type Run, run } from "./jobs.js";
@@ -15,7 +16,12 @@ export interface RunningDraw {
   readonly shown: number;
 }
 
-type DrawRun = Run<{ timetable: Timetable }>;
+interface Drawn {
+  readonly timetable: Timetable;
+  readonly givenUp?: readonly string[];
+}
+
+type DrawRun = Run<Drawn>;
 
 /** The search that runs, if one does. */
 const search = signal<RunningDraw | undefined>(undefined);
@@ -54,14 +60,17 @@ function listenerFor(day: OpenDay): Listener {
 }
 
 /** Somebody may have changed the day while the search ran: the newest record counts, the server checks the rest. */
-async function bringIn(id: string, timetable: Timetable): Promise<void> {
+async function bringIn(id: string, { timetable, givenUp = [] }: Drawn): Promise<void> {
   const newest = await openDay(id);
   if (newest.timetable === undefined) {
     await commit(newest, { timetable }, "drawn up");
     spoken.value = "The timetable is in force.";
   } else if (opened.value?.id === id) {
     opened.value = newest;
-    proposed.value = { withHappenings: false, documents: newest.documents, timetable };
+    const { documents } = newest;
+    const happenings = withoutPins(documents.happenings, givenUp);
+    const isLess = givenUp.length > 0;
+    proposed.value = { withHappenings: isLess, documents: { ...documents, happenings }, timetable, letGo: givenUp };
     showsProposal.value = true;
     spoken.value = "A new timetable is shown beside what changes. It is not in force until you accept it.";
   }
@@ -79,8 +88,7 @@ async function followSearch(
   try {
     current = await begin(listenerFor(day));
     sessionStorage.setItem(KEEP, JSON.stringify({ day: day.id, job: current.job, seconds } satisfies KeptSearch));
-    const { timetable } = await current.done;
-    await bringIn(day.id, timetable);
+    await bringIn(day.id, await current.done);
   } catch (error) {
     drawTrouble.value = error instanceof BoardError ? error : new BoardError((error as Error).message);
   } finally {

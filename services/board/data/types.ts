@@ -21,6 +21,8 @@ export interface Proposal {
   readonly withHappenings: boolean;
   readonly documents: DayDocuments;
   readonly timetable: Timetable;
+  /** Tasks whose pin cannot be kept as the documents are now. */
+  readonly letGo?: readonly string[];
   /** What the server says of it: why orders are late or short, and what would help them. */
   readonly told?: Changes;
   /** A quite different repair, when there is one, and what it is better at. */

@@ -139,7 +139,7 @@ function Loads({ plan, loads }: { plan: Plan; loads: readonly LoadChange[] }) {
 }
 
 /** Pins that what happened leaves no room for. */
-function GivenUp({ plan, tasks }: { plan: Plan; tasks: readonly string[] }) {
+function GivenUp({ plan, tasks, why }: { plan: Plan; tasks: readonly string[]; why: string }) {
   if (tasks.length === 0) return null;
   const words = tasks.map((id) => {
     const task = plan.byId.get(id)?.task;
@@ -148,7 +148,9 @@ function GivenUp({ plan, tasks }: { plan: Plan; tasks: readonly string[] }) {
     return `${DOES[task.does]} ${what}`;
   });
   return (
-    <p class="small note warn">Held no longer, because after what happened it cannot be kept: {words.join("; ")}.</p>
+    <p class="small note warn">
+      Held no longer, because {why} it cannot be kept: {words.join("; ")}.
+    </p>
   );
 }
 
@@ -223,7 +225,8 @@ export function ChangesCard() {
           )}
           <OrderChanges plan={after} orders={list.orders} told={proposed.value?.told} />
           <NotInCold plan={after} warm={proposed.value?.told?.warm ?? []} />
-          <GivenUp plan={current} tasks={proposed.value?.told?.givenUp ?? []} />
+          <GivenUp plan={current} tasks={proposed.value?.told?.givenUp ?? []} why="after what happened" />
+          <GivenUp plan={current} tasks={proposed.value?.letGo ?? []} why="as everything is set up now" />
           <Loads plan={after} loads={list.loads} />
           {list.loads.some(({ tasks }) => tasks.some(({ carry }) => carry?.isHot)) && (
             <p class="small note warn">

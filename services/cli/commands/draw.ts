@@ -16,6 +16,11 @@ async function refuseBadOut(out: string | undefined): Promise<void> {
   if (info?.isDirectory()) throw new UsageError(`--out ${out} is a folder; give a file name.`);
 }
 
+function givenUpText(tasks: readonly string[]): string {
+  if (tasks.length === 0) return "";
+  return `\nNo longer locked or held, because as the documents are now it cannot be kept: ${tasks.join(", ")}.\nTake that out of happenings.json when this timetable goes in force.\n`;
+}
+
 function isOnTime(timetable: Timetable): boolean {
   return timetable.orders.every((order) => order.state === "on-time");
 }
@@ -70,9 +75,10 @@ named. The verifier checks it before it is shown.`,
     const text = options.brief
       ? `${[summaryText(read.day, timetable, result), wantingText(read.day, timetable)].filter((part) => part !== "").join("\n\n")}\n`
       : timetableText(read.day, timetable, result);
+    const givenUp = givenUpText(result.givenUp ?? []);
     return {
-      stdout: options.json ? jsonText(timetable) : text,
-      stderr: "",
+      stdout: options.json ? jsonText(timetable) : `${text}${givenUp}`,
+      stderr: options.json ? givenUp.trimStart() : "",
       code: isOnTime(timetable) ? EXIT.good : EXIT.wanting,
     };
   },
