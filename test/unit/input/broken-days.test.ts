@@ -128,9 +128,11 @@ describe("broken documents", () => {
     const at = "2026-11-27T05:30";
     const load = { load: "x" };
     const { loads } = EMPTY_TIMETABLE;
+    const product = day.catalogue.products[0]!;
+    const made = { product: product.id, route: product.routes[0]!.id, bakedAt: "weir-yard", deliveredTo: "weir-yard" };
     day.inForce = {
       ...EMPTY_TIMETABLE,
-      loads: [...loads, { id: "x", batch: "b" } as Load],
+      loads: [...loads, { id: "x", batch: "b", ...made } as Load],
       tasks: [
         task("b-mix", "mix", 0, { batch: "b" }),
         task("x-boil", "boil", 20, load),
