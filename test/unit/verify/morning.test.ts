@@ -49,6 +49,19 @@ function task(scene: Scene, wanted: (task: Task) => boolean): Mutable<Task> {
   return found;
 }
 
+/** A bake on another deck of the site while one is out. */
+const lockable = (scene: Scene): Mutable<Task> =>
+  task(
+    scene,
+    (one) =>
+      one.does === "bake" &&
+      ahead(one) &&
+      Date.parse(one.end) < NOW + 90 * 60_000 &&
+      one.site === "weir-yard" &&
+      one.unit !== DECK &&
+      scene.day.inForce!.tasks.some(({ id, unit, start }) => id === one.id && unit === one.unit && start === one.start),
+  );
+
 const done = (one: Task): boolean => Date.parse(one.end) < NOW;
 const ahead = (one: Task): boolean => Date.parse(one.start) > NOW + 10 * 60_000;
 
@@ -207,6 +220,36 @@ const PLANTED: readonly (readonly [what: string, rule: string, code: string, cha
       tell(scene, { kind: "van-late", trip: van.van!, minutes: 600 });
       van.start = later(van.start, 600);
       van.end = later(van.end, 600);
+    },
+  ],
+  ...(["shape", "clean"] as const).map((does): (typeof PLANTED)[number] => [
+    `a ${does} that has not begun is on a unit that is out`,
+    "R11",
+    "out-of-service",
+    (scene) => {
+      const { unit, start } = task(scene, (one) => one.does === does && ahead(one));
+      scene.day.happenings.happenings = [];
+      tell(scene, { kind: "out-of-service", unit: unit!, from: start });
+    },
+  ]),
+  [
+    "a locked bake is gone, though its own deck is in service",
+    "R14",
+    "locked-gone",
+    (scene) => {
+      const bake = lockable(scene);
+      tell(scene, { kind: "lock", task: bake.id });
+      scene.table.tasks.splice(scene.table.tasks.indexOf(bake), 1);
+    },
+  ],
+  [
+    "a held bake is elsewhere, though the deck that it is to be on is in service",
+    "R14",
+    "not-held",
+    (scene) => {
+      const bake = lockable(scene);
+      tell(scene, { kind: "hold", task: bake.id, start: bake.start, unit: bake.unit! });
+      bake.unit = `${bake.unit!.slice(0, -1)}9`;
     },
   ],
   [
