@@ -227,9 +227,9 @@ const PLANTED: readonly (readonly [what: string, rule: string, code: string, cha
     "R11",
     "out-of-service",
     (scene) => {
-      const { unit, start } = task(scene, (one) => one.does === does && ahead(one));
+      const { unit, start, end } = task(scene, (one) => one.does === does && ahead(one));
       scene.day.happenings.happenings = [];
-      tell(scene, { kind: "out-of-service", unit: unit!, from: start });
+      tell(scene, { kind: "out-of-service", unit: unit!, from: later(start, 1), to: end });
     },
   ]),
   [
