@@ -1,4 +1,5 @@
 import type { DayDocuments, DocumentName } from "../../schemas/index.js";
+import { newId } from "../ids.js";
 import type { Job } from "../jobs/job.js";
 import { badDocuments, breaksRules, Problem } from "../problem.js";
 import type { Store } from "../store/store.js";
@@ -126,12 +127,14 @@ export class Days {
   async create(tx: Transaction, id: string, checked: CheckedDocuments, author: Author): Promise<DayRecord> {
     const before = await tx.get<DayRecord>(dayKeys.day(id));
     if (before && !before.deleted) throw new Problem("exists-already", `There is a day ${id} already.`);
+    const marksAfter = before && (await this.marksAfter(before, checked));
     const empty: DayRecord = {
       id,
       versions: before?.versions ?? {},
       change: before?.change ?? 0,
       createdAt: author.at,
       changedAt: author.at,
+      ...(marksAfter === undefined ? {} : { marksAfter }),
     };
     const record = await this.write(tx, empty, checked, author);
     // What a deleted day of this id had, and this one has not, holds no more.
@@ -141,6 +144,17 @@ export class Days {
     const fresh = { ...record, versions };
     tx.put(dayKeys.day(id), fresh);
     return fresh;
+  }
+
+  /** A deleted day that comes back with its timetable has its marks again; another day of its id begins without. */
+  private async marksAfter(
+    { id, versions, marksAfter }: DayRecord,
+    checked: CheckedDocuments,
+  ): Promise<string | undefined> {
+    const { timetable } = versions;
+    const isBack =
+      timetable !== undefined && (await this.text(id, "timetable", timetable)) === checked.documents.timetable;
+    return isBack ? marksAfter : newId();
   }
 
   async delete(tx: Transaction, id: string, author: Author): Promise<void> {

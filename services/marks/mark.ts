@@ -34,6 +34,13 @@ export const markKeys = {
   of: (day: string) => `mark/${day}/`,
 } as const;
 
+/** Where in the store the marks of a day begin that belong to it. */
+export function marksFrom({ id, marksAfter }: { readonly id: string; readonly marksAfter?: string }): {
+  after?: string;
+} {
+  return marksAfter === undefined ? {} : { after: markKeys.mark(id, marksAfter) };
+}
+
 /** The epoch minute in which an instant lies. */
 export function minuteOf(instant: string): number {
   return Math.floor((parseInstant(instant) ?? Number.NaN) / 60);

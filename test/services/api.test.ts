@@ -2,8 +2,10 @@ import { existsSync, readdirSync } from "node:fs";
 import { readFile } from "node:fs/promises";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
 import type { DayDocuments, Orders, Timetable } from "../../schemas/index.js";
+import { draw } from "../../solver/index.js";
 import { randomDay } from "../days/random-day.js";
 import { build } from "../support/built.js";
+import { loadLp } from "../support/lp.js";
 import { readEvents, type ServerEvent, startServer, type TestServer } from "../support/server.js";
 import { makeSmallDay } from "../support/small-day.js";
 
@@ -118,6 +120,51 @@ describe("documents over HTTP", { timeout: 60_000 }, () => {
     expect((await ask("GET", "/api/days/copy")).status).toBe(404);
     const anew = await ask("PUT", "/api/days/copy", json(all.body.documents, { "If-None-Match": "*" }));
     expect(anew.body.versions.orders).toBe(4);
+  });
+
+  it("has the marks of a deleted day when that comes back, and not with another day of its id", async () => {
+    const { inForce: _, ...raw } = randomDay(3, "tiny");
+    const day = { ...raw, happenings: { format: "happenings/1" as const, happenings: [] } };
+    const draws = { now: () => 0, lp: await loadLp(), iterations: 5 };
+    const { timetable } = draw(day, { ...draws, seed: 1 });
+    const whole = { ...day, timetable };
+    const path = "/api/days/marked";
+    const make = async (documents: object): Promise<void> => {
+      expect((await ask("PUT", path, json(documents, { "If-None-Match": "*" }))).status).toBe(201);
+    };
+    const remove = async (): Promise<void> => {
+      const { etag } = await ask("GET", path);
+      expect((await ask("DELETE", path, { headers: { "If-Match": etag } })).status).toBe(204);
+    };
+    const [task] = timetable.tasks.filter(({ load }) => load !== undefined);
+    const mark = async (): Promise<string> => {
+      const { status, body } = await ask(
+        "POST",
+        `${path}/marks`,
+        json({ task: task!.id, what: "started", at: task!.start }),
+      );
+      expect(status).toBe(201);
+      return body.id;
+    };
+    const marks = async (query = ""): Promise<string[]> =>
+      (await ask("GET", `${path}/marks${query}`)).body.marks.map(({ id }: { id: string }) => id);
+    const told = async (): Promise<number> => (await ask("POST", `${path}/standing`)).body.happenings.happenings.length;
+    await make(whole);
+    const first = await mark();
+    await remove();
+    await make(whole);
+    expect(await marks()).toEqual([first]);
+    expect(await told()).toBeGreaterThan(0);
+    await remove();
+    await make(day);
+    const put = await ask("PUT", path, json({ timetable }, { "If-Match": (await ask("GET", path)).etag }));
+    expect(put.status).toBe(200);
+    expect(await marks()).toEqual([]);
+    expect(await told()).toBe(0);
+    const second = await mark();
+    expect(await marks()).toEqual([second]);
+    expect(await marks(`?after=${first}`)).toEqual([second]);
+    expect(await marks(`?after=${second}`)).toEqual([]);
   });
 
   it("takes the files of a day folder, all or none, and tells everything that is wrong with each", async () => {

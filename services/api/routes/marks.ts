@@ -7,6 +7,7 @@ import {
   happeningOf,
   type Mark,
   markKeys,
+  marksFrom,
   minuteOf,
   type NewMark,
   tasksOf,
@@ -55,8 +56,8 @@ async function knownOf({ services }: Asked, { id, versions }: DayRecord): Promis
 const MOST_MARKS = 5000;
 
 /** All that was marked of a day, in the order that it came in. */
-async function marksOf({ services }: Asked, day: string, window: Known["window"]): Promise<Mark[]> {
-  const records = await services.store.list(markKeys.of(day), { limit: MOST_MARKS });
+async function marksOf({ services }: Asked, day: DayRecord, window: Known["window"]): Promise<Mark[]> {
+  const records = await services.store.list(markKeys.of(day.id), { limit: MOST_MARKS, ...marksFrom(day) });
   return records.map(({ value }) => asBelieved(JSON.parse(value) as Mark, window));
 }
 
@@ -74,7 +75,7 @@ async function markOf(asked: Asked, day: DayRecord): Promise<Mark> {
   const at = believedAt(fresh.at, asked.at, window);
   const zone = zones.get(task.site)!;
   // Whoever says that it takes longer means longer than the end that the screen shows, which goes by the real start.
-  const seen = isLonger(fresh) ? asMarked(task, await marksOf(asked, day.id, window), zone) : task;
+  const seen = isLonger(fresh) ? asMarked(task, await marksOf(asked, day, window), zone) : task;
   const happening = happeningOf({ ...fresh, at }, by, seen, zone);
   return {
     id: newId(),
@@ -114,7 +115,8 @@ export const markRoutes: readonly Route[] = [
       const record = await services.days.record(day);
       const records = await services.store.list(markKeys.of(day), {
         limit,
-        ...(after === undefined ? {} : { after: markKeys.mark(day, after) }),
+        ...marksFrom(record),
+        ...(after === undefined || after < (record.marksAfter ?? "") ? {} : { after: markKeys.mark(day, after) }),
       });
       const marks = records.map(({ value }) => JSON.parse(value) as Mark);
       if (record.versions.timetable === undefined) return { status: 200, json: { marks } };
