@@ -1,4 +1,5 @@
 import type { CostPart, OrderOutcome } from "../../../schemas/index.js";
+import { linesAsTold } from "../../../solver/problem/told.js";
 import { linesNotDrawn } from "./orders.js";
 import type { Plan } from "./plan.js";
 
@@ -11,12 +12,19 @@ export interface Tally {
   readonly notDrawn: number;
 }
 
-export function tally(plan: Plan): Tally {
+/** How orders fare that are still wanted, and as the timetable was drawn for them. */
+function outcomesThatCount(plan: Plan): { readonly outcomes: readonly OrderOutcome[]; readonly notDrawn: number } {
   const undrawn = new Set(linesNotDrawn(plan).map(({ id }) => id));
-  const orders = plan.timetable.orders.filter(({ line }) => !undrawn.has(line));
+  const wanted = new Set(linesAsTold(plan.day).map(({ id }) => id));
+  const outcomes = plan.timetable.orders.filter(({ line }) => wanted.has(line) && !undrawn.has(line));
+  return { outcomes, notDrawn: undrawn.size };
+}
+
+export function tally(plan: Plan): Tally {
+  const { outcomes: orders, notDrawn } = outcomesThatCount(plan);
   return {
-    orders: orders.length + undrawn.size,
-    notDrawn: undrawn.size,
+    orders: orders.length + notDrawn,
+    notDrawn,
     onTime: orders.filter((order) => order.state === "on-time").length,
     late: orders.filter((order) => order.lateMinutes > 0).length,
     short: orders.filter((order) => order.shortPieces > 0).length,
@@ -25,9 +33,8 @@ export function tally(plan: Plan): Tally {
 
 /** Late or short orders, the worst first: short pieces, then minutes late. */
 export function wanting(plan: Plan): OrderOutcome[] {
-  const undrawn = new Set(linesNotDrawn(plan).map(({ id }) => id));
-  return plan.timetable.orders
-    .filter((order) => order.state !== "on-time" && !undrawn.has(order.line))
+  return outcomesThatCount(plan)
+    .outcomes.filter((order) => order.state !== "on-time")
     .sort((a, b) => weight(plan, b) - weight(plan, a) || a.line.localeCompare(b.line));
 }
 

@@ -1,7 +1,7 @@
 import { Ajv2020 } from "ajv/dist/2020.js";
 import { beforeAll, describe, expect, it } from "vitest";
 import * as documents from "../../../schemas/documents.js";
-import type { DayChange, DayDocuments, OrderLine, Scenario } from "../../../schemas/index.js";
+import type { DayChange, DayDocuments, Happening, OrderLine, Scenario } from "../../../schemas/index.js";
 import { validateDocument } from "../../../schemas/validate.js";
 import { firstValues } from "../../../services/board/logic/asks.js";
 import { fullness } from "../../../services/board/logic/fullness.js";
@@ -86,6 +86,13 @@ describe("orders", { timeout: 60_000 }, () => {
     // Neither who it is for nor what it counts changes what is made.
     const renamed = day.orders.lines.map((one, i) => (i === at ? { ...line, customer: "The corner" } : one));
     expect(tally(readPlan({ ...day, orders: { ...day.orders, lines: renamed } }, plan.timetable)).notDrawn).toBe(0);
+    // What is taken out of the orders, or cancelled, is no order that could be on time.
+    const lines = day.orders.lines.slice(1);
+    const [first] = day.orders.lines;
+    const told: Happening = { kind: "order-cancelled", line: first!.id };
+    const cancelled = { ...day, happenings: { ...day.happenings, happenings: [told] } };
+    for (const less of [{ ...day, orders: { ...day.orders, lines } }, cancelled])
+      expect(tally(readPlan(less, plan.timetable)).orders).toBe(lines.length);
   });
 
   it("are found by words, site and fate, and sorted either way", () => {
