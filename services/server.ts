@@ -17,7 +17,7 @@ import { RedisEvents } from "./events/redis.js";
 import { Relay } from "./jobs/relay.js";
 import { Turns } from "./jobs/turns.js";
 import { JobWorker } from "./jobs/worker.js";
-import { withMarks } from "./marks/told.js";
+import { asMarkedByNow } from "./marks/standing.js";
 import type { Config } from "./operating/config.js";
 import { limitRequests, watchRequests } from "./operating/http-watch.js";
 import type { Logger } from "./operating/log.js";
@@ -79,7 +79,7 @@ export class RunningWorker {
       heartbeatMs: (1000 * config.leaseSeconds) / BEATS_PER_LEASE,
       dayOf: async (job, { texts, told }) => {
         const day = texts ? dayOfTexts(texts) : await days.documentsOf(job);
-        return told ? withMarks(day, told) : day;
+        return told ? asMarkedByNow(day, told) : day;
       },
       kick: () => relay.kick(),
       watch: workerWatch(metrics, log),

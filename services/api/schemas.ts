@@ -62,7 +62,10 @@ const API_SCHEMAS: Readonly<Record<string, JsonSchema>> = {
       createdAt: instant,
       changedAt: instant,
       deleted: { type: "boolean" },
-      marksAfter: { type: "string", description: "Marks up to this one are of a deleted day of the same id, and are not shown." },
+      marksAfter: {
+        type: "string",
+        description: "Marks up to this one are of a deleted day of the same id, and are not shown.",
+      },
     },
   },
   Documents: {

@@ -3,7 +3,8 @@ import { parentPort, workerData } from "node:worker_threads";
 import type { DayDocuments } from "../../schemas/index.js";
 import { createLp, createSmallEngine, loadHighs } from "../../solver/index.js";
 import { dayOfTexts, type Texts } from "../days/texts.js";
-import { type Told, withMarks } from "../marks/told.js";
+import { asMarkedByNow } from "../marks/standing.js";
+import type { Told } from "../marks/told.js";
 import { operationNamed } from "../operations/index.js";
 import type { RunContext } from "../operations/operation.js";
 import { BoundBoard } from "./bound-board.js";
@@ -72,7 +73,7 @@ const standBack = (): void => beNice(Math.min(MOST, niceness + 10));
 
 function parsed({ dayTexts, requestText, told }: TextInput): { day: DayDocuments; request: unknown } {
   const day = dayOfTexts(dayTexts);
-  return { day: told ? withMarks(day, told) : day, request: JSON.parse(requestText) as unknown };
+  return { day: told ? asMarkedByNow(day, told) : day, request: JSON.parse(requestText) as unknown };
 }
 
 const received = new Received();

@@ -1,7 +1,7 @@
-import type { DayDocuments, Load } from "../../schemas/index.js";
+import type { DayDocuments, Issue, Load } from "../../schemas/index.js";
 import { instantMinute, resolveWhen } from "../calendar.js";
 import { inForceOf } from "../problem/in-force.js";
-import { type Check, idsOf, list } from "./context.js";
+import { type Check, Findings, idsOf, list } from "./context.js";
 
 /** The instant at which things stand as told, as an epoch minute; null without one. */
 function instantOf({ happenings: { at }, network }: DayDocuments): number | null {
@@ -79,3 +79,10 @@ export const checkBegun: Check = (day, findings) => {
         );
   }
 };
+
+/** What is wrong with what has begun, for a day that passed its other checks. */
+export function begunIssues(day: DayDocuments): Issue[] {
+  const findings = new Findings();
+  checkBegun(day, findings);
+  return findings.issues;
+}

@@ -165,6 +165,15 @@ describe("documents over HTTP", { timeout: 60_000 }, () => {
     expect(await marks()).toEqual([second]);
     expect(await marks(`?after=${first}`)).toEqual([second]);
     expect(await marks(`?after=${second}`)).toEqual([]);
+    // By the marks it has begun, so its route is still needed.
+    const catalogue = structuredClone(day.catalogue) as { products: { routes: { id: string }[] }[] };
+    for (const { routes } of catalogue.products) for (const route of routes) route.id += "-new";
+    const other = await ask("PUT", `${path}/documents/catalogue`, json(catalogue, { "If-Match": '"catalogue-3"' }));
+    expect(other.status, JSON.stringify(other.body)).toBe(200);
+    expect((await ask("POST", `${path}/standing`)).body).toMatchObject({
+      type: "/problems/bad-request",
+      detail: expect.stringMatching(/has been begun by its route .* Put the route back/),
+    });
   });
 
   it("takes the files of a day folder, all or none, and tells everything that is wrong with each", async () => {
