@@ -49,19 +49,20 @@ export function keepInForce(index: DayIndex, standing: Standing, untied: Untied)
     const begun = standing.loads.get(load.id);
     if (load.scrapped || begun?.scrapped || outdated.has(load.batch)) continue;
     const own: Portion[] = [];
-    const finished = finishIn(index, tasks.get(load.id));
     let good = load.pieces - (begun?.load.lostPieces ?? 0);
     for (const share of load.orders) {
       const want = wants.get(share.line);
       const pieces = Math.min(share.pieces, left.get(share.line) ?? 0, good);
       if (!want || pieces <= 0 || want.line.product !== load.product || want.line.site !== load.deliveredTo) continue;
-      if (untied.has(load.id) && finished < want.due - want.freshWithinMinutes) continue;
+      if (untied.has(load.id) && finishIn(index, tasks.get(load.id)) < want.due - want.freshWithinMinutes) continue;
       left.set(share.line, left.get(share.line)! - pieces);
       own.push({ want, pieces });
       good -= pieces;
     }
     portions.set(load.id, own);
-    if (good > 0) spares.push({ load, ready: lastEnd(index, tasks.get(load.id)), finished, pieces: good });
+    if (good <= 0) continue;
+    const chain = tasks.get(load.id);
+    spares.push({ load, ready: lastEnd(index, chain), finished: finishIn(index, chain), pieces: good });
   }
   giveSpares(index, spares, left, portions);
   return {
