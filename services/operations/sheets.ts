@@ -1,17 +1,11 @@
-import type { DayDocuments, Timetable } from "../../schemas/index.js";
+import type { Timetable } from "../../schemas/index.js";
 import { diariesOf } from "../../solver/sheets/diary.js";
 import { SHEET_KINDS, type Sheet } from "../../solver/sheets/index.js";
 import { calendarText } from "../calendar.js";
 import { chosenSheets, sheetFiles } from "../sheets/bundle.js";
 import type { Paper } from "../sheets/layout.js";
 import { BadRequest, operation } from "./operation.js";
-
-/** The timetable that a request names, or the one in force. */
-function timetableOf(day: DayDocuments, given: Timetable | undefined): Timetable {
-  const timetable = given ?? day.inForce;
-  if (!timetable) throw new BadRequest("there is no timetable in force, and none came with the request");
-  return timetable;
-}
+import { timetableOf } from "./timetable-of.js";
 
 const TIMETABLE = { $ref: "timetable.schema.json", description: "Default: the one in force." } as const;
 const NAMES = { type: "array", maxItems: 50, items: { type: "string", maxLength: 63 } } as const;

@@ -1,6 +1,7 @@
 import type { Drift, Replay, Timetable } from "../../schemas/index.js";
 import { drift as driftOf, type ReplayOptions, replay as replayOf } from "../../solver/index.js";
-import { BadRequest, operation } from "./operation.js";
+import { operation } from "./operation.js";
+import { timetableOf } from "./timetable-of.js";
 
 export const replay = operation<ReplayOptions & { timetable?: Timetable }, Replay>({
   name: "replay",
@@ -18,11 +19,7 @@ export const replay = operation<ReplayOptions & { timetable?: Timetable }, Repla
     },
   },
   response: { $ref: "replay.schema.json" },
-  run: (day, { timetable, ...options }) => {
-    const played = timetable ?? day.inForce;
-    if (!played) throw new BadRequest("there is no timetable in force, and none came with the request");
-    return replayOf(day, played, options);
-  },
+  run: (day, { timetable, ...options }) => replayOf(day, timetableOf(day, timetable), options),
 });
 
 export const drift = operation<Record<string, never>, Drift>({
@@ -35,5 +32,8 @@ export const drift = operation<Record<string, never>, Drift>({
   asItStands: true,
   request: { type: "object", additionalProperties: false, properties: {} },
   response: { $ref: "drift.schema.json" },
-  run: (day) => driftOf(day),
+  run: (day) => {
+    timetableOf(day);
+    return driftOf(day);
+  },
 });

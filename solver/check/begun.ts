@@ -1,7 +1,85 @@
-import type { DayDocuments, Issue, Load } from "../../schemas/index.js";
+import type { Batch, DayDocuments, Issue, IssueCode, Load, Timetable } from "../../schemas/index.js";
 import { instantMinute, resolveWhen } from "../calendar.js";
 import { inForceOf } from "../problem/in-force.js";
 import { type Check, Findings, idsOf, list } from "./context.js";
+
+/** Something that a load is made by or of, and that the documents have no more. */
+interface Missing {
+  readonly code: IssueCode;
+  readonly field: "product" | "route" | "batch" | "bakedAt" | "deliveredTo";
+  readonly id: string;
+  /** As in "makes it by route x, which ...". */
+  readonly what: string;
+  readonly fix: string;
+}
+
+/** What the documents of a day lack for loads of a timetable: each thing once for each load that needs it. */
+class Lacking {
+  private readonly products: ReadonlyMap<string, readonly string[]>;
+  private readonly doughs: ReadonlySet<string>;
+  private readonly sites: ReadonlySet<string>;
+
+  constructor({ catalogue, network }: DayDocuments) {
+    this.products = new Map(catalogue.products.map(({ id, routes }) => [id, routes.map((route) => route.id)]));
+    this.doughs = idsOf(catalogue.doughs);
+    this.sites = idsOf(network.sites);
+  }
+
+  of(load: Load, batch: Batch | undefined): Missing | null {
+    const routes = this.products.get(load.product);
+    if (!routes)
+      return {
+        code: "unknown-product",
+        field: "product",
+        id: load.product,
+        what: `${load.product}, which is not in the catalogue any more`,
+        fix: "Put it back until it is made. To stop making it, cancel its orders; or take the timetable out of force.",
+      };
+    if (!routes.includes(load.route))
+      return {
+        code: "unknown-route",
+        field: "route",
+        id: `${load.product} ${load.route}`,
+        what: `${load.product} by its route ${load.route}, which it does not have any more`,
+        fix: `Put the route back beside ${list(routes)} until it is made, or take the timetable out of force.`,
+      };
+    if (batch && !this.doughs.has(batch.dough))
+      return {
+        code: "unknown-dough",
+        field: "batch",
+        id: batch.dough,
+        what: `${load.product} of ${batch.dough} dough, which is not in the catalogue any more`,
+        fix: "Put it back until what it is for is made, or take the timetable out of force.",
+      };
+    const [field, site] =
+      (["bakedAt", "deliveredTo"] as const)
+        .map((name) => [name, load[name]] as const)
+        .find(([, id]) => !this.sites.has(id)) ??
+      (batch && !this.sites.has(batch.site) ? (["batch", batch.site] as const) : []);
+    if (field === undefined) return null;
+    return {
+      code: "unknown-site",
+      field,
+      id: site!,
+      what: `${load.product} at or for ${site}, which is not in the network any more`,
+      fix: "Put the site back until it is made, or take the timetable out of force.",
+    };
+  }
+}
+
+/** What a timetable makes that the documents of a day know nothing of, in words; null when it can be read with them. */
+export function unknownToDay(
+  day: DayDocuments,
+  { loads, batches }: Pick<Timetable, "loads" | "batches">,
+): string | null {
+  const lacking = new Lacking(day);
+  const byId = new Map(batches.map((batch) => [batch.id, batch]));
+  for (const load of loads) {
+    const missing = lacking.of(load, byId.get(load.batch));
+    if (missing) return missing.what;
+  }
+  return null;
+}
 
 /** The instant at which things stand as told, as an epoch minute; null without one. */
 function instantOf({ happenings: { at }, network }: DayDocuments): number | null {
@@ -29,54 +107,23 @@ function begunLoads(day: DayDocuments): Load[] {
   });
 }
 
-/** What has begun by the timetable in force goes on as the catalogue says: its product, route and dough are still there. What has not begun is made as the catalogue says now. */
+/**
+ * What has begun by the timetable in force goes on as the documents say: its product, route, dough and sites are still there. What has not begun is made
+ * as they say now.
+ */
 export const checkBegun: Check = (day, findings) => {
   const begun = begunLoads(day);
   if (begun.length === 0) return;
-  const { catalogue, network, inForce } = day;
-  const products = new Map(catalogue.products.map((product) => [product.id, product]));
-  const doughs = idsOf(catalogue.doughs);
-  const sites = idsOf(network.sites);
-  const batches = new Map(inForce!.batches.map((batch) => [batch.id, batch]));
+  const { loads, batches } = day.inForce!;
+  const lacking = new Lacking(day);
+  const byId = new Map(batches.map((batch) => [batch.id, batch]));
   const said = new Set<string>();
   for (const load of begun) {
-    const at = `/loads/${inForce!.loads.indexOf(load)}`;
-    const say = (code: Parameters<typeof findings.add>[0], pointer: string, message: string, fix: string): void => {
-      if (said.has(message)) return;
-      said.add(message);
-      findings.add(code, "timetable", pointer, message, fix);
-    };
-    const product = products.get(load.product);
-    if (!product)
-      say(
-        "unknown-product",
-        `${at}/product`,
-        `${load.product} has been begun, but is not in the catalogue any more.`,
-        `Put it back until it is made. To stop making it, cancel its orders; or take the timetable out of force.`,
-      );
-    else if (!product.routes.some(({ id }) => id === load.route))
-      say(
-        "unknown-route",
-        `${at}/route`,
-        `${load.product} has been begun by its route ${load.route}, which it does not have any more.`,
-        `Put the route back beside ${list(product.routes.map(({ id }) => id))} until it is made, or take the timetable out of force.`,
-      );
-    const dough = batches.get(load.batch)?.dough;
-    if (dough !== undefined && !doughs.has(dough))
-      say(
-        "unknown-dough",
-        `${at}/batch`,
-        `${dough} dough has been mixed, but is not in the catalogue any more.`,
-        "Put it back until what it is for is made, or take the timetable out of force.",
-      );
-    for (const site of [batches.get(load.batch)?.site, load.bakedAt, load.deliveredTo])
-      if (site !== undefined && !sites.has(site))
-        say(
-          "unknown-site",
-          at,
-          `${load.product} has been begun for or at ${site}, which is not in the network any more.`,
-          "Put the site back until it is made, or take the timetable out of force.",
-        );
+    const missing = lacking.of(load, byId.get(load.batch));
+    if (!missing || said.has(`${missing.code} ${missing.id}`)) continue;
+    said.add(`${missing.code} ${missing.id}`);
+    const pointer = `/loads/${loads.indexOf(load)}/${missing.field}`;
+    findings.add(missing.code, "timetable", pointer, `Work has begun on ${missing.what}.`, missing.fix);
   }
 };
 

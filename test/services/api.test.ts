@@ -172,7 +172,7 @@ describe("documents over HTTP", { timeout: 60_000 }, () => {
     expect(other.status, JSON.stringify(other.body)).toBe(200);
     expect((await ask("POST", `${path}/standing`)).body).toMatchObject({
       type: "/problems/bad-request",
-      detail: expect.stringMatching(/has been begun by its route .* Put the route back/),
+      detail: expect.stringMatching(/Work has begun on .* by its route .* Put the route back/),
     });
   });
 

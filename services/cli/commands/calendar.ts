@@ -4,6 +4,7 @@ import { readDayFolder, readTimetable } from "../../day-folder.js";
 import { NotOurFolder, writeFolder } from "../../folder-of-files.js";
 import { UsageError } from "../arguments.js";
 import { command } from "../command.js";
+import { mustBeOfDay } from "../of-day.js";
 import { badInput, EXIT } from "../outcome.js";
 
 export const calendar = command({
@@ -34,6 +35,7 @@ People are numbers within their group; a load stays with the same person where t
     const [read, table] = await Promise.all([readDayFolder(operands[0]!), readTimetable(operands[1]!)]);
     const issues = [...("issues" in read ? read.issues : []), ...("issues" in table ? table.issues : [])];
     if ("issues" in read || "issues" in table) return badInput(issues, false);
+    mustBeOfDay(read.day, table.timetable, operands[1]!);
     const diaries = diariesOf(read.day, table.timetable);
     const how = {
       stampedAt: new Date(),

@@ -3,6 +3,7 @@ import { runOnce } from "../../solving/run.js";
 import { driftText } from "../../text/index.js";
 import { command } from "../command.js";
 import { readMorning, TOLD } from "../morning.js";
+import { mustBeOfDay } from "../of-day.js";
 import { badInput, EXIT, jsonText } from "../outcome.js";
 
 export const drift = command({
@@ -28,6 +29,7 @@ when a repair is worth it.`,
   async run({ operands, options }) {
     const read = await readMorning(operands[0]!, options.from, options);
     if ("issues" in read) return badInput(read.issues, options.json);
+    mustBeOfDay(read.day, read.day.inForce!, options.from ?? "timetable-in-force.json");
     const answer = await runOnce<Drift>("drift", read.day, {});
     return {
       stdout: options.json ? jsonText(answer) : `${driftText(read.day, read.day.inForce!, answer)}\n`,

@@ -3,6 +3,7 @@ import { readDayFolder, readTimetable } from "../../day-folder.js";
 import { runOnce } from "../../solving/run.js";
 import { replayText } from "../../text/index.js";
 import { command } from "../command.js";
+import { mustBeOfDay } from "../of-day.js";
 import { BUDGET } from "../options.js";
 import { badInput, EXIT, jsonText } from "../outcome.js";
 
@@ -25,6 +26,7 @@ orders late. Same seed, same answer.`,
     const [read, table] = await Promise.all([readDayFolder(operands[0]!), readTimetable(operands[1]!)]);
     const issues = [...("issues" in read ? read.issues : []), ...("issues" in table ? table.issues : [])];
     if ("issues" in read || "issues" in table) return badInput(issues, options.json);
+    mustBeOfDay(read.day, table.timetable, operands[1]!);
     const answer = await runOnce<Replay>("replay", read.day, {
       timetable: table.timetable,
       ...(options.runs === undefined ? {} : { runs: options.runs }),

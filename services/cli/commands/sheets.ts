@@ -5,6 +5,7 @@ import { chosenSheets, sheetFiles, sheetsJson } from "../../sheets/bundle.js";
 import type { Paper } from "../../sheets/layout.js";
 import { UsageError } from "../arguments.js";
 import { command } from "../command.js";
+import { mustBeOfDay } from "../of-day.js";
 import { badInput, EXIT } from "../outcome.js";
 
 function paperOf(text: string | undefined): Paper | undefined {
@@ -41,6 +42,7 @@ tables as CSV, and all of them in sheets.json. Each sheet is one page; long ones
     const issues = [...("issues" in read ? read.issues : []), ...("issues" in table ? table.issues : [])];
     if ("issues" in read || "issues" in table) return badInput(issues, options.json);
     const { day } = read;
+    mustBeOfDay(day, table.timetable, operands[1]!);
     const siteIds = day.network.sites.map(({ id }) => id);
     for (const site of options.site) {
       if (!siteIds.includes(site)) throw new UsageError(`There is no site "${site}"; there are ${siteIds.join(", ")}.`);

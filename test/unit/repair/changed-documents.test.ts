@@ -97,7 +97,7 @@ describe("what is taken away while it is in use", { timeout: 120_000 }, () => {
         code: "unknown-product",
         document: "timetable",
         pointer: expect.stringMatching(/^\/loads\/\d+\/product$/),
-        message: "plain-ring has been begun, but is not in the catalogue any more.",
+        message: "Work has begun on plain-ring, which is not in the catalogue any more.",
       }),
     ]);
     const renamed = changed(AFTERNOON, ({ products }) => {
