@@ -8,7 +8,7 @@ export const headroom = operation<HeadroomRequest, Headroom>({
   name: "headroom",
   summary: "say how much of the demand fits, and what gives out first",
   about:
-    "The greatest multiple of the orders for which a verified timetable has every line in full and on time, the multiple that certainly does not fit, and what gives out first.",
+    "The greatest multiple of the orders for which a verified timetable has every line in full and on time, the multiple that certainly does not fit, and what gives out first. A day that is under way is asked about as if it were planned anew: with what was told of units, people, orders and vans, without what has begun or is pinned.",
   isLong: true,
   request: {
     type: "object",

@@ -8,7 +8,7 @@ export const remedies = operation<RemedyRequest, RemedyReport>({
   name: "remedies",
   summary: "say what would make a demand fit",
   about:
-    "Changes that a planner can make, chosen by what is wanting, each drawn up anew and verified, ranked by effect and stated cost; pairs where one is not enough.",
+    "Changes that a planner can make, chosen by what is wanting, each drawn up anew and verified, ranked by effect and stated cost; pairs where one is not enough. A day that is under way is asked about as if it were planned anew: with what was told of units, people, orders and vans, without what has begun or is pinned.",
   isLong: true,
   request: {
     type: "object",

@@ -6,6 +6,7 @@ import type { NetworkProgram } from "../network/program.js";
 import { type DayIndex, indexDay } from "../problem/day-index.js";
 import { isChosen } from "../scenario/change.js";
 import { changed } from "../scenario/index.js";
+import { asPlanned } from "./as-planned.js";
 import { Ladder } from "./ladder.js";
 import { type TrialResult, trialOf, tryDay } from "./trial.js";
 import { hoursWords, poolWords } from "./words.js";
@@ -46,9 +47,10 @@ export function multiplied(day: DayDocuments, grow: LineChoice | undefined, time
 
 /**
  * How much of a demand fits: first what certainly does not (a proof), then the greatest multiple for which a timetable is found and verified, the
- * interval between narrowed as far as the time goes. Stopping keeps what is known.
+ * interval between narrowed as far as the time goes. Stopping keeps what is known. Asked of the day as it would be planned anew.
  */
-export function headroom(day: DayDocuments, request: HeadroomRequest, context: HeadroomContext): Headroom {
+export function headroom(asked: DayDocuments, request: HeadroomRequest, context: HeadroomContext): Headroom {
+  const day = asPlanned(asked);
   const started = context.now();
   const elapsed = (): number => context.now() - started;
   const limitMs = (request.seconds ?? DEFAULT_SECONDS) * 1000;

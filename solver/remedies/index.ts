@@ -1,4 +1,5 @@
 import type { DayDocuments, LineChoice, Remedy, RemedyReport, Timetable } from "../../schemas/index.js";
+import { asPlanned } from "../headroom/as-planned.js";
 import { multiplied } from "../headroom/index.js";
 import { type TrialResult, trialOf, tryDay } from "../headroom/trial.js";
 import type { Lp } from "../lp/choose.js";
@@ -77,9 +78,10 @@ function wantsOf(day: DayDocuments, lp: Lp): { wants: Want[]; atLeastShort: numb
 /**
  * What would make a demand fit: changes that a planner can make, chosen by what the network program shows to be wanting, each drawn up anew through
  * the whole pipeline and verified, then pairs of the most promising. What a necessary condition shows to be of no use is not drawn up. No
- * number here is read off a price.
+ * number here is read off a price. Asked of the day as it would be planned anew.
  */
-export function remedies(day: DayDocuments, request: RemedyRequest, context: RemedyContext): RemedyReport {
+export function remedies(asked: DayDocuments, request: RemedyRequest, context: RemedyContext): RemedyReport {
+  const day = asPlanned(asked);
   const { lp, now } = context;
   const started = now();
   const limitMs = (request.seconds ?? DEFAULT_SECONDS) * 1000;
