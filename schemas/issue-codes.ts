@@ -36,6 +36,7 @@ export const ISSUE_CODES = {
   "unknown-dough": "A dough is not in the catalogue.",
   "unknown-product": "A product is not in the catalogue.",
   "unknown-route": "A route of what has been begun is not in the catalogue any more.",
+  "unknown-step": "A step of what has been begun is not in its route any more.",
   "unknown-site": "A site is not in the network.",
   "unknown-pan-type": "A pan type is not in the network.",
   "unknown-tub-type": "A tub type is not in the network.",

@@ -1,4 +1,4 @@
-import type { Batch, DayDocuments, Issue, IssueCode, Load, Timetable } from "../../schemas/index.js";
+import type { Batch, DayDocuments, Issue, IssueCode, Load, Task, Timetable } from "../../schemas/index.js";
 import { instantMinute, resolveWhen } from "../calendar.js";
 import { inForceOf } from "../problem/in-force.js";
 import { type Check, Findings, idsOf, list } from "./context.js";
@@ -16,13 +16,36 @@ interface Missing {
 /** What the documents of a day lack for loads of a timetable: each thing once for each load that needs it. */
 class Lacking {
   private readonly products: ReadonlyMap<string, readonly string[]>;
+  /** By product and route: what its steps do. */
+  private readonly routes: ReadonlyMap<string, ReadonlySet<string>>;
   private readonly doughs: ReadonlySet<string>;
   private readonly sites: ReadonlySet<string>;
 
   constructor({ catalogue, network }: DayDocuments) {
     this.products = new Map(catalogue.products.map(({ id, routes }) => [id, routes.map((route) => route.id)]));
+    this.routes = new Map(
+      catalogue.products.flatMap((product) =>
+        product.routes.map(
+          (route) => [`${product.id} ${route.id}`, new Set(route.steps.map(({ does }) => does))] as const,
+        ),
+      ),
+    );
     this.doughs = idsOf(catalogue.doughs);
     this.sites = idsOf(network.sites);
+  }
+
+  /** A step that a load takes in the timetable and that its route has no more. */
+  step({ product, route }: Load, chain: readonly Task[]): Missing | null {
+    const steps = this.routes.get(`${product} ${route}`);
+    const gone = steps && chain.find(({ does }) => does !== "van" && !steps.has(does));
+    if (!gone) return null;
+    return {
+      code: "unknown-step",
+      field: "route",
+      id: `${product} ${route} ${gone.does}`,
+      what: `${product} by its route ${route}, which does not ${gone.does} any more`,
+      fix: `Put the step back until it is made (what is made later can have another route), or take the timetable out of force.`,
+    };
   }
 
   of(load: Load, batch: Batch | undefined): Missing | null {
@@ -118,8 +141,9 @@ export const checkBegun: Check = (day, findings) => {
   const lacking = new Lacking(day);
   const byId = new Map(batches.map((batch) => [batch.id, batch]));
   const said = new Set<string>();
+  const { chains } = inForceOf(day.inForce);
   for (const load of begun) {
-    const missing = lacking.of(load, byId.get(load.batch));
+    const missing = lacking.of(load, byId.get(load.batch)) ?? lacking.step(load, chains.get(load.id) ?? []);
     if (!missing || said.has(`${missing.code} ${missing.id}`)) continue;
     said.add(`${missing.code} ${missing.id}`);
     const pointer = `/loads/${loads.indexOf(load)}/${missing.field}`;

@@ -235,6 +235,7 @@ const TOLD_ELSEWHERE: readonly IssueCode[] = [
   "told-outside-day",
   "reports-contradict",
   "unknown-route",
+  "unknown-step",
 ];
 
 describe("codes", () => {

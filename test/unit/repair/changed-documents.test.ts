@@ -104,6 +104,15 @@ describe("what is taken away while it is in use", { timeout: 120_000 }, () => {
       for (const route of products.find(({ id }) => id === "plain-ring")!.routes) route.id += "-new";
     });
     expect(checkDay(renamed).map(({ code }) => code)).toEqual(["unknown-route"]);
+    const short = changed(NIGHT, ({ products }) => {
+      for (const route of products.find(({ id }) => id === "plain-ring")!.routes)
+        route.steps = route.steps.filter(({ does }) => does !== "temper");
+    });
+    const steps = checkDay(short);
+    expect(new Set(steps.map(({ code }) => code))).toEqual(new Set(["unknown-step"]));
+    expect(steps[0]!.message).toMatch(
+      /^Work has begun on plain-ring by its route .*, which does not temper any more\.$/,
+    );
     // Before anything of it has begun nobody misses it.
     const early = { ...gone, happenings: { ...gone.happenings, at: "2026-11-26T12:30Z" } };
     expect(mended(early).loads.some(({ product }) => product === "plain-ring")).toBe(false);
