@@ -1,4 +1,4 @@
-import type { DayDocuments, Reason } from "../../schemas/index.js";
+import type { DayDocuments, Reason, Task } from "../../schemas/index.js";
 import { formatInstant } from "../calendar.js";
 import type { Lp } from "../lp/choose.js";
 import type { Problem } from "../problem/index.js";
@@ -9,7 +9,7 @@ import type { MixOption, Operation } from "../search/model.js";
 import type { Rule } from "../verify/index.js";
 import { type RepairOptions, type RepairResult, repair } from "./index.js";
 import { type PosedRepair, poseRepair } from "./pose.js";
-import { readWishes, type Wish } from "./wishes.js";
+import { readWishes, type Wish, workBefore } from "./wishes.js";
 
 /** A wish that nothing can make room for. */
 export interface Refusal {
@@ -84,6 +84,7 @@ class Prober {
 
   /** Could it be there? `plenty`: with more of one kind of thing than any day needs. */
   fits(target: Target, minute: number, plenty?: Reason["code"]): boolean {
+    if (minute < (this.problem.index.at ?? 0)) return false;
     const undo = this.pin(target, minute);
     if (!undo) return false;
     this.shift(plenty, PLENTY);
@@ -111,14 +112,14 @@ class Prober {
   private pin({ load, batch, wish }: Target, minute: number): (() => void) | null {
     const undo: (() => void)[] = [];
     const { meanings } = this.problem.prepared.book;
-    const fix = (window: { from: number; to: number }): void => {
+    const fix = (window: { from: number; to: number }, start = minute): void => {
       const { from, to } = window;
       undo.push(() => {
         window.from = from;
         window.to = to;
       });
-      window.from = Math.max(from, minute);
-      window.to = Math.min(to, minute);
+      window.from = Math.max(from, start);
+      window.to = Math.min(to, start);
     };
     if (wish.does === "mix") {
       this.model.batches[batch]!.options.forEach((option, o) => {
@@ -139,15 +140,15 @@ class Prober {
         undo.push(() => {
           operation.alternatives = alternatives;
         });
-        // Numbers of alternatives stay: those on other units need more than there can be.
-        if (wish.unit !== undefined) {
-          operation.alternatives = alternatives.map((alternative) =>
-            alternative.row >= 0 && meanings[alternative.row]!.unit === wish.unit
-              ? alternative
-              : { ...alternative, amount: 1 << 29 },
-          );
-        }
-        fix(operation);
+        // A standing step begins when the work before it ends.
+        const before = trace.operation >= 0 ? 0 : workBefore(alternatives, wish);
+        const isWished = ({ row, minutes }: (typeof alternatives)[number]): boolean =>
+          trace.operation < 0
+            ? minutes === before
+            : wish.unit === undefined || (row >= 0 && meanings[row]!.unit === wish.unit);
+        // Numbers of alternatives stay: the others need more than there can be.
+        operation.alternatives = alternatives.map((one) => (isWished(one) ? one : { ...one, amount: 1 << 29 }));
+        fix(operation, minute - before);
       });
     }
     return undo.length === 0 ? null : () => undo.reverse().forEach((back) => back());
@@ -227,6 +228,18 @@ function heldTasks({ happenings: { happenings } }: DayDocuments): Set<string> {
   return new Set(happenings.flatMap((one) => (one.kind === "hold" ? [one.task] : [])));
 }
 
+const CLEANED = "it is cleaned when it has to be; hold what is made before or after it";
+
+/** Why there is nothing to hold of a task, whatever the time: it follows from others. Null: there is. */
+function followsFrom({ unit }: Wish, task: Task | undefined): string | null {
+  if (!task) return null;
+  if (task.does === "van") return "it rides when the van goes; change the run, or report that it is late";
+  if (/-(2|carried)$/.test(task.id)) return "it goes on from the part before it; hold the work that follows";
+  if (unit !== undefined && task.unit === undefined)
+    return "it stands, in places that are found for it: give a time only, or hold the work before it";
+  return null;
+}
+
 /** The wishes that cannot be, one by one; of those for `wished` tasks, if given. */
 export function refusedHolds(day: DayDocuments, lp: Lp, wished?: ReadonlySet<string>): Refusal[] {
   const others = day.happenings.happenings.filter(({ kind }) => kind !== "hold");
@@ -238,13 +251,22 @@ export function refusedHolds(day: DayDocuments, lp: Lp, wished?: ReadonlySet<str
     for (const load of batch.loads) for (const { task } of load.tasks) begun.add(task.id);
   }
   const prober = new Prober(posed);
+  const before = new Map(day.inForce?.tasks.map((task) => [task.id, task]));
   const refusals: Refusal[] = [];
+  for (const id of heldTasks(day))
+    if (before.get(id)?.does === "clean" && (!wished || wished.has(id)))
+      refusals.push({ task: id, rule: "R14", message: CLEANED, nearest: [] });
   const { index } = problem;
   for (const [owner, wishes] of readWishes({ ...index, day })) {
     for (const wish of wishes) {
       if (wished && !wished.has(wish.task)) continue;
       if (begun.has(wish.task)) {
         refusals.push({ task: wish.task, rule: "R14", message: "it has begun: what has begun stays", nearest: [] });
+        continue;
+      }
+      const follows = followsFrom(wish, before.get(wish.task));
+      if (follows !== null) {
+        refusals.push({ task: wish.task, rule: "R14", message: follows, nearest: [] });
         continue;
       }
       const target = prober.target(wish, owner);

@@ -1,10 +1,12 @@
-import type { Happening } from "../../schemas/index.js";
+import type { Happening, Task } from "../../schemas/index.js";
 import { resolveWhen } from "../calendar.js";
 import { type DayIndex, isOf } from "../problem/day-index.js";
+import { inForceOf } from "../problem/in-force.js";
 import type { MadeMix } from "../problem/keeping.js";
 import { minuteIn } from "../problem/kept.js";
 import type { MadeMode } from "../problem/modes.js";
 import type { Prepared } from "../problem/prepare.js";
+import type { Operation } from "../search/model.js";
 import type { Standing } from "./standing.js";
 
 /** What the planner holds: a task that starts then, on that unit if one is given. */
@@ -14,6 +16,8 @@ export interface Wish {
   readonly start: number;
   /** As long as it takes in the timetable in force. */
   readonly minutes: number;
+  /** As long as the work before it takes there: what stands begins when that ends. */
+  readonly minutesBefore: number;
   readonly unit: string | undefined;
 }
 
@@ -65,16 +69,30 @@ export function readWishes(index: DayIndex): Map<string, Wish[]> {
     if ("problem" in resolved) throw new RangeError(`"${happening.start}" does not resolve; check the day first`);
     const minutes = minuteIn(index, task.end) - minuteIn(index, task.start);
     const start = resolved.minute - index.origin;
-    const wish = { task: task.id, does: task.does, start, minutes, unit: happening.unit };
+    const minutesBefore = lengthBefore(index, task);
+    const wish = { task: task.id, does: task.does, start, minutes, minutesBefore, unit: happening.unit };
     wishes.set(owner, [...(wishes.get(owner) ?? []), wish]);
   }
   return wishes;
 }
 
+/** Of the task before it in its load, minutes; 0 without one. */
+function lengthBefore(index: DayIndex, { id, load = "" }: Task): number {
+  const chain = inForceOf(index.day.inForce).chains.get(load) ?? [];
+  const before = chain[chain.findIndex((one) => one.id === id) - 1];
+  return before ? minuteIn(index, before.end) - minuteIn(index, before.start) : 0;
+}
+
+/** How long the work before a standing step takes where it is wished for: as now, if some unit takes so long. */
+export function workBefore(alternatives: Operation["alternatives"], { minutesBefore }: Wish): number {
+  return alternatives.some(({ minutes }) => minutes === minutesBefore) ? minutesBefore : alternatives[0]!.minutes;
+}
+
 /** The mode with the wished tasks at their times; null when it cannot have them there. */
 export function wishMode(prepared: Prepared, made: MadeMode, wishes: readonly Wish[]): MadeMode | null {
   const operations = [...made.mode.operations];
-  for (const { does, start, unit } of wishes) {
+  for (const wish of wishes) {
+    const { does, start, unit } = wish;
     const trace = made.meaning.steps.find(({ step }) => step.does === does);
     if (!trace) return null;
     const k = trace.operation;
@@ -82,8 +100,16 @@ export function wishMode(prepared: Prepared, made: MadeMode, wishes: readonly Wi
       // A standing step begins when what is before it ends.
       const before = trace.hold - 1;
       if (before < 0) return null;
-      const minutes = operations[before]!.alternatives[0]!.minutes;
-      operations[before] = { ...operations[before]!, from: start - minutes, to: start - minutes };
+      const { alternatives, from, to } = operations[before]!;
+      const minutes = workBefore(alternatives, wish);
+      const begin = start - minutes;
+      if (begin < from || begin > to) return null;
+      operations[before] = {
+        ...operations[before]!,
+        alternatives: alternatives.filter((one) => one.minutes === minutes),
+        from: begin,
+        to: begin,
+      };
       continue;
     }
     const { alternatives, from, to } = operations[k]!;
