@@ -7,7 +7,7 @@ interface Firing {
   readonly start: number;
   readonly end: number;
   readonly tempC: number;
-  /** Nothing bakes: it was on at the instant of a repair, set since then. */
+  /** Nothing bakes: it was on at the instant of a repair, which is its end, set since then. It may be hot later only, which is its start. */
   readonly setAt?: number;
 }
 
@@ -31,8 +31,10 @@ function firingsByHeater(problem: Problem, loads: readonly Pick<MadeLoad, "takes
       else byHeater.set(heater, [firing]);
     }
   }
+  // What nothing is put on after the instant is switched off then, hot or not.
+  const at = problem.begun?.at ?? 0;
   for (const { heater, minute, klass, setAt } of problem.begun?.alight ?? [])
-    byHeater.set(heater, [...(byHeater.get(heater) ?? []), { start: minute, end: minute, tempC: klass, setAt }]);
+    byHeater.set(heater, [...(byHeater.get(heater) ?? []), { start: minute, end: at, tempC: klass, setAt }]);
   for (const firings of byHeater.values()) firings.sort(inOrder);
   return byHeater;
 }
@@ -69,14 +71,14 @@ function setpointsOf(
   const first = on.firings[0]!;
   const setpoints = [{ at: at(on.from), hotFrom: at(on.from + leadMinutes), tempC: first.tempC }];
   let tempC = first.tempC;
-  let busyUntil = first.end;
+  let busyUntil = Math.max(first.start, first.end);
   for (const firing of on.firings.slice(1)) {
     if (firing.tempC !== tempC) {
       const turned = firing.setAt ?? busyUntil;
       setpoints.push({ at: at(turned), hotFrom: at(turned + change(tempC, firing.tempC)), tempC: firing.tempC });
       tempC = firing.tempC;
     }
-    busyUntil = Math.max(busyUntil, firing.end);
+    busyUntil = Math.max(busyUntil, firing.start, firing.end);
   }
   return setpoints;
 }

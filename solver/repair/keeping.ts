@@ -100,7 +100,10 @@ export class RepairKeeping implements Keeping {
   private waitingOf(batch: string, load: string): Waiting | undefined {
     const { reports, at, loads, batches } = this.standing;
     const tasks = this.kept.tasks.get(load);
-    const notBefore = tasks && waitingSteps(tasks, reports, at, this.kept.locked.get(load) ?? []);
+    const locked = this.kept.locked.get(load) ?? [];
+    const isLockedSooner = (task: Task, minute: number): boolean =>
+      minuteIn(this.index, task.start) < minute && locked.some(({ id }) => id === task.id);
+    const notBefore = tasks && waitingSteps(tasks, reports, at, isLockedSooner);
     if (!notBefore) return undefined;
     return { notBefore, begun: loads.get(load), mixEnd: batches.get(batch)?.mix.end ?? undefined };
   }

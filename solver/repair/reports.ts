@@ -61,8 +61,9 @@ export function readReports(index: DayIndex): Map<string, Report> {
     }
     if (happening.kind === "not-started") {
       const { task, notBefore } = happening;
-      // Whatever was said before of how far it was is taken back.
+      // Whatever was said before of how far it was, and what comes after it, is taken back.
       reports.delete(task);
+      if (reports.size > 0) for (const { id } of tasksAfter(index.day.inForce, task)) reports.delete(id);
       if (notBefore === undefined && dealtWith.has(task)) continue;
       reports.set(task, {
         notBefore: notBefore === undefined ? (index.at ?? 0) : minute(notBefore, task),
@@ -75,22 +76,26 @@ export function readReports(index: DayIndex): Map<string, Report> {
   return reports;
 }
 
+/** What comes after a task: in its load, and after a mix in all loads of its batch. */
+function tasksAfter(inForce: Timetable | undefined, id: string): readonly Task[] {
+  const { chains, mixes, loadsOfBatch } = inForceOf(inForce);
+  for (const [batch, mix] of mixes)
+    if (mix.id === id) return (loadsOfBatch.get(batch) ?? []).flatMap((load) => chains.get(load.id) ?? []);
+  for (const chain of chains.values()) {
+    const at = chain.findIndex((task) => task.id === id);
+    if (at >= 0) return chain.slice(at + 1);
+  }
+  return [];
+}
+
 /** Was it told of a later step, after a task was told not to have started, that it has begun? Then the task has as well. */
 function hasGoneOnSince(inForce: Timetable | undefined, id: string, reports: ReadonlyMap<string, Report>): boolean {
   const own = reports.get(id);
   if (own?.notBefore === undefined) return false;
-  const { chains, mixes, loadsOfBatch } = inForceOf(inForce);
-  const isSince = (task: Task): boolean => {
+  return tasksAfter(inForce, id).some((task) => {
     const report = reports.get(task.id);
     return report !== undefined && report.told > own.told && isToldBegun(report);
-  };
-  for (const [batch, mix] of mixes)
-    if (mix.id === id) return (loadsOfBatch.get(batch) ?? []).some((load) => chains.get(load.id)?.some(isSince));
-  for (const chain of chains.values()) {
-    const at = chain.findIndex((task) => task.id === id);
-    if (at >= 0) return chain.slice(at + 1).some(isSince);
-  }
-  return false;
+  });
 }
 
 /** Pieces that a load has lost: told of it, and its share of a batch that came out light. */

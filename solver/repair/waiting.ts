@@ -14,19 +14,19 @@ export interface Waiting {
   readonly mixEnd: number | undefined;
 }
 
-/** When steps of a load can start, as told; undefined when nothing of it waits beyond `at`. What is locked stays where it is. */
+/** When steps of a load can start, as told; undefined when nothing of it waits beyond `at`. `isLockedSooner`: it is, and stays where it is. */
 export function waitingSteps(
   tasks: readonly Task[],
   reports: ReadonlyMap<string, Report>,
   at: number,
-  locked: readonly Task[],
+  isLockedSooner: (task: Task, notBefore: number) => boolean,
 ): ReadonlyMap<Task["does"], number> | undefined {
   let found: Map<Task["does"], number> | undefined;
   if (reports.size === 0) return found;
   for (const task of tasks) {
     const notBefore = reports.get(task.id)?.notBefore;
     if (notBefore === undefined || notBefore <= at || !isDecided(task)) continue;
-    if (locked.some(({ id }) => id === task.id)) continue;
+    if (isLockedSooner(task, notBefore)) continue;
     found ??= new Map();
     found.set(task.does, notBefore);
   }

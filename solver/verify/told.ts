@@ -75,7 +75,8 @@ function toldOf(day: DayDocuments, sites: ReadonlyMap<string, Site>, at: number)
   for (const [number, happening] of day.happenings.happenings.entries()) {
     const { kind } = happening;
     if (kind !== "started" && kind !== "finished" && kind !== "running" && kind !== "not-started") continue;
-    // Who is told not to have begun was not, whatever was said before.
+    // Who is told not to have begun was not, whatever was said before of it and of what comes after it.
+    if (kind === "not-started" && told.size > 0) takeBackAfter(day.inForce, happening.task, told);
     const entry: Told = (kind === "not-started" ? undefined : told.get(happening.task)) ?? {};
     entry.last = number;
     told.set(happening.task, entry);
@@ -97,6 +98,21 @@ function toldOf(day: DayDocuments, sites: ReadonlyMap<string, Site>, at: number)
   for (const [task, entry] of told)
     if (entry.notBefore !== undefined && wentOnAfter(day.inForce, task, entry.last!, told)) delete entry.notBefore;
   return told;
+}
+
+function takeBackAfter(inForce: Timetable | undefined, id: string, told: Map<string, Told>): void {
+  if (!inForce) return;
+  const { chains, loads, mixes, tasks } = inForceFacts(inForce);
+  const own = tasks.get(id);
+  const isMix = own?.batch !== undefined && mixes.get(own.batch)?.task === own;
+  for (const [load, chain] of chains) {
+    if (isMix ? loads.get(load)?.batch !== own.batch : load !== own?.load) continue;
+    let isAfter = isMix;
+    for (const { task } of chain) {
+      if (isAfter) told.delete(task.id);
+      isAfter ||= task === own;
+    }
+  }
 }
 
 /** D21: something that comes after the task was told to have begun, later than what was told of the task itself. */

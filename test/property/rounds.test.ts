@@ -14,7 +14,7 @@ const FIRST = Number(process.env.DECKSHELF_SEED ?? (LONG ? 700_000 : 1));
 const DAYS = Number(process.env.DECKSHELF_DAYS ?? (LONG ? 4_000 : 60));
 const ROUNDS = 4;
 /** Days on which something went wrong once. */
-const ONCE_WRONG = [1979, 703_881, 704_221, 704_518, 704_991, 900_599];
+const ONCE_WRONG = [153, 228, 297, 1979, 703_881, 704_221, 704_518, 704_991, 900_599];
 const lp = await loadLp();
 
 /** What the check says of reports must not be what keeps a repair sound: facts contradict each other within minutes, too. */
@@ -45,9 +45,19 @@ function putInForce(
   return after;
 }
 
+/** Of so few repairs another comes of asking again: what is carried, or an oven that is left on, is not always seen to be as before. */
+const MOST_OTHERS = 0.01;
+
+/** Asked again, with nothing new, the repair in force is the answer. (Of a day that makes nothing any more only ovens could differ.) */
+function isAnswered(day: DayDocuments & { inForce: Timetable }): boolean {
+  if (day.inForce.tasks.length === 0) return true;
+  return repair(day, { iterations: 25, seed: 1, now: () => 0, lp, onlyOne: true }).timetable === day.inForce;
+}
+
 describe("mornings that go on", () => {
   it("are repaired round after round, whatever was told before", { timeout: 3_600_000 }, () => {
     let repairs = 0;
+    let others = 0;
     let lost = 0;
     const seeds = [...ONCE_WRONG, ...Array.from({ length: DAYS }, (_, i) => FIRST + i)];
     for (const seed of seeds) {
@@ -77,9 +87,11 @@ describe("mornings that go on", () => {
         repairs++;
         lost += lostLoads(timetable);
         current = putInForce(next, result);
+        if (!isAnswered(current)) others++;
       }
     }
     expect(repairs).toBeGreaterThan(2 * DAYS);
+    expect(others / repairs).toBeLessThan(MOST_OTHERS);
     expect(lost).toBeGreaterThan(0);
   });
 });
@@ -99,6 +111,7 @@ function wishFor({ inForce }: { inForce: Timetable }, atMs: number, rng: Rng): H
 describe("mornings on which a planner holds and locks", () => {
   it("are repaired whatever happens to what is held, or the wish is refused", { timeout: 3_600_000 }, () => {
     let repairs = 0;
+    let others = 0;
     let held = 0;
     let givenUp = 0;
     for (let seed = FIRST; seed < FIRST + DAYS; seed++) {
@@ -130,9 +143,11 @@ describe("mornings on which a planner holds and locks", () => {
         held += wished.size;
         givenUp += result.changes.givenUp?.length ?? 0;
         current = putInForce(next, result);
+        if (!isAnswered(current)) others++;
       }
     }
     expect(repairs).toBeGreaterThan(2 * DAYS);
+    expect(others / repairs).toBeLessThan(MOST_OTHERS);
     expect(held).toBeGreaterThan(DAYS / 10);
     if (LONG) expect(givenUp).toBeGreaterThan(0);
   });

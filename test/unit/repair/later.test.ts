@@ -238,4 +238,33 @@ describe("a drift", { timeout: 120_000 }, () => {
     // It began a quarter of an hour late.
     expect(before.later.some(({ task }) => task === shape.id)).toBe(false);
   });
+
+  it("that work had not started takes back what was told before of what comes after it, later too", () => {
+    const bake = work("bake");
+    const shape = inForce.tasks.find(({ does, load }) => does === "shape" && load === bake.load)!;
+    const at = later(bake.start, 3);
+    const told: Happening[] = [
+      { kind: "started", task: bake.id, at: bake.start },
+      { kind: "not-started", task: shape.id },
+    ];
+    const table = mended(morning(at, told));
+    expect(table.tasks.find(({ id }) => id === bake.id)?.start).not.toBe(bake.start);
+    expect(table.notStarted).toEqual([shape.id]);
+    expect(mended(morning(at, told, table))).toBe(table);
+  });
+
+  it("that work cannot start yet holds where the planner locks it then, too", () => {
+    let asked = 0;
+    for (const shape of inForce.tasks
+      .filter(({ does, start }) => does === "shape" && start > "2026-11-27T03:30")
+      .slice(0, 12)) {
+      const at = later(shape.start, -2);
+      const told: Happening[] = [{ kind: "not-started", task: shape.id, notBefore: later(at, 70) }];
+      const table = mended(morning(at, told));
+      if (!table.tasks.some(({ id }) => id === shape.id)) continue;
+      expect(mended(morning(at, [...told, { kind: "lock", task: shape.id }], table)), shape.id).toBe(table);
+      asked++;
+    }
+    expect(asked).toBeGreaterThan(3);
+  });
 });
