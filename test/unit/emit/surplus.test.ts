@@ -11,6 +11,7 @@ const load = (id: string, pieces: number, delivered: number, has: [Want, number]
     spec: { id, product: "loaf", deliverTo: "town", pieces, portions: has.map(([of, n]) => ({ want: of, pieces: n })) },
     meaning: { bakeSite: "yard" },
     delivered,
+    finish: delivered,
   }) as unknown as MadeLoad;
 
 const [early, late, own] = [want("early", 6, 600), want("late", 6, 700), want("own", 4, 650)];
