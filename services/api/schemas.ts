@@ -62,6 +62,11 @@ const API_SCHEMAS: Readonly<Record<string, JsonSchema>> = {
       createdAt: instant,
       changedAt: instant,
       deleted: { type: "boolean" },
+      life: {
+        type: "integer",
+        minimum: 1,
+        description: "Of a day made under the id of a deleted one: tells its marks from that one's.",
+      },
     },
   },
   Documents: {

@@ -123,15 +123,26 @@ export class Days {
     return this.write(tx, day, checked, author);
   }
 
-  async create(tx: Transaction, id: string, checked: CheckedDocuments, author: Author): Promise<DayRecord> {
+  /** `life`: brings back the day that had it (0: the first of its id) instead of making another one. */
+  async create(
+    tx: Transaction,
+    id: string,
+    checked: CheckedDocuments,
+    author: Author,
+    life?: number,
+  ): Promise<DayRecord> {
     const before = await tx.get<DayRecord>(dayKeys.day(id));
     if (before && !before.deleted) throw new Problem("exists-already", `There is a day ${id} already.`);
+    const change = before?.change ?? 0;
+    if (life !== undefined && life > change) throw new Problem("bad-request", `No day ${id} had the life ${life}.`);
+    const own = life ?? (before ? change + 1 : 0);
     const empty: DayRecord = {
       id,
       versions: before?.versions ?? {},
-      change: before?.change ?? 0,
+      change,
       createdAt: author.at,
       changedAt: author.at,
+      ...(own > 0 ? { life: own } : {}),
     };
     const record = await this.write(tx, empty, checked, author);
     // What a deleted day of this id had, and this one has not, holds no more.

@@ -114,9 +114,9 @@ function capital(text: string): string {
 /** More than any day has. */
 const MOST_MARKS = 20_000;
 
-async function toldOf({ services, at }: Asked, { id, versions }: DayRecord): Promise<Told> {
-  const records = await services.store.list(markKeys.of(id), { limit: MOST_MARKS });
-  const { timetable: version } = versions;
+async function toldOf({ services, at }: Asked, day: DayRecord): Promise<Told> {
+  const records = await services.store.list(markKeys.of(day), { limit: MOST_MARKS });
+  const { timetable: version } = day.versions;
   const marks = records.map(({ value }) => JSON.parse(value) as Mark);
   return { marks, ...(version === undefined ? {} : { version }), now: at };
 }

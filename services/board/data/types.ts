@@ -7,6 +7,7 @@ export interface DayRecord {
   readonly change: number;
   readonly changedAt: string;
   readonly deleted?: boolean;
+  readonly life?: number;
 }
 
 export interface OpenDay {
