@@ -1,5 +1,5 @@
 import type { CostPart, OrderOutcome } from "../../../schemas/index.js";
-import { linesNotDrawn } from "./orders.js";
+import { linesNotDrawn, linesTakenOut } from "./orders.js";
 import type { Plan } from "./plan.js";
 
 export interface Tally {
@@ -11,12 +11,18 @@ export interface Tally {
   readonly notDrawn: number;
 }
 
+/** What the timetable says of lines that are still ordered as it has them. */
+function counting(plan: Plan): OrderOutcome[] {
+  const not = new Set([...linesNotDrawn(plan).map(({ id }) => id), ...linesTakenOut(plan)]);
+  return plan.timetable.orders.filter(({ line }) => !not.has(line));
+}
+
 export function tally(plan: Plan): Tally {
-  const undrawn = new Set(linesNotDrawn(plan).map(({ id }) => id));
-  const orders = plan.timetable.orders.filter(({ line }) => !undrawn.has(line));
+  const undrawn = linesNotDrawn(plan).length;
+  const orders = counting(plan);
   return {
-    orders: orders.length + undrawn.size,
-    notDrawn: undrawn.size,
+    orders: orders.length + undrawn,
+    notDrawn: undrawn,
     onTime: orders.filter((order) => order.state === "on-time").length,
     late: orders.filter((order) => order.lateMinutes > 0).length,
     short: orders.filter((order) => order.shortPieces > 0).length,
@@ -25,9 +31,8 @@ export function tally(plan: Plan): Tally {
 
 /** Late or short orders, the worst first: short pieces, then minutes late. */
 export function wanting(plan: Plan): OrderOutcome[] {
-  const undrawn = new Set(linesNotDrawn(plan).map(({ id }) => id));
-  return plan.timetable.orders
-    .filter((order) => order.state !== "on-time" && !undrawn.has(order.line))
+  return counting(plan)
+    .filter((order) => order.state !== "on-time")
     .sort((a, b) => weight(plan, b) - weight(plan, a) || a.line.localeCompare(b.line));
 }
 
@@ -38,7 +43,11 @@ function weight(plan: Plan, order: OrderOutcome): number {
 
 /** Loads that serve an order that is late. */
 export function lateLoads(plan: Plan): Set<string> {
-  const late = new Set(plan.timetable.orders.filter((order) => order.lateMinutes > 0).map((order) => order.line));
+  const late = new Set(
+    counting(plan)
+      .filter((order) => order.lateMinutes > 0)
+      .map((order) => order.line),
+  );
   return new Set(
     plan.timetable.loads.filter((load) => load.orders.some((share) => late.has(share.line))).map((load) => load.id),
   );
