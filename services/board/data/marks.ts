@@ -30,7 +30,9 @@ export const isOnline = signal(true);
 const at = (day: string): string => `/api/days/${encodeURIComponent(day)}/marks`;
 
 export function hear(mark: HeardMark): void {
-  if (!heardMarks.value.some((known) => known.id === mark.id)) heardMarks.value = [...heardMarks.value, mark];
+  const others = heardMarks.value;
+  const isKnown = others.some(({ id }) => id === mark.id);
+  heardMarks.value = isKnown ? others.map((known) => (known.id === mark.id ? mark : known)) : [...others, mark];
 }
 
 /** All marks of a day, when it is opened and after a broken line. */
@@ -90,13 +92,23 @@ export function dropMark(key: string): void {
 
 export const flushMarks = (): Promise<void> => outbox.flush();
 
-/** What was marked of the open day, in order: what the server has, and what still waits to be sent. */
+/** Takes a mark back that was a mistake. It stays on the server's list as set aside; one that waits is not sent. */
+export async function takeBack({ id, key }: Told): Promise<void> {
+  const day = opened.value;
+  if (key !== undefined) outbox.drop(key);
+  else if (day && id !== undefined) {
+    const { body } = await sendJson<HeardMark>("DELETE", `${at(day.id)}/${id}`);
+    if (opened.value?.id === day.id) hear(body);
+  }
+}
+
+/** What was marked of the open day and counts, in order: what the server has, and what still waits to be sent. */
 export const toldMarks = computed((): readonly Told[] => {
   return [
-    ...heardMarks.value,
+    ...heardMarks.value.filter(({ setAside }) => setAside === undefined),
     ...waitingMarks.value
       .filter((item) => isOpen(item.what) && item.refusal === undefined)
-      .map((item) => item.what.mark),
+      .map((item) => ({ ...item.what.mark, key: item.key })),
   ];
 });
 

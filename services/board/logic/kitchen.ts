@@ -260,6 +260,7 @@ function throwCard(plan: Plan, task: PlannedTask, scrapped: NonNullable<Load["sc
   return card(plan, task, {
     id: `${task.id} thrown`,
     task: undefined,
+    discards: task.id,
     verb: "Throw away",
     where: positionText(task),
     details: [scrapped.why, task.load!.id],
