@@ -61,7 +61,8 @@ async function bringIn(id: string, timetable: Timetable): Promise<void> {
     spoken.value = "The timetable is in force.";
   } else if (opened.value?.id === id) {
     opened.value = newest;
-    proposed.value = { withHappenings: false, documents: newest.documents, timetable };
+    const { documents, record } = newest;
+    proposed.value = { withHappenings: false, from: record.versions, documents, timetable };
     showsProposal.value = true;
     spoken.value = "A new timetable is shown beside what changes. It is not in force until you accept it.";
   }

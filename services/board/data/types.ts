@@ -20,6 +20,8 @@ export interface OpenDay {
 export interface Proposal {
   /** Which documents it changes besides the timetable. */
   readonly withHappenings: boolean;
+  /** Of the day that it was worked out from. */
+  readonly from: DayRecord["versions"];
   readonly documents: DayDocuments;
   readonly timetable: Timetable;
   /** What the server says of it: why orders are late or short, and what would help them. */
