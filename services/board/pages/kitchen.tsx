@@ -73,23 +73,9 @@ function sayThrown(card: Card, zone: string): void {
   spoken.value = `${card.what}: ${THROWN}.`;
 }
 
-function BigCard({
-  card,
-  state,
-  zone,
-  siteId,
-  said,
-}: {
-  card: Card;
-  state: CardState;
-  zone: string;
-  siteId: string;
-  /** Cautions that stand over all cards. */
-  said: readonly Caution[];
-}) {
+function BigCard({ card, state, zone, siteId }: { card: Card; state: CardState; zone: string; siteId: string }) {
   const now = nowMs.value;
   const isStarted = state === "started";
-  const cautions = (card.cautions ?? []).filter((caution) => !said.includes(caution));
   const target = isStarted ? card.toMs : card.fromMs;
   const { text, isOver } = countdown(target, now);
   return (
@@ -98,7 +84,7 @@ function BigCard({
         <p class="big-verb">{card.verb}</p>
         <p class="big-what">{card.what}</p>
         <p class="big-where">{[card.where, ...card.details.slice(0, 8)].filter((part) => part !== "").join(" · ")}</p>
-        {cautions.map((caution) => (
+        {(card.cautions ?? []).map((caution) => (
           <p key={caution} class="big-caution">
             {CAUTIONS[caution]}
           </p>
@@ -283,7 +269,6 @@ function Screen({ station }: { station: Station }) {
             card={card}
             zone={zone}
             siteId={station.site}
-            said={cautions}
             state={(card.task && taskStates.value.get(card.task)) || "waiting"}
           />
         ))}

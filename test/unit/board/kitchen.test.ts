@@ -45,7 +45,7 @@ describe("a station's cards", { timeout: 60_000 }, () => {
     const { day, timetable } = await demoDay();
     const bake = timetable.tasks.find(({ does, unit }) => does === "bake" && unit === "weir-yard/oven-1/deck-2")!;
     const at = instantText("UTC", Date.parse(bake.start) + 8 * MINUTE);
-    const why = "Its deck is out of service.";
+    const why = "weir-yard/oven-1/deck-2 failed during its bake, and/or no deck is left.";
     const given = readPlan(day, {
       ...timetable,
       loads: timetable.loads.map((load) =>
@@ -56,8 +56,9 @@ describe("a station's cards", { timeout: 60_000 }, () => {
         .map((task) => (task.id === bake.id ? { ...task, end: at } : task)),
     });
     const cards = cardsOf(given, station("weir-yard/oven-1")).filter((card) => card.details.includes(bake.load!));
+    const said = "Deck oven east, deck 2 failed during its bake, and/or no deck is left.";
     expect(cards).toMatchObject([
-      { verb: "Throw away", task: undefined, discards: bake.id, details: [why, bake.load], fromMs: Date.parse(at) },
+      { verb: "Throw away", task: undefined, discards: bake.id, details: [said, bake.load], fromMs: Date.parse(at) },
     ]);
     expect(cards[0]!.where).toMatch(/^deck 2, position/);
     const later = boardOf(cards, new Map(), Date.parse(at) + 15 * MINUTE);
