@@ -55,6 +55,12 @@ describe("the kitchen screen", { timeout: 60_000 }, () => {
     await page.reload();
     await page.getByRole("heading", { name: "Deck oven east" }).waitFor();
     await page.getByText("no connection").waitFor();
+    // So do the other pages, until it is back.
+    await page.locator(".pages").getByRole("link", { name: "Today" }).click();
+    const unseen = page.getByText("No connection to the server");
+    await unseen.waitFor();
+    await page.context().setOffline(false);
+    await unseen.waitFor({ state: "detached", timeout: 20_000 });
     await page.context().close();
   });
 
