@@ -62,9 +62,10 @@ const API_SCHEMAS: Readonly<Record<string, JsonSchema>> = {
       createdAt: instant,
       changedAt: instant,
       deleted: { type: "boolean" },
-      marksAfter: {
-        type: "string",
-        description: "Marks up to this one are of a deleted day of the same id, and are not shown.",
+      life: {
+        type: "integer",
+        minimum: 1,
+        description: "Of a day made under the id of a deleted one: tells its marks from that one's.",
       },
     },
   },

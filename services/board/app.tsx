@@ -1,6 +1,7 @@
 import { useSignal } from "@preact/signals";
 import { useEffect } from "preact/hooks";
 import { followOpenDay } from "./data/live.js";
+import { isOnline } from "./data/marks.js";
 import { days, firstDay, hasNone, readDays, showDay } from "./data/open-days.js";
 import { askWho, mayPlan, signOut, wantsToken, who } from "./data/session.js";
 import { BoardError } from "./data/types.js";
@@ -36,6 +37,16 @@ const PAGES = [
 function pageOf(hash: string) {
   const name = hash.replace(/^#\//, "").split("/")[0];
   return PAGES.find((page) => page.at === name) ?? PAGES[0];
+}
+
+/** A page that hears nothing may show what holds no more; kitchen screens say so beside their marks. */
+function Unreachable() {
+  if (isOnline.value || !opened.value || pageOf(route.value).at === "kitchen") return null;
+  return (
+    <p class="note warn" role="status">
+      No connection to the server: what others change is not seen here. It is tried again by itself.
+    </p>
+  );
 }
 
 function UndoButtons() {
@@ -221,6 +232,7 @@ export function App() {
       </header>
       <main id="main" tabIndex={-1}>
         <DeletedNote />
+        <Unreachable />
         {wantsToken.value ? (
           <SignIn onIn={() => void begin()} />
         ) : trouble.value ? (

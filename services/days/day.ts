@@ -11,8 +11,8 @@ export interface DayRecord {
   readonly changedAt: string;
   /** Deleted days keep their counts, so that a new day of the same id does not repeat them. */
   readonly deleted?: boolean;
-  /** Marks up to this one are of a deleted day of the same id. */
-  readonly marksAfter?: string;
+  /** Of a day made under the id of a deleted one: the change with which it was made. What stations marked belongs to one life of an id. */
+  readonly life?: number;
 }
 
 /** One entry of a document's history. */

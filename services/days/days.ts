@@ -1,5 +1,4 @@
 import type { DayDocuments, DocumentName } from "../../schemas/index.js";
-import { newId } from "../ids.js";
 import type { Job } from "../jobs/job.js";
 import { badDocuments, breaksRules, Problem } from "../problem.js";
 import type { Store } from "../store/store.js";
@@ -124,17 +123,26 @@ export class Days {
     return this.write(tx, day, checked, author);
   }
 
-  async create(tx: Transaction, id: string, checked: CheckedDocuments, author: Author): Promise<DayRecord> {
+  /** `life`: brings back the day that had it (0: the first of its id) instead of making another one. */
+  async create(
+    tx: Transaction,
+    id: string,
+    checked: CheckedDocuments,
+    author: Author,
+    life?: number,
+  ): Promise<DayRecord> {
     const before = await tx.get<DayRecord>(dayKeys.day(id));
     if (before && !before.deleted) throw new Problem("exists-already", `There is a day ${id} already.`);
-    const marksAfter = before && (await this.marksAfter(before, checked));
+    const change = before?.change ?? 0;
+    if (life !== undefined && life > change) throw new Problem("bad-request", `No day ${id} had the life ${life}.`);
+    const own = life ?? (before ? change + 1 : 0);
     const empty: DayRecord = {
       id,
       versions: before?.versions ?? {},
-      change: before?.change ?? 0,
+      change,
       createdAt: author.at,
       changedAt: author.at,
-      ...(marksAfter === undefined ? {} : { marksAfter }),
+      ...(own > 0 ? { life: own } : {}),
     };
     const record = await this.write(tx, empty, checked, author);
     // What a deleted day of this id had, and this one has not, holds no more.
@@ -144,17 +152,6 @@ export class Days {
     const fresh = { ...record, versions };
     tx.put(dayKeys.day(id), fresh);
     return fresh;
-  }
-
-  /** A deleted day that comes back with its timetable has its marks again; another day of its id begins without. */
-  private async marksAfter(
-    { id, versions, marksAfter }: DayRecord,
-    checked: CheckedDocuments,
-  ): Promise<string | undefined> {
-    const { timetable } = versions;
-    const isBack =
-      timetable !== undefined && (await this.text(id, "timetable", timetable)) === checked.documents.timetable;
-    return isBack ? marksAfter : newId();
   }
 
   async delete(tx: Transaction, id: string, author: Author): Promise<void> {

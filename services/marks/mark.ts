@@ -1,5 +1,6 @@
 import type { Happening, Task, Timetable } from "../../schemas/index.js";
 import { formatInstant, parseInstant } from "../../solver/calendar.js";
+import type { DayRecord } from "../days/day.js";
 import { type Trouble, troubleIn } from "./trouble.js";
 
 /** What a station says of a task: when it really began or ended, or that something is wrong. */
@@ -29,17 +30,17 @@ export interface Mark extends NewMark {
   readonly setAside?: { readonly at: string; readonly by: string };
 }
 
-export const markKeys = {
-  mark: (day: string, id: string) => `mark/${day}/${id}`,
-  of: (day: string) => `mark/${day}/`,
-} as const;
+/** Whose marks: a day made again under a deleted one's id has its own. */
+type Marked = Pick<DayRecord, "id" | "life">;
 
-/** Where in the store the marks of a day begin that belong to it. */
-export function marksFrom({ id, marksAfter }: { readonly id: string; readonly marksAfter?: string }): {
-  after?: string;
-} {
-  return marksAfter === undefined ? {} : { after: markKeys.mark(id, marksAfter) };
+function ofDay({ id, life }: Marked): string {
+  return `mark/${id}${life === undefined ? "" : `~${life}`}/`;
 }
+
+export const markKeys = {
+  mark: (day: Marked, id: string) => `${ofDay(day)}${id}`,
+  of: ofDay,
+} as const;
 
 /** The epoch minute in which an instant lies. */
 export function minuteOf(instant: string): number {

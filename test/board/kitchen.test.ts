@@ -55,6 +55,12 @@ describe("the kitchen screen", { timeout: 60_000 }, () => {
     await page.reload();
     await page.getByRole("heading", { name: "Deck oven east" }).waitFor();
     await page.getByText("no connection").waitFor();
+    // So do the other pages, until it is back.
+    await page.locator(".pages").getByRole("link", { name: "Today" }).click();
+    const unseen = page.getByText("No connection to the server");
+    await unseen.waitFor();
+    await page.context().setOffline(false);
+    await unseen.waitFor({ state: "detached", timeout: 20_000 });
     await page.context().close();
   });
 
@@ -91,6 +97,56 @@ describe("the kitchen screen", { timeout: 60_000 }, () => {
     expect(await news.getByRole("button", { name: "Work it in" }).count()).toBe(0);
     await planner.context().close();
     await station.context().close();
+  });
+
+  it("takes a mark back that was a slip of the thumb, sent or not, and shows none that was set aside elsewhere", async () => {
+    const marks = async (): Promise<{ id: string; what: string; setAside?: object }[]> =>
+      ((await stage.api("GET", "/api/days/ordinary-day/marks")) as never as { body: { marks: [] } }).body.marks;
+    const before = (await marks()).length;
+    const page = await stage.open("kitchen/weir-yard/oven-2", { viewport: { width: 820, height: 1180 } });
+    const begun = page.locator(".big-card.is-started");
+    const shows = (count: number) => eventually(() => begun.count()).toBe(count);
+    const news = await stage.open("today");
+    await page.getByRole("button", { name: "Started" }).first().click();
+    await shows(1);
+    await eventually(async () => (await marks()).length).toBe(before + 1);
+    await page.getByText(/^Marked last: bake .*, started/).waitFor();
+    await page.getByRole("button", { name: "Take back" }).click();
+    await shows(0);
+    expect((await marks()).at(-1)).toHaveProperty("setAside");
+    // Another screen set it aside.
+    await page.getByRole("button", { name: "Started" }).first().click();
+    await shows(1);
+    await eventually(async () => (await marks()).length).toBe(before + 2);
+    const id = (await marks()).at(-1)!.id;
+    const seen = news.getByRole("region", { name: "From the kitchen" }).getByText("started");
+    const count = await seen.count();
+    await stage.api("DELETE", `/api/days/ordinary-day/marks/${id}`);
+    await shows(0);
+    await eventually(() => seen.count()).toBe(count - 1);
+    // One that is not sent yet never will be.
+    await page.context().setOffline(true);
+    await page.getByRole("button", { name: "Started" }).first().click();
+    await page.getByText("1 mark waits to be sent").waitFor();
+    await page.getByRole("button", { name: "Take back" }).click();
+    await page.getByText("1 mark waits to be sent").waitFor({ state: "detached" });
+    await shows(0);
+    await page.context().close();
+    await news.context().close();
+  });
+
+  it("says the caution of lye once at what meets it", async () => {
+    const boils = drawn.tasks.filter(({ does }) => does === "boil");
+    let met = 0;
+    for (const { unit, start } of [...new Map(boils.map((task) => [task.unit!, task])).values()]) {
+      const page = await stage.open(`kitchen/${unit}`, { now: encodeURIComponent(start) });
+      const over = await page.locator(".kitchen-caution").getByText("LYE BURNS").count();
+      const cards = await page.locator(".big-caution").getByText("LYE BURNS").count();
+      expect(over === 0 || cards === 0, unit).toBe(true);
+      met += cards;
+      await page.context().close();
+    }
+    expect(met).toBeGreaterThan(0);
   });
 
   it("what began late is done late: raw pans are never said to be ready, nor by the word that they take longer", async () => {

@@ -129,8 +129,8 @@ describe("documents over HTTP", { timeout: 60_000 }, () => {
     const { timetable } = draw(day, { ...draws, seed: 1 });
     const whole = { ...day, timetable };
     const path = "/api/days/marked";
-    const make = async (documents: object): Promise<void> => {
-      expect((await ask("PUT", path, json(documents, { "If-None-Match": "*" }))).status).toBe(201);
+    const make = async (documents: object, query = ""): Promise<void> => {
+      expect((await ask("PUT", `${path}${query}`, json(documents, { "If-None-Match": "*" }))).status).toBe(201);
     };
     const remove = async (): Promise<void> => {
       const { etag } = await ask("GET", path);
@@ -152,7 +152,7 @@ describe("documents over HTTP", { timeout: 60_000 }, () => {
     await make(whole);
     const first = await mark();
     await remove();
-    await make(whole);
+    await make(whole, "?life=0");
     expect(await marks()).toEqual([first]);
     expect(await told()).toBeGreaterThan(0);
     await remove();
@@ -163,7 +163,6 @@ describe("documents over HTTP", { timeout: 60_000 }, () => {
     expect(await told()).toBe(0);
     const second = await mark();
     expect(await marks()).toEqual([second]);
-    expect(await marks(`?after=${first}`)).toEqual([second]);
     expect(await marks(`?after=${second}`)).toEqual([]);
     // By the marks it has begun, so its route is still needed.
     const catalogue = structuredClone(day.catalogue) as { products: { routes: { id: string }[] }[] };

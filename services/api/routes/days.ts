@@ -28,11 +28,21 @@ async function makeOrChange(asked: Asked, fresh: RawInput): Promise<Reply> {
   const reply = await command(asked, "make-day", id, async (tx) => {
     const existing = await days.findIn(tx, id);
     mustMatch(asked, existing && dayTag(existing));
-    return dayReply(201, await days.create(tx, id, checked, authorOf(asked)));
+    const { life } = asked.query as { life?: number };
+    return dayReply(201, await days.create(tx, id, checked, authorOf(asked), life));
   });
   tellDay(asked, id, DOCUMENTS);
   return reply;
 }
+
+const LIFE = {
+  life: {
+    type: "integer",
+    minimum: 0,
+    description:
+      "With If-None-Match: * the `life` of the deleted day that is brought back (0 when it had none): what its stations marked counts again.",
+  },
+} as const;
 
 const MADE: Route["answers"] = {
   200: { description: "Changed.", schema: ref("Day"), headers: { ETag: "The day's." } },
@@ -62,9 +72,9 @@ export const dayRoutes: readonly Route[] = [
     tag: "Days",
     summary: "Make a day, or change several of its documents at once",
     about:
-      "The body holds documents by name. With If-None-Match: * a new day is made and needs all but the timetable; with If-Match and the day's ETag its documents are changed together. All are checked, each and against each other; nothing is stored unless all are in order. A timetable that is null takes the one in force away.",
+      "The body holds documents by name. With If-None-Match: * a new day is made and needs all but the timetable; with If-Match and the day's ETag its documents are changed together. All are checked, each and against each other; nothing is stored unless all are in order. A timetable that is null takes the one in force away. Under the id of a deleted day another day is made, without that one's marks; with `life` the deleted one is brought back.",
     role: "planner",
-    query: NOTE,
+    query: { ...NOTE, ...LIFE },
     body: { kind: "text", types: { "application/json": ref("DayChanges") } },
     answers: MADE,
     handle: (asked) => makeOrChange(asked, { bundle: asked.bytes }),

@@ -7,7 +7,6 @@ import {
   happeningOf,
   type Mark,
   markKeys,
-  marksFrom,
   minuteOf,
   type NewMark,
   tasksOf,
@@ -57,7 +56,7 @@ const MOST_MARKS = 5000;
 
 /** All that was marked of a day, in the order that it came in. */
 async function marksOf({ services }: Asked, day: DayRecord, window: Known["window"]): Promise<Mark[]> {
-  const records = await services.store.list(markKeys.of(day.id), { limit: MOST_MARKS, ...marksFrom(day) });
+  const records = await services.store.list(markKeys.of(day), { limit: MOST_MARKS });
   return records.map(({ value }) => asBelieved(JSON.parse(value) as Mark, window));
 }
 
@@ -111,12 +110,10 @@ export const markRoutes: readonly Route[] = [
     handle: async (asked) => {
       const { services, params, query } = asked;
       const { after, limit } = query as { after?: string; limit: number };
-      const day = params.day!;
-      const record = await services.days.record(day);
-      const records = await services.store.list(markKeys.of(day), {
+      const record = await services.days.record(params.day!);
+      const records = await services.store.list(markKeys.of(record), {
         limit,
-        ...marksFrom(record),
-        ...(after === undefined || after < (record.marksAfter ?? "") ? {} : { after: markKeys.mark(day, after) }),
+        ...(after === undefined ? {} : { after: markKeys.mark(record, after) }),
       });
       const marks = records.map(({ value }) => JSON.parse(value) as Mark);
       if (record.versions.timetable === undefined) return { status: 200, json: { marks } };
@@ -133,13 +130,24 @@ export const markRoutes: readonly Route[] = [
     about:
       "The answer says what it means as a happening; repair, hold and drift of the stored day take it into account from now on (POST .../standing shows it). Trouble is understood from `trouble`, or from the notes that kitchen screens send; any other note is only shown. A time that is more than 5 minutes ahead of the server's clock counts as now (`saidAt` keeps it), when the server's clock is in the day or within 12 hours of it. Send it with an Idempotency-Key: a station that is not sure whether it got through sends it again.",
     role: "station",
+    query: {
+      life: {
+        type: "integer",
+        minimum: 0,
+        description:
+          "The `life` of the day that it was marked of (0: it has none): refused when that was deleted since and another is kept under its id.",
+      },
+    },
     body: { kind: "json", schema: ref("NewMark") },
     answers: { 201: { description: "Kept; whoever follows the day is told.", schema: ref("Mark") } },
     handle: async (asked) => {
       const record = await asked.services.days.record(asked.params.day!);
+      const { life } = asked.query as { life?: number };
+      if (life !== undefined && life !== (record.life ?? 0))
+        throw new Problem("not-found", "The day that this was marked of was deleted; another has its name now.");
       const mark = await markOf(asked, record);
       const reply = await command(asked, "mark-task", `${record.id}/${mark.task}`, async (tx) => {
-        tx.put(markKeys.mark(record.id, mark.id), mark);
+        tx.put(markKeys.mark(record, mark.id), mark);
         return { status: 201, json: mark };
       });
       if (reply.json === mark) asked.services.events.publish(`day:${record.id}`, { mark });
@@ -157,8 +165,7 @@ export const markRoutes: readonly Route[] = [
     answers: { 200: { description: "Set aside.", schema: ref("Mark") } },
     handle: async (asked) => {
       const { day, mark: id } = asked.params as { day: string; mark: string };
-      await asked.services.days.record(day);
-      const key = markKeys.mark(day, id);
+      const key = markKeys.mark(await asked.services.days.record(day), id);
       const reply = await command(asked, "set-mark-aside", `${day}/${id}`, async (tx) => {
         const mark = await tx.get<Mark>(key);
         if (!mark) throw new Problem("not-found", `${day} has no mark ${id}.`);

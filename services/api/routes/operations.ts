@@ -4,7 +4,7 @@ import type { Texts } from "../../days/texts.js";
 import { newId } from "../../ids.js";
 import { accept } from "../../jobs/accepting.js";
 import type { Turn } from "../../jobs/turns.js";
-import { type Mark, markKeys, marksFrom } from "../../marks/mark.js";
+import { type Mark, markKeys } from "../../marks/mark.js";
 import type { Told } from "../../marks/told.js";
 import { OPERATIONS } from "../../operations/index.js";
 import type { JsonSchema, Operation } from "../../operations/operation.js";
@@ -115,7 +115,7 @@ function capital(text: string): string {
 const MOST_MARKS = 20_000;
 
 async function toldOf({ services, at }: Asked, day: DayRecord): Promise<Told> {
-  const records = await services.store.list(markKeys.of(day.id), { limit: MOST_MARKS, ...marksFrom(day) });
+  const records = await services.store.list(markKeys.of(day), { limit: MOST_MARKS });
   const { timetable: version } = day.versions;
   const marks = records.map(({ value }) => JSON.parse(value) as Mark);
   return { marks, ...(version === undefined ? {} : { version }), now: at };

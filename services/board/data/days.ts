@@ -24,10 +24,21 @@ export async function openDay(id: string): Promise<OpenDay> {
 export type DocumentChanges = Partial<Omit<Documents, "timetable"> & { readonly timetable: Timetable | null }>;
 
 /** Makes a day of these documents; refused when there is one of that id. */
-export async function makeDay(id: string, documents: DayDocuments, note: string, timetable?: Timetable): Promise<void> {
+export async function makeDay(id: string, documents: DayDocuments, note: string): Promise<void> {
   const { inForce: _, ...rest } = documents;
+  await sendJson("PUT", `${at(id)}?note=${encodeURIComponent(note)}`, rest, { "if-none-match": "*" });
+}
+
+/** Tells days apart that were kept under one id, one after the other. */
+export const lifeOf = ({ record }: OpenDay): number => record.life ?? 0;
+
+/** Makes a deleted day again, with its timetable and what its stations marked. */
+export async function remakeDay(day: OpenDay): Promise<void> {
+  const { id, documents, timetable } = day;
+  const { inForce: _, ...rest } = documents;
+  const note = encodeURIComponent("brought back after it was deleted");
   const all = timetable ? { ...rest, timetable } : rest;
-  await sendJson("PUT", `${at(id)}?note=${encodeURIComponent(note)}`, all, { "if-none-match": "*" });
+  await sendJson("PUT", `${at(id)}?note=${note}&life=${lifeOf(day)}`, all, { "if-none-match": "*" });
 }
 
 /** Refused when somebody changed the day since it was opened. */

@@ -1,7 +1,7 @@
 import { signal } from "@preact/signals";
 import { dayName } from "../logic/new-day.js";
 import { opened, spoken } from "../state.js";
-import { deleteDay, makeDay } from "./days.js";
+import { deleteDay, remakeDay } from "./days.js";
 import { takeDrafts } from "./drafts.js";
 import { firstDay, readDays, showDay } from "./open-days.js";
 import { discard } from "./proposal.js";
@@ -56,7 +56,7 @@ export async function bringBackDay(): Promise<void> {
   if (!deleted) return;
   const { day, restoreDrafts } = deleted;
   try {
-    await makeDay(day.id, day.documents, "brought back after it was deleted", day.timetable);
+    await remakeDay(day);
   } catch (error) {
     if (error instanceof BoardError && error.status === 412)
       throw new BoardError(`There is another day kept as ${day.id} by now.`, "", 412);

@@ -67,10 +67,15 @@ async function bringIn(id: string, { timetable, givenUp = [] }: Drawn): Promise<
     spoken.value = "The timetable is in force.";
   } else if (opened.value?.id === id) {
     opened.value = newest;
-    const { documents } = newest;
+    const { documents, record } = newest;
     const happenings = withoutPins(documents.happenings, givenUp);
-    const isLess = givenUp.length > 0;
-    proposed.value = { withHappenings: isLess, documents: { ...documents, happenings }, timetable, letGo: givenUp };
+    proposed.value = {
+      withHappenings: givenUp.length > 0,
+      from: record.versions,
+      documents: { ...documents, happenings },
+      timetable,
+      letGo: givenUp,
+    };
     showsProposal.value = true;
     spoken.value = "A new timetable is shown beside what changes. It is not in force until you accept it.";
   }

@@ -1,6 +1,6 @@
 import { effect } from "@preact/signals";
 import { opened } from "../state.js";
-import { openDay } from "./days.js";
+import { lifeOf, openDay } from "./days.js";
 import { heardBack, heardDeleted } from "./deleting.js";
 import { readEvents } from "./events.js";
 import { flushMarks, type HeardMark, hear, heardMarks, isOnline, readMarks } from "./marks.js";
@@ -14,8 +14,9 @@ export function followOpenDay(): void {
   let following: string | undefined;
   effect(() => {
     const id = opened.value?.id;
-    if (id === following) return;
-    following = id;
+    const key = opened.value && `${id}~${lifeOf(opened.value)}`;
+    if (key === following) return;
+    following = key;
     stop?.abort();
     if (id === undefined) return;
     stop = new AbortController();

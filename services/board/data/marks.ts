@@ -3,11 +3,14 @@ import { statesOf } from "../logic/kitchen-board.js";
 import { Outbox, type Sent, type Waiting } from "../logic/outbox.js";
 import type { Marked, Told } from "../logic/trouble.js";
 import { opened } from "../state.js";
+import { lifeOf } from "./days.js";
 import { ask, sendJson } from "./http.js";
 import type { BoardError } from "./types.js";
 
 interface Addressed {
   readonly day: string;
+  /** Marks that were kept by an older page have none. */
+  readonly life?: number;
   readonly mark: Marked;
 }
 
@@ -27,7 +30,9 @@ export const isOnline = signal(true);
 const at = (day: string): string => `/api/days/${encodeURIComponent(day)}/marks`;
 
 export function hear(mark: HeardMark): void {
-  if (!heardMarks.value.some((known) => known.id === mark.id)) heardMarks.value = [...heardMarks.value, mark];
+  const others = heardMarks.value;
+  const isKnown = others.some(({ id }) => id === mark.id);
+  heardMarks.value = isKnown ? others.map((known) => (known.id === mark.id ? mark : known)) : [...others, mark];
 }
 
 /** All marks of a day, when it is opened and after a broken line. */
@@ -40,12 +45,18 @@ export async function readMarks(day: string): Promise<void> {
   }
 }
 
+function isOpen({ day, life }: Addressed): boolean {
+  const open = opened.value;
+  return open?.id === day && (life === undefined || lifeOf(open) === life);
+}
+
 async function send(item: Waiting<Addressed>): Promise<Sent> {
-  const { day, mark } = item.what;
+  const { day, life, mark } = item.what;
+  const of = life === undefined ? "" : `?life=${life}`;
   try {
-    const { body } = await sendJson<HeardMark>("POST", at(day), mark, { "idempotency-key": item.key });
+    const { body } = await sendJson<HeardMark>("POST", `${at(day)}${of}`, mark, { "idempotency-key": item.key });
     isOnline.value = true;
-    if (opened.value?.id === day) hear(body);
+    if (isOpen(item.what)) hear(body);
     return { is: "taken" };
   } catch (error) {
     const known = error as BoardError;
@@ -69,9 +80,10 @@ addEventListener("online", () => void outbox.flush());
 setInterval(() => void outbox.flush(), 5000);
 
 export function mark(what: Marked): void {
-  const day = opened.value?.id;
-  if (day === undefined) return;
-  outbox.add({ key: crypto.randomUUID(), at: new Date().toISOString(), what: { day, mark: what } });
+  const day = opened.value;
+  if (!day) return;
+  const addressed = { day: day.id, life: lifeOf(day), mark: what };
+  outbox.add({ key: crypto.randomUUID(), at: new Date().toISOString(), what: addressed });
 }
 
 export function dropMark(key: string): void {
@@ -80,14 +92,23 @@ export function dropMark(key: string): void {
 
 export const flushMarks = (): Promise<void> => outbox.flush();
 
-/** What was marked of the open day, in order: what the server has, and what still waits to be sent. */
-export const toldMarks = computed((): readonly Told[] => {
+/** Takes a mark back that was a mistake. It stays on the server's list as set aside; one that waits is not sent. */
+export async function takeBack({ id, key }: Told): Promise<void> {
   const day = opened.value;
+  if (key !== undefined) outbox.drop(key);
+  else if (day && id !== undefined) {
+    const { body } = await sendJson<HeardMark>("DELETE", `${at(day.id)}/${id}`);
+    if (opened.value?.id === day.id) hear(body);
+  }
+}
+
+/** What was marked of the open day and counts, in order: what the server has, and what still waits to be sent. */
+export const toldMarks = computed((): readonly Told[] => {
   return [
-    ...heardMarks.value,
+    ...heardMarks.value.filter(({ setAside }) => setAside === undefined),
     ...waitingMarks.value
-      .filter((item) => item.what.day === day?.id && item.refusal === undefined)
-      .map((item) => item.what.mark),
+      .filter((item) => isOpen(item.what) && item.refusal === undefined)
+      .map((item) => ({ ...item.what.mark, key: item.key })),
   ];
 });
 

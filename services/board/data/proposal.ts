@@ -1,5 +1,5 @@
 import { computed, signal } from "@preact/signals";
-import type { Changes, DayDocuments, Happening, Happenings, Timetable } from "../../../schemas/index.js";
+import type { Changes, DayDocuments, DocumentName, Happening, Happenings, Timetable } from "../../../schemas/index.js";
 import { asItStands } from "../logic/as-it-stands.js";
 import { changesBetween } from "../logic/changes.js";
 import { instantText, MINUTE } from "../logic/clock.js";
@@ -26,6 +26,15 @@ export const changes = computed(() => {
   const before = forcePlan.value;
   const after = proposedPlan.value;
   return before && after ? changesBetween(before, after) : undefined;
+});
+
+/** Whether the day was changed since: what the proposal would store knows nothing of that, and would take some of it back. */
+export const isStale = computed((): boolean => {
+  const versions = opened.value?.record.versions;
+  const from = proposed.value?.from;
+  if (!versions || !from) return false;
+  const names = Object.keys({ ...from, ...versions }) as DocumentName[];
+  return names.some((name) => versions[name] !== from[name]);
 });
 
 export function addPending(happening: Happening): void {
@@ -119,6 +128,7 @@ export async function workOut(): Promise<void> {
     const documents: DayDocuments = { ...day.documents, happenings: answer.happenings! };
     proposed.value = {
       withHappenings: true,
+      from: day.record.versions,
       documents,
       timetable: answer.timetable,
       ...(answer.changes ? { told: answer.changes } : {}),
@@ -155,7 +165,7 @@ export function takeOther(): void {
 export async function accept(): Promise<void> {
   const day = opened.value;
   const proposal = proposed.value;
-  if (!day || !proposal) return;
+  if (!day || !proposal || isStale.value) return;
   working.value = true;
   try {
     const { timetable, documents, withHappenings } = proposal;

@@ -7,6 +7,7 @@ export interface DayRecord {
   readonly change: number;
   readonly changedAt: string;
   readonly deleted?: boolean;
+  readonly life?: number;
 }
 
 export interface OpenDay {
@@ -19,6 +20,8 @@ export interface OpenDay {
 export interface Proposal {
   /** Which documents it changes besides the timetable. */
   readonly withHappenings: boolean;
+  /** Of the day that it was worked out from. */
+  readonly from: DayRecord["versions"];
   readonly documents: DayDocuments;
   readonly timetable: Timetable;
   /** Tasks whose pin cannot be kept as the documents are now. */

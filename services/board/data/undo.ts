@@ -2,7 +2,7 @@ import { computed, signal } from "@preact/signals";
 import type { DocumentName } from "../../../schemas/index.js";
 import { opened } from "../state.js";
 import { type DocumentChanges, readVersion, saveDocuments } from "./days.js";
-import type { DayRecord, OpenDay } from "./types.js";
+import { BoardError, type DayRecord, type OpenDay } from "./types.js";
 
 type Versions = DayRecord["versions"];
 
@@ -50,22 +50,42 @@ export async function commit(day: OpenDay, documents: DocumentChanges, label: st
   if (opened.value?.id === day.id) opened.value = saved;
 }
 
-async function goTo(entry: Done, versions: Versions, label: string): Promise<void> {
+/** Versions that undo and redo made, with the one that each says the same as. */
+const same = new Map<string, number>();
+
+function originOf(day: string, name: DocumentName, version: number | undefined): number | undefined {
+  const before = same.get(`${day}/${name}/${version}`);
+  return before === undefined ? version : originOf(day, name, before);
+}
+
+/** From the documents as they were left to others: refused when somebody changed them since, which would be taken back too. */
+async function goTo(entry: Done, from: Versions, to: Versions, label: string): Promise<void> {
   const day = opened.value;
   if (day?.id !== entry.day) return;
+  const { versions } = day.record;
   const documents: Record<string, unknown> = {};
   for (const name of entry.documents) {
-    const version = versions[name];
+    if (originOf(day.id, name, versions[name]) !== originOf(day.id, name, from[name]))
+      throw new BoardError(
+        "Somebody changed the same since, which would be taken back too.",
+        "Every version is kept under Set-up.",
+      );
+    const version = to[name];
     // Only a timetable can be missing.
     documents[name] = version === undefined ? null : await readVersion(day.id, name, version);
   }
-  opened.value = await saveDocuments(day, documents as DocumentChanges, label);
+  const saved = await saveDocuments(day, documents as DocumentChanges, label);
+  for (const name of entry.documents) {
+    const [made, version] = [saved.record.versions[name], to[name]];
+    if (made !== undefined && version !== undefined) same.set(`${day.id}/${name}/${made}`, version);
+  }
+  opened.value = saved;
 }
 
 export async function undo(): Promise<void> {
   const last = lastDone.value;
   if (!last) return;
-  await goTo(last, last.before, `taken back: ${last.label}`);
+  await goTo(last, last.after, last.before, `taken back: ${last.label}`);
   done.value = done.value.filter((entry) => entry !== last);
   undone.value = [...undone.value, last];
 }
@@ -73,7 +93,7 @@ export async function undo(): Promise<void> {
 export async function redo(): Promise<void> {
   const last = lastUndone.value;
   if (!last) return;
-  await goTo(last, last.after, `done again: ${last.label}`);
+  await goTo(last, last.before, last.after, `done again: ${last.label}`);
   undone.value = undone.value.filter((entry) => entry !== last);
   done.value = [...done.value, last];
 }

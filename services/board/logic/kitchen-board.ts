@@ -40,7 +40,7 @@ export function boardOf(cards: readonly Card[], states: ReadonlyMap<string, Card
     if (state === "finished") continue;
     if (state === "started") now.push(one);
     else if (one.toMs < nowMs - FORGIVEN || (one.task === undefined && one.toMs < nowMs - SOON)) {
-      if (one.task) missed.push(one);
+      if (one.task ?? one.discards) missed.push(one);
     } else if (one.fromMs <= nowMs + SOON) now.push(one);
     else next.push(one);
   }

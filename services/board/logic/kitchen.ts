@@ -5,7 +5,7 @@ import { type Carry, carriesOf, spotOf } from "./carries.js";
 import { hhmm, MINUTE, msOf } from "./clock.js";
 import { heatCards } from "./heat-cards.js";
 import { type Outage, outagesOf } from "./outages.js";
-import { type Plan, type PlannedTask, unitName, zoneOf } from "./plan.js";
+import { type Plan, type PlannedTask, unitName, withNames, zoneOf } from "./plan.js";
 import { boilStepOf, fillingsAt, meetsLye } from "./station-baths.js";
 import { allergensOf, type Card, card, loadText, pans, positionText } from "./station-card.js";
 import type { Station } from "./stations.js";
@@ -260,9 +260,10 @@ function throwCard(plan: Plan, task: PlannedTask, scrapped: NonNullable<Load["sc
   return card(plan, task, {
     id: `${task.id} thrown`,
     task: undefined,
+    discards: task.id,
     verb: "Throw away",
     where: positionText(task),
-    details: [scrapped.why, task.load!.id],
+    details: [withNames(plan, scrapped.why), task.load!.id],
     fromMs: atMs,
     toMs: atMs + TOLD,
   });

@@ -69,6 +69,12 @@ export function linesNotDrawn(plan: Plan): OrderLine[] {
   return linesAsTold(plan.day).filter((line) => !isDrawnFor(line, plan, loadsOf.get(line.id) ?? []));
 }
 
+/** Lines that the timetable still makes, and nobody orders any more: they were taken out, or cancelled. */
+export function linesTakenOut(plan: Plan): string[] {
+  const ordered = new Set(linesAsTold(plan.day).map(({ id }) => id));
+  return plan.timetable.orders.flatMap(({ line }) => (ordered.has(line) ? [] : [line]));
+}
+
 /** Lines with how they fare; without a timetable none is drawn up yet. */
 export function orderRows(lines: readonly OrderLine[], day: DayDocuments, plan: Plan | undefined): OrderRow[] {
   const made = plan && madeFor(plan);

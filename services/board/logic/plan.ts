@@ -113,6 +113,15 @@ export function unitName(plan: Plan, ref: string | undefined): string {
   return part ? `${name}, ${part.replace(/-/g, " ")}` : name;
 }
 
+/** What the solver says with the ids of units ("weir-yard/oven-1/deck-2"), said with their names. */
+export function withNames(plan: Plan, text: string): string {
+  return text.replace(/[a-z0-9-]+(?:\/[a-z0-9-]+){1,2}/g, (ref) => {
+    const [siteId, unitId] = ref.split("/");
+    const site = plan.sites.get(siteId!);
+    return site && stationsOf(site).some(({ id }) => id === unitId) ? unitName(plan, ref) : ref;
+  });
+}
+
 /** Where a task stands: its unit, or the unit of its places. */
 export function whereOf(plan: Plan, task: Task): string {
   if (task.unit) return unitName(plan, task.unit);

@@ -9,6 +9,8 @@ export interface Card {
   readonly task: string | undefined;
   /** What it is taken out of again, when that is all that is to do: the task has a card of its own for what goes in. */
   readonly outOf?: string;
+  /** The task whose load is to be thrown away: neither begun nor finished, only told of. */
+  readonly discards?: string;
   readonly unit: string | undefined;
   readonly verb: string;
   /** What is to do next once it has begun. */

@@ -1,6 +1,5 @@
 import type { CostPart, OrderOutcome } from "../../../schemas/index.js";
-import { linesAsTold } from "../../../solver/problem/told.js";
-import { linesNotDrawn } from "./orders.js";
+import { linesNotDrawn, linesTakenOut } from "./orders.js";
 import type { Plan } from "./plan.js";
 
 export interface Tally {
@@ -12,19 +11,18 @@ export interface Tally {
   readonly notDrawn: number;
 }
 
-/** How orders fare that are still wanted, and as the timetable was drawn for them. */
-function outcomesThatCount(plan: Plan): { readonly outcomes: readonly OrderOutcome[]; readonly notDrawn: number } {
-  const undrawn = new Set(linesNotDrawn(plan).map(({ id }) => id));
-  const wanted = new Set(linesAsTold(plan.day).map(({ id }) => id));
-  const outcomes = plan.timetable.orders.filter(({ line }) => wanted.has(line) && !undrawn.has(line));
-  return { outcomes, notDrawn: undrawn.size };
+/** What the timetable says of lines that are still ordered as it has them. */
+function counting(plan: Plan): OrderOutcome[] {
+  const not = new Set([...linesNotDrawn(plan).map(({ id }) => id), ...linesTakenOut(plan)]);
+  return plan.timetable.orders.filter(({ line }) => !not.has(line));
 }
 
 export function tally(plan: Plan): Tally {
-  const { outcomes: orders, notDrawn } = outcomesThatCount(plan);
+  const undrawn = linesNotDrawn(plan).length;
+  const orders = counting(plan);
   return {
-    orders: orders.length + notDrawn,
-    notDrawn,
+    orders: orders.length + undrawn,
+    notDrawn: undrawn,
     onTime: orders.filter((order) => order.state === "on-time").length,
     late: orders.filter((order) => order.lateMinutes > 0).length,
     short: orders.filter((order) => order.shortPieces > 0).length,
@@ -33,8 +31,8 @@ export function tally(plan: Plan): Tally {
 
 /** Late or short orders, the worst first: short pieces, then minutes late. */
 export function wanting(plan: Plan): OrderOutcome[] {
-  return outcomesThatCount(plan)
-    .outcomes.filter((order) => order.state !== "on-time")
+  return counting(plan)
+    .filter((order) => order.state !== "on-time")
     .sort((a, b) => weight(plan, b) - weight(plan, a) || a.line.localeCompare(b.line));
 }
 
@@ -45,7 +43,11 @@ function weight(plan: Plan, order: OrderOutcome): number {
 
 /** Loads that serve an order that is late. */
 export function lateLoads(plan: Plan): Set<string> {
-  const late = new Set(plan.timetable.orders.filter((order) => order.lateMinutes > 0).map((order) => order.line));
+  const late = new Set(
+    counting(plan)
+      .filter((order) => order.lateMinutes > 0)
+      .map((order) => order.line),
+  );
   return new Set(
     plan.timetable.loads.filter((load) => load.orders.some((share) => late.has(share.line))).map((load) => load.id),
   );

@@ -9,6 +9,9 @@ export type Trouble =
   | { readonly is: "short"; readonly kg: number }
   | { readonly is: "out"; readonly minutes?: number };
 
+/** What is told of a load that was given up once it is thrown away: words for people, nothing that a repair goes by. */
+export const THROWN = "thrown away";
+
 /** The words that are sent; the server understands them, and people read them too. */
 export function troubleNote(trouble: Trouble): string {
   switch (trouble.is) {
@@ -38,6 +41,12 @@ export interface Marked {
 
 /** A mark as a screen knows it. */
 export interface Told extends Marked {
+  /** Of one that the server has. */
+  readonly id?: string;
+  /** Of one that waits to be sent. */
+  readonly key?: string;
+  /** It was a mistake and counts no more. */
+  readonly setAside?: object;
   /** What it means, said by the server by the timetable that the station saw: by a later one the same words would mean something else. */
   readonly happening?: Happening;
 }

@@ -116,7 +116,8 @@ function Wishes({ answer }: { answer: Balance | undefined }) {
 }
 
 function propose(timetable: Balance["timetable"]): void {
-  proposed.value = { withHappenings: false, documents: opened.value!.documents, timetable };
+  const { documents, record } = opened.value!;
+  proposed.value = { withHappenings: false, from: record.versions, documents, timetable };
   showsProposal.value = true;
   spoken.value = "The balanced timetable is proposed. It is not in force until you accept it.";
   location.hash = "#/today";

@@ -1,15 +1,16 @@
 import { useComputed, useSignal } from "@preact/signals";
 import { CAUTIONS, type Caution, COMES_FIRST } from "../../../solver/trade/cautions.js";
-import { dropMark, isOnline, mark, taskStates, toldMarks, waitingMarks } from "../data/marks.js";
+import { dropMark, isOnline, mark, takeBack, taskStates, toldMarks, waitingMarks } from "../data/marks.js";
 import { mayMark } from "../data/session.js";
 import { asMarked } from "../logic/as-marked.js";
-import { dayText, hhmm, instantText, MINUTE } from "../logic/clock.js";
+import { dayText, hhmm, instantText, MINUTE, msOf } from "../logic/clock.js";
 import { cardsOf, outOfOrderAt } from "../logic/kitchen.js";
 import { boardOf, type CardState, countdown } from "../logic/kitchen-board.js";
 import { outageText } from "../logic/outages.js";
 import { unitName, zoneOf } from "../logic/plan.js";
 import type { Card } from "../logic/station-card.js";
 import { type Station, stationsOf } from "../logic/stations.js";
+import { THROWN } from "../logic/trouble.js";
 import { TroubleDialog, troubleFor } from "../parts/trouble.js";
 import { forcePlan, isPrinting, nowMs, route, spoken } from "../state.js";
 
@@ -66,6 +67,12 @@ function say(card: Card, kind: "started" | "finished", zone: string): void {
   spoken.value = `${card.verb} ${card.what}: ${kind}.`;
 }
 
+function sayThrown(card: Card, zone: string): void {
+  const at = instantText(zone, Math.floor(nowMs.value / MINUTE) * MINUTE);
+  mark({ what: "trouble", task: card.discards!, at, note: THROWN });
+  spoken.value = `${card.what}: ${THROWN}.`;
+}
+
 function BigCard({ card, state, zone, siteId }: { card: Card; state: CardState; zone: string; siteId: string }) {
   const now = nowMs.value;
   const isStarted = state === "started";
@@ -88,6 +95,13 @@ function BigCard({ card, state, zone, siteId }: { card: Card; state: CardState; 
         <b class="big-clock">{hhmm(zone, target)}</b>
         <span class={`big-count ${isOver ? "over" : ""}`}>{isStarted ? (isOver ? text : `done ${text}`) : text}</span>
       </div>
+      {card.discards && mayMark(siteId) && (
+        <div class="big-do">
+          <button type="button" class="thumb done" onClick={() => sayThrown(card, zone)}>
+            Thrown away
+          </button>
+        </div>
+      )}
       {card.task && mayMark(siteId) && (
         <div class="big-do">
           {isStarted ? (
@@ -169,13 +183,45 @@ function OutOfOrder({ station, zone }: { station: Station; zone: string }) {
   );
 }
 
+/** What was marked last at this station, which may have been a slip of the thumb. */
+function LastMark({ cards, site, zone }: { cards: readonly Card[]; site: string; zone: string }) {
+  const failed = useSignal("");
+  const about = new Map(cards.flatMap((card) => [card.task, card.discards].map((task) => [task, card] as const)));
+  const last = toldMarks.value.findLast(({ task }) => about.has(task));
+  const card = last && about.get(last.task);
+  if (!last || !card || !mayMark(site)) return null;
+  const undo = async (): Promise<void> => {
+    failed.value = "";
+    try {
+      await takeBack(last);
+      spoken.value = "Taken back.";
+    } catch (error) {
+      failed.value = (error as Error).message;
+    }
+  };
+  return (
+    <p class="last-mark">
+      <span>
+        <span class="quiet">Marked last:</span> {card.verb.toLowerCase()} {card.what},{" "}
+        <b>{last.what === "trouble" ? (last.note ?? "trouble") : last.what}</b> {hhmm(zone, msOf(last.at))}
+      </span>{" "}
+      <button type="button" class="btn" onClick={() => void undo()}>
+        Take back
+      </button>
+      {failed.value !== "" && (
+        <span class="tag alarm" role="alert">
+          Not taken back: {failed.value}
+        </span>
+      )}
+    </p>
+  );
+}
+
 function Screen({ station }: { station: Station }) {
   const missedOpen = useSignal(false);
   const current = forcePlan.value!;
   const zone = zoneOf(current, station.site);
   const cards = useComputed(() => (forcePlan.value ? cardsOf(forcePlan.value, station) : []));
-  const hasLye = cards.value.some(({ cautions }) => cautions?.includes("lye"));
-  const cautions: readonly Caution[] = [...(CAUTIONS_OF[station.kind] ?? []), ...(hasLye ? (["lye"] as const) : [])];
   const board = boardOf(
     asMarked(current, cards.value, toldMarks.value, taskStates.value),
     taskStates.value,
@@ -184,6 +230,13 @@ function Screen({ station }: { station: Station }) {
   const most = isPrinting.value ? Number.POSITIVE_INFINITY : 12;
   const now = board.now.length > 0 ? board.now : board.next.slice(0, 1);
   const next = board.now.length > 0 ? board.next : board.next.slice(1);
+  const shown = now.slice(0, most);
+  // Of lye the cards tell which load or bath it is; over them it stands only as long as none of them does.
+  const meetsLye = (some: readonly Card[]): boolean => some.some(({ cautions }) => cautions?.includes("lye"));
+  const cautions: readonly Caution[] = [
+    ...(CAUTIONS_OF[station.kind] ?? []),
+    ...(meetsLye(cards.value) && !meetsLye(shown) ? (["lye"] as const) : []),
+  ];
   return (
     <div class="kitchen">
       <header class="kitchen-head">
@@ -210,7 +263,7 @@ function Screen({ station }: { station: Station }) {
       <OutOfOrder station={station} zone={zone} />
       {now.length === 0 && next.length === 0 && <p class="note good">Nothing more to do here today.</p>}
       <ul class="big-cards" aria-label="Now">
-        {now.slice(0, most).map((card) => (
+        {shown.map((card) => (
           <BigCard
             key={card.id}
             card={card}
@@ -220,6 +273,7 @@ function Screen({ station }: { station: Station }) {
           />
         ))}
       </ul>
+      <LastMark cards={cards.value} site={station.site} zone={zone} />
       {next.length > 0 && (
         <section aria-label="Next" class="card next">
           <h2>Next</h2>
@@ -252,8 +306,12 @@ function Screen({ station }: { station: Station }) {
                     <b>{card.verb}</b> {card.what}
                   </span>
                   {mayMark(station.site) && (
-                    <button type="button" class="btn" onClick={() => say(card, "finished", zone)}>
-                      Finished
+                    <button
+                      type="button"
+                      class="btn"
+                      onClick={() => (card.discards ? sayThrown(card, zone) : say(card, "finished", zone))}
+                    >
+                      {card.discards ? "Thrown away" : "Finished"}
                     </button>
                   )}
                 </li>

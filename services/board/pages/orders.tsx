@@ -196,9 +196,11 @@ export function OrdersPage() {
               aria-label="Orders as CSV"
               accept=".csv,text/csv"
               onChange={async (event) => {
-                const chosen = event.currentTarget.files?.[0];
+                const input = event.currentTarget;
+                const chosen = input.files?.[0];
+                // The same file, mended, can be chosen again.
                 if (chosen) take(await chosen.text(), true);
-                event.currentTarget.value = "";
+                input.value = "";
               }}
             />
           </div>

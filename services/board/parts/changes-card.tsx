@@ -8,6 +8,7 @@ import {
   accept,
   changes,
   discard,
+  isStale,
   pending,
   proposalTrouble,
   proposedPlan,
@@ -239,15 +240,32 @@ export function ChangesCard() {
             </button>
           )}
           <LookOnly does="accepts changes" />
+          {isStale.value && !working.value && (
+            <p class="small note warn" role="status">
+              The day was changed since this was worked out, here or on another screen; these changes do not know of it.
+              {pending.value.length === 0 && " Discard them and draw up again."}
+            </p>
+          )}
           <div class="move-do sticky">
-            <button
-              type="button"
-              class="btn main"
-              disabled={working.value || !mayPlan.value}
-              onClick={() => void acceptAll()}
-            >
-              Accept
-            </button>
+            {isStale.value && pending.value.length > 0 ? (
+              <button
+                type="button"
+                class="btn main"
+                disabled={working.value || !mayPlan.value}
+                onClick={() => void workOut()}
+              >
+                Work them out again
+              </button>
+            ) : (
+              <button
+                type="button"
+                class="btn main"
+                disabled={working.value || !mayPlan.value || isStale.value}
+                onClick={() => void acceptAll()}
+              >
+                Accept
+              </button>
+            )}
             <button type="button" class="btn" disabled={working.value} onClick={discard}>
               Discard
             </button>

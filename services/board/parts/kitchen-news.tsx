@@ -41,7 +41,7 @@ function News({ current, mark, asked }: { current: Plan; mark: HeardMark; asked:
 /** What the stations say, the newest first; troubles can be worked in at once. */
 export function KitchenNews() {
   const current = forcePlan.value;
-  const marks = [...heardMarks.value].reverse();
+  const marks = heardMarks.value.filter(({ setAside }) => setAside === undefined).reverse();
   if (!current || marks.length === 0) return null;
   const shown = isPrinting.value ? marks.length : SHOWN;
   const asked = [...pending.value, ...current.day.happenings.happenings];

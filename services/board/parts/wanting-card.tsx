@@ -1,6 +1,6 @@
 import { useSignal } from "@preact/signals";
 import { dayTime, msOf } from "../logic/clock.js";
-import { linesNotDrawn } from "../logic/orders.js";
+import { linesNotDrawn, linesTakenOut } from "../logic/orders.js";
 import { zoneOf } from "../logic/plan.js";
 import { wanting, wantText } from "../logic/summary.js";
 import { isPrinting, plan } from "../state.js";
@@ -15,11 +15,22 @@ export function WantingCard() {
   const current = plan.value!;
   const orders = wanting(current);
   const undrawn = linesNotDrawn(current).length;
-  const notDrawn = undrawn > 0 && (
-    <p class="note warn" style={{ marginTop: "8px" }}>
-      {undrawn === 1 ? "1 order line is" : `${undrawn} order lines are`} not in this timetable as ordered now.{" "}
-      <a href="#/orders">See which under Orders</a>, and draw up again.
-    </p>
+  const taken = linesTakenOut(current).length;
+  const notDrawn = (undrawn > 0 || taken > 0) && (
+    <>
+      {undrawn > 0 && (
+        <p class="note warn" style={{ marginTop: "8px" }}>
+          {undrawn === 1 ? "1 order line is" : `${undrawn} order lines are`} not in this timetable as ordered now.{" "}
+          <a href="#/orders">See which under Orders</a>, and draw up again.
+        </p>
+      )}
+      {taken > 0 && (
+        <p class="note warn" style={{ marginTop: "8px" }}>
+          {taken === 1 ? "1 order line that" : `${taken} order lines that`} nobody orders any more{" "}
+          {taken === 1 ? "is" : "are"} still made in this timetable. Draw up again.
+        </p>
+      )}
+    </>
   );
   if (orders.length === 0)
     return (

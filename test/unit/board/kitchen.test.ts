@@ -6,7 +6,7 @@ import { boardOf, countdown, statesOf } from "../../../services/board/logic/kitc
 import { type Keep, Outbox, type Sent, type Waiting } from "../../../services/board/logic/outbox.js";
 import { type Plan, readPlan } from "../../../services/board/logic/plan.js";
 import { stationsOf } from "../../../services/board/logic/stations.js";
-import { type Told, type Trouble, troubleNote } from "../../../services/board/logic/trouble.js";
+import { THROWN, type Told, type Trouble, troubleNote } from "../../../services/board/logic/trouble.js";
 import { troubleIn } from "../../../services/marks/trouble.js";
 import { demoDay } from "./plan-fixture.js";
 
@@ -45,7 +45,7 @@ describe("a station's cards", { timeout: 60_000 }, () => {
     const { day, timetable } = await demoDay();
     const bake = timetable.tasks.find(({ does, unit }) => does === "bake" && unit === "weir-yard/oven-1/deck-2")!;
     const at = instantText("UTC", Date.parse(bake.start) + 8 * MINUTE);
-    const why = "Its deck is out of service.";
+    const why = "weir-yard/oven-1/deck-2 failed during its bake, and/or no deck is left.";
     const given = readPlan(day, {
       ...timetable,
       loads: timetable.loads.map((load) =>
@@ -56,12 +56,19 @@ describe("a station's cards", { timeout: 60_000 }, () => {
         .map((task) => (task.id === bake.id ? { ...task, end: at } : task)),
     });
     const cards = cardsOf(given, station("weir-yard/oven-1")).filter((card) => card.details.includes(bake.load!));
+    const said = "Deck oven east, deck 2 failed during its bake, and/or no deck is left.";
     expect(cards).toMatchObject([
-      { verb: "Throw away", task: undefined, details: [why, bake.load], fromMs: Date.parse(at) },
+      { verb: "Throw away", task: undefined, discards: bake.id, details: [said, bake.load], fromMs: Date.parse(at) },
     ]);
     expect(cards[0]!.where).toMatch(/^deck 2, position/);
     const later = boardOf(cards, new Map(), Date.parse(at) + 15 * MINUTE);
     expect(later.now.length).toBe(1);
+    // It stays until somebody says so, which the server makes nothing of.
+    const after = boardOf(cards, new Map(), Date.parse(at) + 60 * MINUTE);
+    expect(after.missed.length).toBe(1);
+    expect(troubleIn(THROWN)).toBeUndefined();
+    const told: Told = { what: "trouble", task: bake.id, at, note: THROWN };
+    expect(asMarked(given, cards, [told], statesOf([told]))).toEqual([]);
   });
 
   it("what is begun comes first, what is finished goes, what was never marked is not lost", () => {

@@ -1,9 +1,11 @@
 import { beforeAll, describe, expect, it } from "vitest";
+import type { DayDocuments } from "../../../schemas/index.js";
 import { changesBetween } from "../../../services/board/logic/changes.js";
 import { MINUTE } from "../../../services/board/logic/clock.js";
 import { canMove, dayForMoves, judge, movedTasks } from "../../../services/board/logic/hand-move.js";
 import { neighbour } from "../../../services/board/logic/keys.js";
 import { limitOf } from "../../../services/board/logic/limits.js";
+import { linesTakenOut } from "../../../services/board/logic/orders.js";
 import { pinGroups, pinsOf, withoutPins, withPins } from "../../../services/board/logic/pins.js";
 import { type Plan, readPlan, unitName, wayOf, whatOf } from "../../../services/board/logic/plan.js";
 import { barAt, layRows, rowAt } from "../../../services/board/logic/rows/layout.js";
@@ -142,6 +144,23 @@ describe("a load's whole way", { timeout: 60_000 }, () => {
     const count = tally(plan);
     expect(count.orders).toBe(plan.day.orders.lines.length);
     expect(wanting(plan).length).toBe(count.orders - count.onTime);
+  });
+
+  it("counts no order that was taken out since, or cancelled", () => {
+    const [first, second, ...lines] = plan.day.orders.lines;
+    const cancelled = { kind: "order-cancelled", line: second!.id } as const;
+    const day: DayDocuments = {
+      ...plan.day,
+      orders: { ...plan.day.orders, lines: [second!, ...lines] },
+      happenings: { ...plan.day.happenings, happenings: [cancelled] },
+    };
+    const late = plan.timetable.orders.map((order) =>
+      order.line === first!.id ? { ...order, state: "late" as const, lateMinutes: 9 } : order,
+    );
+    const after = readPlan(day, { ...plan.timetable, orders: late });
+    expect(tally(after)).toMatchObject({ orders: lines.length, notDrawn: 0, late: tally(plan).late });
+    expect(wanting(after).map(({ line }) => line)).not.toContain(first!.id);
+    expect(linesTakenOut(after).sort()).toEqual([first!.id, second!.id].sort());
   });
 });
 
