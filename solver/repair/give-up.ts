@@ -1,4 +1,4 @@
-import type { DayDocuments, Happening } from "../../schemas/index.js";
+import type { DayDocuments, Happening, Timetable } from "../../schemas/index.js";
 import type { Breach } from "../verify/index.js";
 
 /** A mix that is held or locked for nothing: no load of its batch can be made any more. */
@@ -19,6 +19,38 @@ export function unmetWishes(breaches: readonly Breach[], insistedOn?: ReadonlySe
   for (const { code, tasks: own } of breaches)
     if (OF_WISHES.has(code)) for (const task of own) if (!insistedOn?.has(task)) tasks.add(task);
   return tasks;
+}
+
+/**
+ * Tasks of loads that a repair throws away although nobody said that they are spoiled: it may be for their hold or lock that there is no way on. Those `insistedOn`
+ * are not among them.
+ */
+export function wishesOfThrownAway(
+  { inForce, happenings: { happenings } }: DayDocuments,
+  { loads, tasks }: Timetable,
+  insistedOn?: ReadonlySet<string>,
+): Set<string> {
+  const spoiled = new Set<string | undefined>();
+  for (const one of happenings) if (one.kind === "spoiled") spoiled.add(one.load).add(one.batch);
+  spoiled.delete(undefined);
+  const before = new Set(inForce?.loads.flatMap(({ id, scrapped }) => (scrapped ? [id] : [])));
+  const thrown = new Set<string>();
+  for (const { id, batch, scrapped } of loads)
+    if (scrapped && !before.has(id) && !spoiled.has(id) && !spoiled.has(batch)) thrown.add(id);
+  const loadOf = new Map(inForce?.tasks.map(({ id, load }) => [id, load]));
+  const begun = new Set(tasks.map(({ id }) => id));
+  const wished = new Set<string>();
+  for (const one of happenings) {
+    if (!isWish(one) || insistedOn?.has(one.task) || begun.has(one.task)) continue;
+    if (thrown.has(loadOf.get(one.task) ?? "")) wished.add(one.task);
+  }
+  return wished;
+}
+
+/** Does a timetable keep some load that another throws away? */
+export function savesSome(timetable: Timetable, other: Timetable): boolean {
+  const thrown = new Set(other.loads.flatMap(({ id, scrapped }) => (scrapped ? [id] : [])));
+  return timetable.loads.some(({ id, scrapped }) => !scrapped && thrown.has(id));
 }
 
 /** The day without the holds and locks of some tasks; null when it has none. */

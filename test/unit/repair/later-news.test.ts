@@ -164,6 +164,19 @@ describe("news of a morning", { timeout: 120_000 }, () => {
     expect(changesText(day, inForce, result.timetable, result.changes)).toContain(`held or locked`);
   });
 
+  it("throws nothing away for a hold that nothing leads to: it is given up", () => {
+    // Its proof is under way, and ends hours before.
+    const bake = inForce.tasks.find(({ does, start }) => does === "bake" && start > "2026-11-27T06:00")!;
+    const held = { kind: "hold" as const, task: bake.id, start: plus(bake.start, 240) };
+    const result = mended(told(plus(bake.start, -5), [held]));
+    expect(scrapped(result)).toEqual([]);
+    expect(result.changes.givenUp).toEqual([bake.id]);
+    expect(result.happenings?.happenings).toEqual([]);
+    // Spoiled, it is thrown away whatever was wished.
+    const spoiled = { kind: "spoiled" as const, load: bake.load! };
+    expect(scrapped(mended(told(plus(bake.start, -5), [held, spoiled])))).toEqual([bake.load]);
+  });
+
   it("tells the cost anew when only that has changed", () => {
     const line = day.orders.lines[0]!;
     const early = { ...line, due: "2026-11-26T18:00", pieces: 4 };
