@@ -1,4 +1,5 @@
 import type { DayDocuments, Happening, Timetable } from "../../schemas/index.js";
+import { instantMinute, resolveWhen } from "../calendar.js";
 import type { Breach } from "../verify/index.js";
 
 /** A mix that is held or locked for nothing: no load of its batch can be made any more. */
@@ -45,6 +46,33 @@ export function wishesOfThrownAway(
     if (thrown.has(loadOf.get(one.task) ?? "")) wished.add(one.task);
   }
   return wished;
+}
+
+/**
+ * Tasks that are ahead, at another time or on another unit than their hold or lock has them: its time is past, or the unit out of service then, and the rules
+ * ask it no more (D24). Whoever held them is to know.
+ */
+export function unkeptWishes({ network, inForce, happenings }: DayDocuments, timetable: Timetable): Set<string> {
+  const zones = new Map(network.sites.map(({ id, timeZone }) => [id, timeZone]));
+  const before = new Map(inForce?.tasks.map((task) => [task.id, task]));
+  const after = new Map(timetable.tasks.map((task) => [task.id, task]));
+  const minute = (when: string, zone: string): number => {
+    const resolved = resolveWhen(when, zone);
+    if ("problem" in resolved) throw new RangeError(`"${when}" does not resolve; check the day first`);
+    return resolved.minute;
+  };
+  const at = minute(happenings.at!, network.sites[0]!.timeZone);
+  const unkept = new Set<string>();
+  for (const one of happenings.happenings) {
+    if (!isWish(one)) continue;
+    const was = before.get(one.task);
+    const now = after.get(one.task);
+    if (!was || !now || instantMinute(now.start) < at) continue;
+    const start = one.kind === "lock" ? instantMinute(was.start) : minute(one.start, zones.get(was.site)!);
+    const unit = one.kind === "lock" ? was.unit : one.unit;
+    if (instantMinute(now.start) !== start || (unit !== undefined && now.unit !== unit)) unkept.add(one.task);
+  }
+  return unkept;
 }
 
 /** Does a timetable keep some load that another throws away? */

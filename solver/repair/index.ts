@@ -13,7 +13,7 @@ import { unmade } from "../search/moves/unmade.js";
 import { copyPlan, type PlanCopy, rebuild } from "../search/plan.js";
 import { verify } from "../verify/index.js";
 import { changesOf } from "./changes.js";
-import { savesSome, unmetWishes, wishesOfThrownAway, withoutWishes } from "./give-up.js";
+import { savesSome, unkeptWishes, unmetWishes, wishesOfThrownAway, withoutWishes } from "./give-up.js";
 import { keepAll } from "./keep-all.js";
 import { DEFAULT_MOVE_COST } from "./move-cost.js";
 import { place } from "./place.js";
@@ -239,11 +239,21 @@ export function repair(day: DayDocuments, options: RepairOptions): RepairResult 
   const isRefused = unmet.size > 0;
   if (!isRefused) unmet = wishesOfThrownAway(day, result.timetable, options.insistsOn);
   const left = unmet.size > 0 ? withoutWishes(day, unmet) : null;
-  if (!left) return result;
+  if (!left) return withoutUnkept(day, result);
   const again = repair(left, options);
-  if (!isRefused && !savesSome(again.timetable, result.timetable)) return result;
+  if (!isRefused && !savesSome(again.timetable, result.timetable)) return withoutUnkept(day, result);
   const givenUp = [...unmet, ...(again.changes.givenUp ?? [])];
   return { ...again, changes: { ...again.changes, givenUp }, happenings: again.happenings ?? left.happenings };
+}
+
+/** Names the holds and locks that a sound repair need not keep, and does not. */
+function withoutUnkept(day: DayDocuments, result: RepairResult): RepairResult {
+  if (result.breaches.length > 0) return result;
+  const unkept = unkeptWishes(day, result.timetable);
+  const left = withoutWishes(day, unkept);
+  return left
+    ? { ...result, changes: { ...result.changes, givenUp: [...unkept] }, happenings: left.happenings }
+    : result;
 }
 
 function repairOnce(day: DayDocuments, options: RepairOptions): RepairResult {

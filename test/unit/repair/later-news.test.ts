@@ -138,8 +138,11 @@ describe("news of a morning", { timeout: 120_000 }, () => {
     const out = { kind: "out-of-service" as const, unit: bake.unit!, from: plus(bake.start, -60) };
     const elsewhere = mended(told(plus(bake.start, -60), [onUnit, out])).timetable;
     expect(elsewhere.tasks.find(({ id }) => id === bake.id)?.unit).not.toBe(bake.unit);
-    const locked = mended(told(plus(bake.start, -60), [{ kind: "lock", task: bake.id }, out])).timetable;
-    expect(locked.tasks.find(({ id }) => id === bake.id)?.unit).not.toBe(bake.unit);
+    const locked = mended(told(plus(bake.start, -60), [{ kind: "lock", task: bake.id }, out]));
+    expect(locked.timetable.tasks.find(({ id }) => id === bake.id)?.unit).not.toBe(bake.unit);
+    // Whoever locked it is told, and it is not locked where it goes instead.
+    expect(locked.changes.givenUp).toEqual([bake.id]);
+    expect(locked.happenings?.happenings).toEqual([out]);
     // Another task can still be held.
     const other = inForce.tasks.find(
       ({ does, start, load }) => does === "bake" && start > "2026-11-27T08:00" && load !== bake.load,
