@@ -150,6 +150,19 @@ class OrdersReader {
         order[name] = unguard(text);
         continue;
       }
+      // 1.000 may be a thousand, as many spreadsheets write it, or one.
+      if (name !== "priority" && /^[+-]?\d{1,3}(\.\d{3})+$/.test(text)) {
+        if (isWhole)
+          this.add(
+            "csv-not-a-number",
+            pointer,
+            line,
+            i + 1,
+            `${JSON.stringify(text)} can be read as thousands or as a fraction.`,
+            "Write digits only, without a point between thousands.",
+          );
+        continue;
+      }
       const value = Number(text);
       if (/^[+-]?(\d+\.?\d*|\.\d+)$/.test(text)) order[name] = value;
       else if (isWhole)

@@ -58,7 +58,7 @@ async function readJson<T>(path: string, document: DocumentName, needed: boolean
             issue(
               "file-missing",
               document,
-              `${path} is missing.`,
+              document === "orders" ? `${path} is missing, and orders.csv too.` : `${path} is missing.`,
               "Add the document; see the README for what a day folder holds.",
             ),
           ]

@@ -2,6 +2,7 @@ import type { DayDocuments } from "../schemas/index.js";
 import { fitLots } from "./assign/fit-lots.js";
 import { lotsOf } from "./assign/lots.js";
 import { mixWaves } from "./assign/mix-waves.js";
+import { mixWindows } from "./assign/mix-windows.js";
 import { wholeLots } from "./assign/whole-lots.js";
 import type { Lp } from "./lp/choose.js";
 import { type Balance, type BalanceOptions, balanceFlows } from "./network/balance.js";
@@ -14,7 +15,7 @@ import { buildProblem, type Problem } from "./problem/index.js";
 import { type Kept, keepLocked } from "./problem/kept.js";
 import { keptStanding } from "./problem/kept-standing.js";
 import { type Prepared, prepare } from "./problem/prepare.js";
-import { type BatchSpec, sizeBatches } from "./problem/size.js";
+import { type BatchSpec, type SizeOptions, sizeBatches } from "./problem/size.js";
 import { createRng } from "./rng.js";
 import { construct, type ShouldStop } from "./search/construct.js";
 import { Draft } from "./search/draft.js";
@@ -58,9 +59,10 @@ export function freshBatches(
   lp: Lp,
 ): BatchSpec[] {
   if (wants.length === 0) return [];
-  const { loads } = freshLoads(prepared, wants, taken.loads, lp, {});
+  const { balance, loads } = freshLoads(prepared, wants, taken.loads, lp, {});
   const nameBatch = counter(taken.batches);
-  return sizeBatches(prepared.index, loads, lp, (dough) => nameBatch(`${dough}-b`));
+  const windowOf = mixWindows(prepared.index, balance);
+  return sizeBatches(prepared.index, loads, lp, (dough) => nameBatch(`${dough}-b`), { windowOf });
 }
 
 /** How a day is posed of which it is asked whether it fits. */
@@ -91,13 +93,19 @@ export function poseForFit(
   onFlows?.(balance.program);
   const loads = loadsInLots(index, kept, wholeLots(prepare(index), balance));
   const prepared = prepare(index, shelves(index, balance, loads, kept), 0);
-  return withBatches(prepared, kept, loads, lp, bowlShare, mixWaves(balance));
+  return withBatches(prepared, kept, loads, lp, {
+    bowlShare,
+    apart: mixWaves(balance),
+    windowOf: mixWindows(index, balance),
+  });
 }
 
 /** Lines in common loads where one load is in time for them, and shelves shared out as the flows ask. */
 function inCommonLoads(index: DayIndex, kept: Kept, balance: Balance, lp: Lp): Problem {
   const loads = loadsInLots(index, kept, fitLots(prepare(index), balance));
-  return withBatches(prepare(index, likely(shelves(index, balance, loads, kept)), 0), kept, loads, lp);
+  return withBatches(prepare(index, likely(shelves(index, balance, loads, kept)), 0), kept, loads, lp, {
+    windowOf: mixWindows(index, balance),
+  });
 }
 
 function loadsInLots(index: DayIndex, kept: Kept, lots: readonly Lot[]): LoadSpec[] {
@@ -141,12 +149,11 @@ function withBatches(
   kept: Kept,
   loads: readonly LoadSpec[],
   lp: Lp,
-  bowlShare?: number,
-  apart?: (load: LoadSpec) => number,
+  sizing: SizeOptions,
   shouldStop?: ShouldStop,
 ): Problem {
   const nameBatch = counter(new Set(kept.batches.map((batch) => batch.id)));
-  const batches = sizeBatches(prepared.index, loads, lp, (dough) => nameBatch(`${dough}-b`), bowlShare, apart);
+  const batches = sizeBatches(prepared.index, loads, lp, (dough) => nameBatch(`${dough}-b`), sizing);
   return buildProblem(prepared, kept, [...kept.batches, ...batches], undefined, shouldStop);
 }
 
@@ -172,7 +179,7 @@ export function pose(day: DayDocuments, lp: Lp, plan?: Plan, shouldStop: ShouldS
   const { balance, loads } = freshLoads(plain, kept.wants, loadsOf(kept), lp, plan ?? {}, shouldStop);
   if (shouldStop()) return nothing();
   const shelved = prepare(index, likely(allShelves(index, balance, loads, kept)));
-  const byLine = withBatches(shelved, kept, loads, lp, undefined, undefined, shouldStop);
+  const byLine = withBatches(shelved, kept, loads, lp, { windowOf: mixWindows(index, balance) }, shouldStop);
   if (plan) return byLine;
   const first = firstPlan(byLine, shouldStop);
   if (first.isWhole || shouldStop()) return byLine;

@@ -45,9 +45,11 @@ function failed(error: unknown): Outcome {
   };
 }
 
-/** A reader that has seen enough (a pager, head) is no error. */
+/** A reader that has seen enough (a pager, head) is no error; a full disk behind it is none of the program. */
 process.stdout.on("error", (error: NodeJS.ErrnoException) => {
-  process.exit(error.code === "EPIPE" ? 0 : EXIT.fault);
+  if (error.code === "EPIPE") process.exit(0);
+  process.stderr.write(`The output could not be written: ${error.message}\n`);
+  process.exit(EXIT.badInput);
 });
 
 const outcome = await run(process.argv.slice(2)).catch(failed);

@@ -45,7 +45,11 @@ class StationWriter {
   private what(task: Task): string {
     const load = this.names.load(task.load);
     if (!load) return task.does;
-    const pans = `${load.pans} ${load.pans === 1 ? "pan" : "pans"}`;
+    const isInTubs =
+      (task.does === "van" && load.handOver === "tubs") ||
+      load.tubs.some(({ id }) => task.places?.some(({ item }) => item === id));
+    const [count, each] = isInTubs ? [load.tubs.length, "tub"] : [load.pans, "pan"];
+    const pans = `${count} ${count === 1 ? each : `${each}s`}`;
     return `${load.pieces} ${this.names.product(load.product)} (${pans}, ${load.id})${carriedWords(this.book, task).after}`;
   }
 

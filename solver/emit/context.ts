@@ -127,12 +127,16 @@ export interface ScrappedLoad {
   readonly takes: readonly Take[];
 }
 
-function scrappedLoad(problem: Problem, one: BegunLoad): ScrappedLoad {
+function scrappedLoad(problem: Problem, one: BegunLoad, isWanted: boolean): ScrappedLoad {
   const begun = problem.begun!;
   const mixEnd = begun.batches.get(one.batch)!.mix.end!;
   const minute = one.scrapped?.minute ?? Math.max(begun.at, mixEnd);
   const why =
-    one.scrapped?.why ?? begun.noWayOn.get(one.load.id) ?? "There is no room in time for the rest of its way.";
+    one.scrapped?.why ??
+    begun.noWayOn.get(one.load.id) ??
+    (isWanted
+      ? "There is no room in time for the rest of its way."
+      : "No order wants it any more, and the rest of its way costs room or money.");
   const tasks = one.tasks
     .filter((task) => task.start <= minute)
     .map((task) => ({ ...task, end: Math.min(task.end ?? minute, minute) }));
@@ -147,8 +151,9 @@ export function scrappedLoads(problem: Problem, plan: PlanCopy): ScrappedLoad[] 
   if (!begun) return scrapped;
   for (let load = 0; load < problem.loads.length; load++) {
     if (plan.mode[load]! >= 0) continue;
-    const one = begun.loads.get(problem.loads[load]!.id);
-    if (one) scrapped.push(scrappedLoad(problem, one));
+    const { id, portions } = problem.loads[load]!;
+    const one = begun.loads.get(id);
+    if (one) scrapped.push(scrappedLoad(problem, one, portions.length > 0));
   }
   return scrapped;
 }

@@ -13,6 +13,12 @@ export interface BatchSpec {
   readonly loads: readonly LoadSpec[];
 }
 
+/** Minutes of the window within which a mix must begin. */
+export interface MixWindow {
+  readonly from: number;
+  readonly to: number;
+}
+
 /** A mixer size of a site, for one dough. */
 interface BowlSize {
   readonly leastG: number;
@@ -104,14 +110,46 @@ function fillRuns(loads: readonly LoadSpec[], runs: readonly BowlSize[], sizes: 
   }
 }
 
-/** Sizes the batches of every dough at every site: which loads are mixed together. Bowls are filled to a share of their limit at most; `apart`: loads with other numbers share none. */
+/** Loads in as few parts as can be, each with a minute at which all of it can be mixed. */
+function partsInTime(loads: readonly LoadSpec[], windowOf: (load: LoadSpec) => MixWindow | null): LoadSpec[][] {
+  const anyTime: LoadSpec[] = [];
+  const rest: { load: LoadSpec; window: MixWindow }[] = [];
+  for (const load of loads) {
+    const window = windowOf(load);
+    if (window) rest.push({ load, window });
+    else anyTime.push(load);
+  }
+  rest.sort((a, b) => a.window.to - b.window.to || (a.load.id < b.load.id ? -1 : 1));
+  const parts: { load: LoadSpec; window: MixWindow }[][] = [];
+  for (const one of rest) {
+    const part = parts.at(-1);
+    if (part && one.window.from <= part[0]!.window.to) part.push(one);
+    else parts.push([one]);
+  }
+  // What is late whatever is done goes with what is due last.
+  const groups = parts.map((part) => part.map(({ load }) => load));
+  if (groups.length === 0) return [anyTime];
+  groups.at(-1)!.push(...anyTime);
+  return groups;
+}
+
+/** What batches are sized by, beside the loads. */
+export interface SizeOptions {
+  /** Bowls are filled to a share of their limit at most. Default 1. */
+  readonly bowlShare?: number | undefined;
+  /** Loads with other numbers share no batch. */
+  readonly apart?: ((load: LoadSpec) => number) | undefined;
+  /** When a load must be mixed to be on time: a batch that would have no minute for all its loads is made in parts. */
+  readonly windowOf?: ((load: LoadSpec) => MixWindow | null) | undefined;
+}
+
+/** Sizes the batches of every dough at every site: which loads are mixed together. */
 export function sizeBatches(
   index: DayIndex,
   loads: readonly LoadSpec[],
   lp: Lp,
   nextId: (dough: string) => string,
-  bowlShare = 1,
-  apart?: (load: LoadSpec) => number,
+  { bowlShare = 1, apart, windowOf }: SizeOptions = {},
 ): BatchSpec[] {
   const groups = new Map<string, LoadSpec[]>();
   for (const load of loads) {
@@ -129,10 +167,14 @@ export function sizeBatches(
       batches.push({ id: nextId(doughId), dough: doughId, mixSite, loads: group });
       continue;
     }
-    const totalG = group.reduce((sum, load) => sum + load.doughG, 0);
-    for (const batch of fillRuns(group, chooseRuns(totalG, sizes, lp), sizes)) {
-      batches.push({ id: nextId(doughId), dough: doughId, mixSite, loads: batch });
-    }
+    const fill = (part: readonly LoadSpec[]): LoadSpec[][] => {
+      const totalG = part.reduce((sum, load) => sum + load.doughG, 0);
+      return fillRuns(part, chooseRuns(totalG, sizes, lp), sizes);
+    };
+    const together = fill(group);
+    const isInTime = !windowOf || together.every((batch) => partsInTime(batch, windowOf).length === 1);
+    const filled = isInTime ? together : partsInTime(group, windowOf).flatMap(fill);
+    for (const batch of filled) batches.push({ id: nextId(doughId), dough: doughId, mixSite, loads: batch });
   }
   return batches;
 }

@@ -13,7 +13,7 @@ import { unmade } from "../search/moves/unmade.js";
 import { copyPlan, type PlanCopy, rebuild } from "../search/plan.js";
 import { verify } from "../verify/index.js";
 import { changesOf } from "./changes.js";
-import { unmetWishes, withoutWishes } from "./give-up.js";
+import { savesSome, unkeptWishes, unmetWishes, wishesOfThrownAway, withoutWishes } from "./give-up.js";
 import { keepAll } from "./keep-all.js";
 import { DEFAULT_MOVE_COST } from "./move-cost.js";
 import { place } from "./place.js";
@@ -235,17 +235,30 @@ class Course {
 /**
  * Repairs the timetable in force after what has happened: `day.inForce` and `day.happenings.at` must be given, and the day must have passed its checks.
  * What has begun stays as it is; the rest is moved as little as pays. When the timetable in force still holds, it is given back as it
- * is (with `searchesOn` unless a better one is found). A hold or lock that the news has made impossible is given up, told of in the list of changes, and gone from
- * the `happenings` of the result. Same day, seed and iterations give the same timetable.
+ * is (with `searchesOn` unless a better one is found). A hold or lock that the news has made impossible, or for which a load would be thrown away, is given up, told of in
+ * the list of changes, and gone from the `happenings` of the result. Same day, seed and iterations give the same timetable.
  */
 export function repair(day: DayDocuments, options: RepairOptions): RepairResult {
   const result = repairOnce(day, options);
-  const unmet = unmetWishes(result.breaches, options.insistsOn);
+  let unmet = unmetWishes(result.breaches, options.insistsOn);
+  const isRefused = unmet.size > 0;
+  if (!isRefused) unmet = wishesOfThrownAway(day, result.timetable, options.insistsOn);
   const left = unmet.size > 0 ? withoutWishes(day, unmet) : null;
-  if (!left) return result;
+  if (!left) return withoutUnkept(day, result);
   const again = repair(left, options);
+  if (!isRefused && !savesSome(again.timetable, result.timetable)) return withoutUnkept(day, result);
   const givenUp = [...unmet, ...(again.changes.givenUp ?? [])];
   return { ...again, changes: { ...again.changes, givenUp }, happenings: again.happenings ?? left.happenings };
+}
+
+/** Names the holds and locks that a sound repair need not keep, and does not. */
+function withoutUnkept(day: DayDocuments, result: RepairResult): RepairResult {
+  if (result.breaches.length > 0) return result;
+  const unkept = unkeptWishes(day, result.timetable);
+  const left = withoutWishes(day, unkept);
+  return left
+    ? { ...result, changes: { ...result.changes, givenUp: [...unkept] }, happenings: left.happenings }
+    : result;
 }
 
 function repairOnce(day: DayDocuments, options: RepairOptions, untied = NOBODY): RepairResult {

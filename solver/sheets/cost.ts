@@ -1,5 +1,5 @@
 import { costingOf } from "../trade/costing.js";
-import { bakeLossShare } from "../trade/yield.js";
+import { bakeLossShare, toppedG } from "../trade/yield.js";
 import type { Book } from "./book.js";
 import { sheetOf } from "./make.js";
 import type { Row, Sheet } from "./model.js";
@@ -17,6 +17,7 @@ export function costSheets(book: Book): Sheet[] {
         name: product.name,
         pieces,
         pieceG: product.pieceG,
+        toppedG: toppedG(product) || null,
         bakedG: product.bakedG ?? null,
         loss: loss === null ? null : Math.round(loss * 1000) / 10,
         perPiece,
@@ -65,6 +66,7 @@ export function costSheets(book: Book): Sheet[] {
             { key: "name", title: "Product", as: "strong" },
             { key: "pieces", title: "Pieces", as: "count" },
             { key: "pieceG", title: "Dough", as: "mass" },
+            { key: "toppedG", title: "On or in it", as: "mass" },
             { key: "bakedG", title: "Baked", as: "mass" },
             { key: "loss", title: "Bake loss %", as: "percent" },
             { key: "perPiece", title: "Food a piece", as: "money" },

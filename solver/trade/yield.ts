@@ -2,9 +2,14 @@ import type { Dough, Product } from "../../schemas/index.js";
 
 /** Pieces, flour, loss and whole batches. Sources: Gisslen, Professional Baking; check values in test/unit/trade/facts-dough.test.ts. */
 
-/** Bake loss as a share of the dough, when the baked mass was weighed. */
-export function bakeLossShare(product: Pick<Product, "pieceG" | "bakedG">): number | null {
-  return product.bakedG === undefined ? null : 1 - product.bakedG / product.pieceG;
+/** What is put on or into a piece before the bake, g. */
+export function toppedG({ toppings = [] }: Pick<Product, "toppings">): number {
+  return toppings.reduce((sum, { gPerPiece }) => sum + gPerPiece, 0);
+}
+
+/** Bake loss as a share of what goes into the oven, dough and toppings, when the baked mass was weighed. */
+export function bakeLossShare(product: Pick<Product, "pieceG" | "bakedG" | "toppings">): number | null {
+  return product.bakedG === undefined ? null : 1 - product.bakedG / (product.pieceG + toppedG(product));
 }
 
 /** Dough for so many baked pieces, g: pieces x bakedG / ((1 - bake loss)(1 - scrap)); shares from 0 to below 1. */

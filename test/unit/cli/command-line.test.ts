@@ -1,3 +1,5 @@
+import { spawnSync } from "node:child_process";
+import { closeSync, openSync } from "node:fs";
 import { cp, mkdtemp, readdir, readFile, rm, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
@@ -49,6 +51,16 @@ describe("deckshelf", { timeout: 60_000 }, () => {
     expect(ran.stderr).toContain(words);
     expect(ran.stderr).not.toMatch(/\n {4}at /);
     expect(ran.stdout).toBe("");
+  });
+
+  it.skipIf(process.platform !== "linux")("says so when its output goes to a full disk", () => {
+    const full = openSync("/dev/full", "w");
+    const ran = spawnSync(process.execPath, ["dist/services/cli/main.js", "check", DAY], {
+      stdio: ["ignore", full, "pipe"],
+    });
+    closeSync(full);
+    expect(ran.stderr.toString()).toMatch(/^The output could not be written: ENOSPC/);
+    expect(ran.status).toBe(2);
   });
 
   it("checks a day, and tells of a broken one as text and as JSON", async () => {

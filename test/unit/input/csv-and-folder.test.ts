@@ -25,6 +25,7 @@ const BROKEN_CSV: readonly (readonly [string, string, IssueCode, number, number]
   [`${HEADER}\n${ROW}\n${ROW.replace("12", "a dozen")}`, "pieces in words", "csv-not-a-number", 3, 3],
   [`${HEADER}\n${ROW.replace("12", "1,2")}`, "a comma in a number", "csv-cell-count", 2, 10],
   [`${HEADER}\n${ROW.replace("12", "0x10")}`, "a hexadecimal number", "csv-not-a-number", 2, 3],
+  [`${HEADER}\n${ROW.replace("12", "1.000")}`, "a thousand, or one", "csv-not-a-number", 2, 3],
   [`${HEADER}\n"line-1,plain-ring`, "an open quote", "csv-quoting", 2, 1],
   [`${HEADER}\n${ROW}`.replaceAll(",", ";"), "semicolons for commas", "csv-separator", 1, 3],
   [`${HEADER}\n${ROW}`.replaceAll(",", "\t"), "tabs for commas", "csv-separator", 1, 3],

@@ -132,4 +132,11 @@ describe("what was told of tasks that a repair takes away", { timeout: 120_000 }
     expect(checkDay(told(happenings, table, NIGHT))).toEqual([]);
     expect(mended(told(happenings, table, NIGHT))).toBe(table);
   });
+
+  it("is told that no order wants what is not made on, rather than that there is no room", () => {
+    const happenings = day.orders.lines.map(({ id }): Happening => ({ kind: "order-cancelled", line: id }));
+    const { loads } = mended(told(happenings, inForce, NIGHT));
+    const why = new Set(loads.flatMap(({ scrapped }) => scrapped?.why ?? []));
+    expect([...why]).toEqual(["No order wants it any more, and the rest of its way costs room or money."]);
+  });
 });

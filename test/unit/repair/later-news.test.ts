@@ -138,8 +138,11 @@ describe("news of a morning", { timeout: 120_000 }, () => {
     const out = { kind: "out-of-service" as const, unit: bake.unit!, from: plus(bake.start, -60) };
     const elsewhere = mended(told(plus(bake.start, -60), [onUnit, out])).timetable;
     expect(elsewhere.tasks.find(({ id }) => id === bake.id)?.unit).not.toBe(bake.unit);
-    const locked = mended(told(plus(bake.start, -60), [{ kind: "lock", task: bake.id }, out])).timetable;
-    expect(locked.tasks.find(({ id }) => id === bake.id)?.unit).not.toBe(bake.unit);
+    const locked = mended(told(plus(bake.start, -60), [{ kind: "lock", task: bake.id }, out]));
+    expect(locked.timetable.tasks.find(({ id }) => id === bake.id)?.unit).not.toBe(bake.unit);
+    // Whoever locked it is told, and it is not locked where it goes instead.
+    expect(locked.changes.givenUp).toEqual([bake.id]);
+    expect(locked.happenings?.happenings).toEqual([out]);
     // Another task can still be held.
     const other = inForce.tasks.find(
       ({ does, start, load }) => does === "bake" && start > "2026-11-27T08:00" && load !== bake.load,
@@ -162,6 +165,19 @@ describe("news of a morning", { timeout: 120_000 }, () => {
     expect(result.changes.givenUp).toEqual([bake.id]);
     expect(result.happenings?.happenings).toEqual(out);
     expect(changesText(day, inForce, result.timetable, result.changes)).toContain(`held or locked`);
+  });
+
+  it("throws nothing away for a hold that nothing leads to: it is given up", () => {
+    // Its proof is under way, and ends hours before.
+    const bake = inForce.tasks.find(({ does, start }) => does === "bake" && start > "2026-11-27T06:00")!;
+    const held = { kind: "hold" as const, task: bake.id, start: plus(bake.start, 240) };
+    const result = mended(told(plus(bake.start, -5), [held]));
+    expect(scrapped(result)).toEqual([]);
+    expect(result.changes.givenUp).toEqual([bake.id]);
+    expect(result.happenings?.happenings).toEqual([]);
+    // Spoiled, it is thrown away whatever was wished.
+    const spoiled = { kind: "spoiled" as const, load: bake.load! };
+    expect(scrapped(mended(told(plus(bake.start, -5), [held, spoiled])))).toEqual([bake.load]);
   });
 
   it("tells the cost anew when only that has changed", () => {

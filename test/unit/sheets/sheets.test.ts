@@ -29,6 +29,13 @@ describe("the sheets of a day", { timeout: 60_000 }, () => {
     for (const { id } of sheets) expect(id).toMatch(/^[a-z0-9-]+$/);
   });
 
+  it("the cost sheet counts the bake loss from all that goes into the oven, toppings too", () => {
+    const food = rowsOf(of("cost")[0]!, "food");
+    // 115 g of dough, and 102 g baked; with 4 g of seed on it 105 g.
+    expect(food.find(({ name }) => name === "Plain ring")).toMatchObject({ toppedG: null, loss: 11.3 });
+    expect(food.find(({ name }) => name === "Sesame ring")).toMatchObject({ toppedG: 4, loss: 11.8 });
+  });
+
   it("those of stations are in the network's order, those of batches and runs in the order of time", () => {
     for (const site of day.network.sites) {
       const own = (kind: Sheet["kind"]) => of(kind).filter((sheet) => sheet.site === site.id);
