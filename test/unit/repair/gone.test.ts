@@ -133,9 +133,13 @@ describe("what was told of tasks that a repair takes away", { timeout: 120_000 }
     expect(mended(told(happenings, table, NIGHT))).toBe(table);
   });
 
-  it("is told that no order wants what is not made on, rather than that there is no room", () => {
+  it("goes on when no order wants it any more; thrown away, it is not for want of room", () => {
     const happenings = day.orders.lines.map(({ id }): Happening => ({ kind: "order-cancelled", line: id }));
-    const { loads } = mended(told(happenings, inForce, NIGHT));
+    const asked = told(happenings, inForce, NIGHT);
+    expect(mended(asked).loads.filter(({ scrapped }) => scrapped)).toEqual([]);
+    // Where pieces are worth nothing, energy is.
+    const weights = { ...day.settings.weights, shortPerPiece: 0 };
+    const { loads } = mended({ ...asked, settings: { ...day.settings, weights } });
     const why = new Set(loads.flatMap(({ scrapped }) => scrapped?.why ?? []));
     expect([...why]).toEqual(["No order wants it any more, and the rest of its way costs room or money."]);
   });
