@@ -1,5 +1,6 @@
-import type { DayDocuments, Happening, Site } from "../../schemas/index.js";
+import type { DayDocuments, Site } from "../../schemas/index.js";
 import { isTimeZone, resolveWhen } from "../calendar.js";
+import { OF_TIMETABLE } from "../problem/told.js";
 import { type Check, type Findings, list } from "./context.js";
 import { resolve } from "./times.js";
 
@@ -102,17 +103,6 @@ class InForce {
   }
 }
 
-const NEEDS_AT: ReadonlySet<Happening["kind"]> = new Set([
-  "started",
-  "finished",
-  "running",
-  "not-started",
-  "spoiled",
-  "short-batch",
-  "pieces-lost",
-  "hold",
-]);
-
 function checkLines(day: DayDocuments, findings: Findings, inForce: InForce): void {
   /** By id, the site that a line is for. */
   const known = new Map(day.orders.lines.map((line) => [line.id, line.site]));
@@ -200,7 +190,7 @@ export const checkHappenings: Check = (day, findings) => {
   };
   happenings.forEach((happening, i) => {
     const here = `/happenings/${i}`;
-    if (NEEDS_AT.has(happening.kind) && at === undefined)
+    if (OF_TIMETABLE.has(happening.kind) && at === undefined)
       findings.add(
         "instant-missing",
         "happenings",

@@ -1,17 +1,5 @@
-import type { DayDocuments, Happening } from "../../schemas/index.js";
-
-/** What is told of the timetable in force: of its tasks, batches and loads. */
-const OF_TIMETABLE: ReadonlySet<Happening["kind"]> = new Set<Happening["kind"]>([
-  "started",
-  "finished",
-  "running",
-  "not-started",
-  "spoiled",
-  "short-batch",
-  "pieces-lost",
-  "lock",
-  "hold",
-]);
+import type { DayDocuments } from "../../schemas/index.js";
+import { OF_TIMETABLE } from "../problem/told.js";
 
 /**
  * The day as it would be planned from its first minute, with what is known now of units, people, orders and vans. Whether a demand fits is asked of that: not of what
@@ -20,5 +8,6 @@ const OF_TIMETABLE: ReadonlySet<Happening["kind"]> = new Set<Happening["kind"]>(
 export function asPlanned({ inForce, ...day }: DayDocuments): DayDocuments {
   const { at, happenings, ...rest } = day.happenings;
   if (!inForce && at === undefined) return day;
-  return { ...day, happenings: { ...rest, happenings: happenings.filter(({ kind }) => !OF_TIMETABLE.has(kind)) } };
+  const left = happenings.filter(({ kind }) => kind !== "lock" && !OF_TIMETABLE.has(kind));
+  return { ...day, happenings: { ...rest, happenings: left } };
 }

@@ -1,7 +1,6 @@
 import { type Batch, FORBIDDEN, type Load, type MixOption, type Mode, type SearchModel } from "../search/model.js";
 import { allergensOfDough, leastBatchG, mixerLimitG } from "../trade/dough.js";
 import type { Begun } from "./begun.js";
-import { crewsWith } from "./chain-builder.js";
 import { CostBook } from "./cost-tables.js";
 import type { DayIndex } from "./day-index.js";
 import type { LoadSpec } from "./explode.js";
@@ -9,6 +8,7 @@ import { type Keeping, keepingLocks, type MadeMix, type MixMeaning } from "./kee
 import type { Kept } from "./kept.js";
 import type { MadeMode, ModeMeaning } from "./modes.js";
 import type { Prepared } from "./prepare.js";
+import { crewsWith } from "./room-for.js";
 import type { BatchSpec } from "./size.js";
 import { slowed } from "./told.js";
 import { benchClassKey } from "./uses.js";

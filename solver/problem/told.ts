@@ -1,6 +1,18 @@
 import type { DayDocuments, Happening, Happenings, OrderLine, Site } from "../../schemas/index.js";
 import { resolveWhen } from "../calendar.js";
 
+/** What is told of tasks, batches and loads of the timetable in force, as things stand at an instant. */
+export const OF_TIMETABLE: ReadonlySet<Happening["kind"]> = new Set<Happening["kind"]>([
+  "started",
+  "finished",
+  "running",
+  "not-started",
+  "spoiled",
+  "short-batch",
+  "pieces-lost",
+  "hold",
+]);
+
 /** The order lines as they stand after what happened to them: added, changed, cancelled. D22. */
 export function linesAsTold(day: DayDocuments): OrderLine[] {
   const lines = new Map(day.orders.lines.map((line) => [line.id, line]));

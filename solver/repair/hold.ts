@@ -234,7 +234,7 @@ const CLEANED = "it is cleaned when it has to be; hold what is made before or af
 function followsFrom({ unit }: Wish, task: Task | undefined): string | null {
   if (!task) return null;
   if (task.does === "van") return "it rides when the van goes; change the run, or report that it is late";
-  if (/-(2|carried)$/.test(task.id)) return "it goes on from the part before it; hold the work that follows";
+  if (/-(retard-2|carried)$/.test(task.id)) return "it goes on from the part before it; hold the work that follows";
   if (unit !== undefined && task.unit === undefined)
     return "it stands, in places that are found for it: give a time only, or hold the work before it";
   return null;

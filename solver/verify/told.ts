@@ -76,7 +76,8 @@ function toldOf(day: DayDocuments, sites: ReadonlyMap<string, Site>, at: number)
     const { kind } = happening;
     if (kind !== "started" && kind !== "finished" && kind !== "running" && kind !== "not-started") continue;
     // Who is told not to have begun was not, whatever was said before of it and of what comes after it.
-    if (kind === "not-started" && told.size > 0) takeBackAfter(day.inForce, happening.task, told);
+    if (kind === "not-started" && told.size > 0)
+      for (const after of tasksAfter(day.inForce, happening.task)) told.delete(after);
     const entry: Told = (kind === "not-started" ? undefined : told.get(happening.task)) ?? {};
     entry.last = number;
     told.set(happening.task, entry);
@@ -100,7 +101,8 @@ function toldOf(day: DayDocuments, sites: ReadonlyMap<string, Site>, at: number)
   return told;
 }
 
-function takeBackAfter(inForce: Timetable | undefined, id: string, told: Map<string, Told>): void {
+/** What comes after a task of the timetable in force: in its load, and after a mix in all loads of its batch. */
+function* tasksAfter(inForce: Timetable | undefined, id: string): Iterable<string> {
   if (!inForce) return;
   const { chains, loads, mixes, tasks } = inForceFacts(inForce);
   const own = tasks.get(id);
@@ -109,7 +111,7 @@ function takeBackAfter(inForce: Timetable | undefined, id: string, told: Map<str
     if (isMix ? loads.get(load)?.batch !== own.batch : load !== own?.load) continue;
     let isAfter = isMix;
     for (const { task } of chain) {
-      if (isAfter) told.delete(task.id);
+      if (isAfter) yield task.id;
       isAfter ||= task === own;
     }
   }
@@ -122,18 +124,9 @@ function wentOnAfter(
   since: number,
   told: ReadonlyMap<string, Told>,
 ): boolean {
-  if (!inForce) return false;
-  const { chains, loads, mixes, tasks } = inForceFacts(inForce);
-  const own = tasks.get(id);
-  const isMix = own?.batch !== undefined && mixes.get(own.batch)?.task === own;
-  for (const [load, chain] of chains) {
-    if (isMix ? loads.get(load)?.batch !== own.batch : load !== own?.load) continue;
-    let isAfter = isMix;
-    for (const { task } of chain) {
-      const { last = -1, start, end, runsUntil } = told.get(task.id) ?? NOTHING_TOLD;
-      if (isAfter && last > since && (start ?? end ?? runsUntil) !== undefined) return true;
-      isAfter ||= task === own;
-    }
+  for (const after of tasksAfter(inForce, id)) {
+    const { last = -1, start, end, runsUntil } = told.get(after) ?? NOTHING_TOLD;
+    if (last > since && (start ?? end ?? runsUntil) !== undefined) return true;
   }
   return false;
 }
